@@ -32,7 +32,12 @@ pub fn asked_of(
     for before in builds.iter().filter(|before| before.build.date < record.build.date) {
         last.extend(fields(garage, before)?);
     }
-    let cylinders = cylinders_of(garage, &record.engine)?;
+    let mut cylinders = cylinders_of(garage, &record.engine)?;
+    // Where only some were apart the others are not asked about.
+    let has_steps = |name: &String| record.build.cylinder.get(name).is_some_and(|own| !own.steps.is_empty());
+    if cylinders.iter().any(has_steps) {
+        cylinders.retain(has_steps);
+    }
     let mut now = fields(garage, record)?;
     let typed: Vec<String> =
         now.iter().map(|(field, _)| field.to_owned()).filter(|field| anew(field)).collect();

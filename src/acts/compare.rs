@@ -65,7 +65,8 @@ pub fn compare<T>(
     if building::is_on_the_bike(book, other, new.setup.as_ref())? {
         new.stood = at;
     }
-    let comparison = differences(&old.whole.fields, &new.whole.fields);
+    let (was, is) = (&old.whole.fields, &new.whole.fields);
+    let comparison = differences(&was.of_each_where_own(is), &is.of_each_where_own(was));
     let since = match asked.with {
         None => standing::since_outing(book, asked.bike, (new.setup.as_ref(), &new.whole.fields), at)?,
         Some(_) => None,

@@ -53,5 +53,6 @@ pub fn due(garage: &Garage, which: WhichParts<'_>, at: When) -> Result<PartDueAn
             ));
         }
     }
-    Ok(PartDueAnswer::new(&due, &taking, (which.all, which.next_event), remarks))
+    let seized = counted.seized(&book, which.bike)?;
+    Ok(PartDueAnswer::new(&due, &taking, (which.all, which.next_event), remarks).with_seized(&seized))
 }

@@ -16,7 +16,7 @@ pub fn was_lean(outing: &Outing) -> bool {
 }
 
 /// The sign of lean in an outing's words, of all or at any of its cylinders.
-fn sign_anywhere(outing: &Outing) -> Option<Sign> {
+pub(in crate::advice) fn sign_anywhere(outing: &Outing) -> Option<Sign> {
     outing.at_each_cylinder().into_iter().find_map(|(_, outing)| lean_sign(&outing))
 }
 

@@ -6,7 +6,7 @@ use super::figures::{Bench, Known};
 use super::learning::sign_of_lean;
 use super::runs::{FittedIn, OnTheBike, lap_seconds};
 use crate::air::Air;
-use crate::notebook::{Doubted, Mixture, When};
+use crate::notebook::{Doubted, Mixture, Outing, When};
 use crate::store::{Book, OutingRecord, StoreError};
 
 /// The jetting's main jet.
@@ -49,13 +49,40 @@ pub enum JudgedRun {
 impl JudgedRun {
     /// How an outing was seen.
     pub fn of(record: &OutingRecord) -> Self {
-        match record.outing.at_full_throttle() {
-            _ if sign_of_lean(&record.outing).is_some() => Self::Lean,
+        Self::at_one_cylinder(record).0
+    }
+
+    /// How an outing was seen where it was leanest, else where it was richest; with the cylinder where it was not so of all.
+    fn at_one_cylinder(record: &OutingRecord) -> (Self, Option<String>) {
+        let each = record.outing.at_each_cylinder();
+        let seen = |outing: &Outing| match outing.verdict.as_ref().and_then(|verdict| verdict.full) {
+            _ if sign_of_lean(outing).is_some() => Self::Lean,
             Some(full) => Self::Judged(full),
             None => Self::NotJudged,
+        };
+        let views: Vec<(Option<&str>, Self)> =
+            each.iter().map(|(name, outing)| (*name, seen(outing))).collect();
+        let judged = || views.iter().filter(|(_, seen)| *seen != Self::NotJudged);
+        let leanest = judged().min_by_key(|(_, seen)| seen.rank()).filter(|(_, seen)| seen.rank() < RIGHT);
+        // Of several that are alike the first that was said: what was said of all.
+        let richest = || judged().rev().max_by_key(|(_, seen)| seen.rank());
+        let Some((name, seen)) = leanest.or_else(richest) else { return (Self::NotJudged, None) };
+        let of_one = judged().any(|(_, other)| other != seen);
+        (*seen, name.filter(|_| of_one).map(str::to_owned))
+    }
+
+    /// Lean first.
+    fn rank(self) -> usize {
+        match self {
+            Self::Lean => 0,
+            Self::Judged(mixture) => Mixture::ALL.iter().position(|one| *one == mixture).unwrap_or(RIGHT),
+            Self::NotJudged => RIGHT,
         }
     }
 }
+
+/// The place of right among the verdicts.
+const RIGHT: usize = 2;
 
 /// A judged run: the air it was in and the size it had.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -153,6 +180,8 @@ pub struct SeasonRun {
     pub lap_s: Option<f64>,
     /// How it was judged.
     pub seen: JudgedRun,
+    /// The cylinder that was so, where it was not so of all.
+    pub cylinder: Option<String>,
     /// The setup it ran.
     pub setup: Option<u32>,
 }
@@ -165,12 +194,16 @@ pub fn season(book: &Book<'_>, bike: &str) -> Result<Vec<SeasonRun>, StoreError>
     let outings = book.outings(bike)?;
     let newest = outings.iter().skip(outings.len().saturating_sub(MOST_RUNS));
     Ok(newest
-        .map(|record| SeasonRun {
-            date: record.outing.date,
-            place: record.outing.place.clone(),
-            lap_s: record.outing.lap.as_deref().and_then(lap_seconds),
-            seen: JudgedRun::of(record),
-            setup: record.setup,
+        .map(|record| {
+            let (seen, cylinder) = JudgedRun::at_one_cylinder(record);
+            SeasonRun {
+                date: record.outing.date,
+                place: record.outing.place.clone(),
+                lap_s: record.outing.lap.as_deref().and_then(lap_seconds),
+                seen,
+                cylinder,
+                setup: record.setup,
+            }
         })
         .collect())
 }

@@ -1,9 +1,11 @@
 //! A bike at a glance: what is on it, how it last ran, how its engine stands and what is due.
 
+use std::collections::BTreeSet;
+
 use super::held::{Shelf, engine_seized_elsewhere, holds, still_lean, was_not_right_since};
 use super::parts::{DueStanding, Ledger, State};
 use super::{building, standing};
-use crate::notebook::fields::cylinder::own_of;
+use crate::notebook::fields::cylinder::{common, in_words};
 use crate::notebook::fields::meaning::{Deed, Hands, LAST};
 use crate::notebook::{Combination, FieldSet, Value, When, section_of};
 use crate::store::{BikeJobs, Book, OutingRecord, PartRecord, SetupRecord, StoreError};
@@ -80,7 +82,7 @@ pub fn glance(
         engine,
         engine_hours,
         last_run: runs.pop(),
-        engine_seized: engine_seized_elsewhere(book, bike, &whole.fields)?,
+        engine_seized: seized_elsewhere(book, bike, &whole)?,
         remarks,
         due: due.into_iter().filter(|part| part.state() >= State::NotForAnotherEvent).collect(),
         jobs: jobs.iter().find(|jobs| jobs.bike == bike).cloned().unwrap_or_default(),
@@ -102,6 +104,18 @@ fn lean_and_unjudged(book: &Book<'_>, bike: &str, whole: &Combination) -> Result
     Ok(found)
 }
 
+/// What is to be said where the engine seized in another bike, at any of its cylinders.
+fn seized_elsewhere(book: &Book<'_>, bike: &str, whole: &Combination) -> Result<Option<String>, StoreError> {
+    let of_all = engine_seized_elsewhere(book, bike, &whole.fields)?;
+    for name in whole.fields.cylinders().iter().take_while(|_| of_all.is_none()) {
+        let (book, own) = (book.for_cylinder(name), whole.for_cylinder(name));
+        if let Some(sentence) = engine_seized_elsewhere(&book, bike, &own.fields)? {
+            return Ok(Some(sentence.replacen(" seized ", &format!(" seized at {} ", in_words(name)), 1)));
+        }
+    }
+    Ok(of_all)
+}
+
 fn lean_at_one(book: &Book<'_>, bike: &str, whole: &Combination) -> Result<Option<String>, StoreError> {
     let runs = book.outings(bike)?;
     if whole.setup.is_none() || !was_not_right_since(&runs) {
@@ -111,10 +125,30 @@ fn lean_at_one(book: &Book<'_>, bike: &str, whole: &Combination) -> Result<Optio
     Ok(still_lean(&holds(book, bike, whole, &shelf.tables())?, runs.last()))
 }
 
+/// A value as it holds: once where all cylinders have the same, else of each of them, with its name.
+fn at_each<'f>(fields: &'f FieldSet, field: &str) -> Vec<(Option<String>, &'f Value)> {
+    let of_all = || fields.get(field).map(|value| (None, value)).into_iter().collect();
+    if fields.owners(field).is_empty() {
+        return of_all();
+    }
+    let names = fields.cylinders();
+    let holds = |name: &String| Some((Some(name.clone()), fields.holding(&format!("{name}.{field}"))?));
+    let each: Vec<(Option<String>, &Value)> = names.iter().filter_map(holds).collect();
+    match each.as_slice() {
+        [(_, first), others @ ..]
+            if each.len() == names.len() && others.iter().all(|(_, other)| other.same_as(first)) =>
+        {
+            vec![(None, *first)]
+        }
+        _ => each,
+    }
+}
+
 /// What is set, fitted or loaded at the bike, by section, in the order in which it is done there.
 pub fn on_it(fields: &FieldSet) -> Vec<OnIt> {
     let mut done: Vec<(u16, String, (String, String))> = Vec::new();
-    for (field, entry) in fields.iter() {
+    let mut said: BTreeSet<&str> = BTreeSet::new();
+    for field in fields.iter().map(|(field, _)| common(field)) {
         let Some(Hands { deed, turn, .. }) = Combination::meaning(field).map(|meaning| &meaning.hands) else {
             continue;
         };
@@ -123,26 +157,20 @@ pub fn on_it(fields: &FieldSet) -> Vec<OnIt> {
             Deed::Load(name) => name.trim_start_matches("the ").to_owned(),
             Deed::NumberedBy(_) | Deed::Nothing => continue,
         };
-        let owners = fields.owners(field).len();
-        if owners > 0 && owners == fields.cylinders().len() {
-            // Each of several cylinders has its own.
-            continue;
-        }
-        if *turn >= LAST {
-            // What nobody turns between two runs is in `show`.
+        // What nobody turns between two runs is in `show`.
+        if *turn >= LAST || !said.insert(field) {
             continue;
         }
         let own = field.rsplit('.').next().unwrap_or(field).replace('_', " ");
         let name = name.strip_suffix('*').map_or_else(|| name.clone(), |name| format!("{name}{own}"));
-        let name = match own_of(field) {
-            Some((cylinder, _)) => format!("{cylinder} {name}"),
-            None => name,
-        };
-        let value = match &entry.value {
-            Value::Text(text) if text.lines().count() > 1 => continue,
-            value => value.text(),
-        };
-        done.push((*turn, section_of(field).to_owned(), (name, value)));
+        for (cylinder, value) in at_each(fields, field) {
+            let value = match value {
+                Value::Text(text) if text.lines().count() > 1 => continue,
+                value => value.text(),
+            };
+            let name = cylinder.map_or_else(|| name.clone(), |cylinder| format!("{cylinder} {name}"));
+            done.push((*turn, section_of(field).to_owned(), (name, value)));
+        }
     }
     done.sort_by_key(|(turn, _, _)| *turn);
     let mut by_section: Vec<OnIt> = Vec::new();

@@ -45,7 +45,12 @@ impl OnTheBike {
         Ok(Self { whole: Some(book.combination(bike, None)?) })
     }
 
-    /// A field as it was typed.
+    /// The cylinders in their order; none where there is only one.
+    pub fn cylinders(&self) -> Vec<String> {
+        self.whole.as_ref().map(|whole| whole.fields.cylinders()).unwrap_or_default()
+    }
+
+    /// A field as it was typed; where cylinders have it otherwise each one's, in their order.
     pub fn text(&self, field: &str) -> Option<String> {
         let fields = &self.whole.as_ref()?.fields;
         if fields.owners(field).is_empty() {

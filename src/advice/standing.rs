@@ -2,8 +2,9 @@
 //! engine that has gone, and how much changed since the last outing.
 
 use super::building;
-use super::held::was_judged;
-use super::learning::{Sign, lean_sign, sign_of_lean};
+use super::closing::sign_anywhere;
+use super::held::{was_judged, where_said};
+use super::learning::{Sign, sign_of_lean};
 use crate::notebook::{FieldSet, Mixture, Outing, When, compare};
 use crate::store::{Book, Garage, OutingRecord, SetupName, SetupRecord, StoreError, missing_remark};
 
@@ -82,13 +83,17 @@ pub fn not_right(book: &Book<'_>, bike: &str, setup: &SetupRecord) -> Result<Opt
         let open = outings.iter().rev().filter(|record| !record.outing.is_closed());
         open.filter(|record| record.setup == Some(setup.number))
     };
-    let sign = |outing: &Outing| outing.at_each_cylinder().iter().find_map(|(_, own)| sign_of_lean(own));
+    let sign = |outing: &Outing| {
+        let each = outing.at_each_cylinder();
+        each.iter().find_map(|(_, own)| Some((sign_of_lean(own)?, where_said(own))))
+    };
     let signed = of_setup().find_map(|record| Some((record.outing.date, sign(&record.outing)?)));
-    if let Some((date, sign)) = signed {
+    if let Some((date, (sign, says))) = signed {
         return Ok(Some(format!(
-            "Setup {} was lean on {}: the outing's notes say \"{sign}\". Find out why before it runs again.",
+            "Setup {} was lean on {}: {} \"{sign}\". Find out why before it runs again.",
             setup.number,
-            date.day()
+            date.day(),
+            says.replace("the notes", "the outing's notes")
         )));
     }
     let judged = of_setup().find_map(|record| Some((record.outing.date, record.outing.at_full_throttle()?)));
@@ -104,7 +109,7 @@ pub fn lean_where_it_ran(book: &Book<'_>, setup: &SetupRecord) -> Result<Option<
     let open = runs.iter().rev().filter(|run| run.setup == Some(setup.number) && !run.outing.is_closed());
     let said = open.filter_map(|run| {
         let full = run.outing.at_full_throttle();
-        let sign = lean_sign(&run.outing);
+        let sign = sign_anywhere(&run.outing);
         let seized = sign.as_ref().is_some_and(Sign::is_seizure);
         let lean = sign.is_some() || matches!(full, Some(Mixture::Lean | Mixture::SlightlyLean));
         lean.then_some((seized, run.outing.date.day()))
@@ -124,7 +129,7 @@ pub fn ran_lean_last(book: &Book<'_>, setup: &SetupRecord) -> bool {
     let newest = of_setup.map(|run| &run.outing).find(|outing| was_judged(outing));
     newest.is_some_and(|outing| {
         let full = outing.at_full_throttle();
-        sign_of_lean(outing).is_some() || matches!(full, Some(Mixture::Lean | Mixture::SlightlyLean))
+        sign_anywhere(outing).is_some() || matches!(full, Some(Mixture::Lean | Mixture::SlightlyLean))
     })
 }
 

@@ -26,7 +26,7 @@ pub(super) struct Rollback {
     /// The setup to put back: a number, latest or proven
     #[arg(default_value = "proven")]
     to: SetupName,
-    /// Only this section, like ignition; several with commas
+    /// Only this section, like ignition, or this cylinder: right, right.jetting; several with commas
     #[arg(long, value_name = "SECTION", value_delimiter = ',')]
     only: Vec<String>,
     /// The part from then is fitted again: ports, head, engine or pipe; all of them when none is named

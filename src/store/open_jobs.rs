@@ -1,7 +1,7 @@
 //! Which jobs are open at the bikes, reckoned from what was recorded: the setup that ran last is what is in a bike, each tick since puts
 //! one thing more on it, and what still differs from the newest setup is to be done. What was changed and changed back is none.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeSet, HashMap};
 
 use crate::notebook::restoring::on_the_bike::{is_cut_otherwise, put_on, to_do};
 use crate::notebook::{FieldSet, JobItem, OF_PART, PartPlace, SAID_TO_BE_ON, When};
@@ -80,6 +80,8 @@ struct Since<'r> {
     /// Place of the setup that is in it, and of the one that is to be.
     ran: usize,
     wanted: usize,
+    /// Whether setups of another side were brought in since it ran.
+    apart: bool,
     noted: Vec<Noted<'r>>,
 }
 
@@ -195,6 +197,8 @@ impl Book<'_> {
         let number = last.and_then(|run| run.setup);
         let ran = setups.iter().position(|setup| Some(setup.number) == number).unwrap_or(0);
         let ran_at = last.map(|run| run.outing.date);
+        let beside = self.beside(&setups, ran);
+        let apart = !beside.is_empty() || has_leaves(&setups, (ran, wanted));
         let mut noted: Vec<Noted<'r>> = Vec::new();
         for record in records.iter().filter(|record| record.job.bike == bike && by_then(record.job.date)) {
             let (date, setup) = (record.job.date, place_of(&record.job.setup));
@@ -202,7 +206,8 @@ impl Book<'_> {
                 let counts = if item.field == OF_PART {
                     ran_at.is_none_or(|ran_at| date > ran_at)
                 } else {
-                    let newer = setup.is_some_and(|setup| setup > ran && setup <= wanted);
+                    let not_run = |setup: usize| (setup > ran || beside.contains(&setup)) && setup <= wanted;
+                    let newer = setup.is_some_and(not_run);
                     newer && (!item.is_mark() || ran_at.is_none_or(|ran_at| date >= ran_at))
                 };
                 if counts {
@@ -211,7 +216,21 @@ impl Book<'_> {
                 }
             }
         }
-        Ok(Some(Since { setups, ran, wanted, noted }))
+        Ok(Some(Since { setups, ran, wanted, apart, noted }))
+    }
+
+    /// Places of the setups that another side recorded and that were brought in since the bike ran: older by their number, and none
+    /// of those from which came what ran.
+    fn beside(&self, setups: &[SetupRecord], ran: usize) -> Vec<usize> {
+        let commit = |place: usize| git2::Oid::from_str(&setups[place].commit);
+        let git = self.garage().repository().git();
+        let line = line_of(setups, ran);
+        let is_beside = |place: &usize| {
+            let descends = || git.graph_descendant_of(commit(ran)?, commit(*place)?);
+            // What cannot be asked counts as run.
+            !line.contains(place) && matches!(descends(), Ok(false))
+        };
+        (0..ran).filter(is_beside).collect()
     }
 
     fn reckoned(
@@ -226,7 +245,7 @@ impl Book<'_> {
         let wanted_setup = &since.setups[since.wanted];
         found.setup = Some(wanted_setup.number);
         found.combined_never_run = wanted_setup.combined && since.ran < since.wanted;
-        if since.noted.is_empty() {
+        if since.noted.is_empty() && !since.apart {
             return Ok(found);
         }
         let fields_of = |place: usize| -> Result<FieldSet, StoreError> {
@@ -246,7 +265,8 @@ impl Book<'_> {
                 ticked.push((tick.item, date));
             }
         }
-        if since.wanted > since.ran && since.noted.iter().any(|noted| noted.item.field != OF_PART) {
+        let of_setup = |noted: &Noted<'_>| noted.item.field != OF_PART;
+        if since.wanted > since.ran && (since.apart || since.noted.iter().any(of_setup)) {
             let open = to_do(&found.on_it, &wanted);
             let untouched = |item: &JobItem| open.iter().all(|other| other.field != item.field);
             let still_done = ticked.iter().filter(|(item, _)| untouched(item));
@@ -312,6 +332,26 @@ impl Book<'_> {
         found.jobs.push(since.job(&found.bike, last.item.clone(), done));
         Ok(())
     }
+}
+
+/// Places of the setups from which one came, with its own. One of which nothing known says what it was made of came from the one before.
+fn line_of(setups: &[SetupRecord], last: usize) -> BTreeSet<usize> {
+    let places: HashMap<&str, usize> =
+        setups.iter().enumerate().map(|(place, setup)| (setup.id.as_str(), place)).collect();
+    let mut line = BTreeSet::from([last]);
+    let mut place = last;
+    while place > 0 {
+        let from = setups[place].made_from.as_deref().and_then(|id| places.get(id).copied());
+        place = from.filter(|from| *from < place).unwrap_or(place - 1);
+        line.insert(place);
+    }
+    line
+}
+
+/// Whether since a bike ran setups were recorded from which what is wanted did not come.
+fn has_leaves(setups: &[SetupRecord], (ran, wanted): (usize, usize)) -> bool {
+    let line = line_of(setups, wanted);
+    (ran..wanted).any(|place| !line.contains(&place))
 }
 
 /// Numbers that jobs have.

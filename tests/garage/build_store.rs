@@ -48,6 +48,7 @@ fn new_build(engine: &str, scope: Scope, typed: &[&str]) -> NewBuild {
     NewBuild {
         engine: engine.to_owned(),
         scope,
+        at: None,
         why: Some("new piston".to_owned()),
         by: Some("Ana".to_owned()),
         date: None,

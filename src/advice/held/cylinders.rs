@@ -47,6 +47,35 @@ pub fn judge_each(book: &Book<'_>, proposal: &Proposal<'_>) -> Result<Judgement,
 /// As [`judge_each`], of an earlier setup that is put back: where nothing speaks against it, the step is counted from what its jobs say is
 /// on the bike, for what was recorded since and never done was on no bike. What held the last run is said all the same.
 pub fn judge_back(book: &Book<'_>, proposal: &Proposal<'_>) -> Result<Judgement, StoreError> {
+    let mut judged = judged_back(book, proposal)?;
+    let said = judged.told.iter().map(Told::sentence);
+    let mut said = said.chain(judged.refused.iter().map(|refusal| refusal.sentence.clone()));
+    if !said.any(|sentence| sentence.contains("seized"))
+        && let Some(sentence) = seized_in_the_last_run(book, proposal.bike)?
+    {
+        judged.told.insert(0, Told::of(true, sentence));
+    }
+    Ok(judged)
+}
+
+/// What is to be said before anything runs where the last run seized, with no cause written down.
+fn seized_in_the_last_run(book: &Book<'_>, bike: &str) -> Result<Option<String>, StoreError> {
+    let Some(last) = book.of_all().outings(bike)?.pop().filter(|last| !last.outing.is_closed()) else {
+        return Ok(None);
+    };
+    let each = last.outing.at_each_cylinder();
+    let mut seized =
+        each.iter().filter(|(_, outing)| lean_sign(outing).is_some_and(|sign| sign.is_seizure()));
+    Ok(seized.next().map(|(name, _)| {
+        let which = name.map_or_else(|| "It".to_owned(), |name| format!("The cylinder {}", visible(name)));
+        let day = last.outing.date.day();
+        format!(
+            "{which} seized in the last run, on {day}: find out why before it is started again: plug, piston, leaks, fuel, spark."
+        )
+    }))
+}
+
+fn judged_back(book: &Book<'_>, proposal: &Proposal<'_>) -> Result<Judgement, StoreError> {
     let by_record = judge_each(book, proposal)?;
     let jobs = book.open_jobs_of(proposal.bike)?;
     let on_it = book.really_on(&jobs)?.filter(|_| by_record.refused.is_empty());

@@ -246,15 +246,18 @@ impl Case<'_> {
         if !harms.is_empty() || more.is_some() {
             let fuel = |harm: &&&Harm| harm.kind != HurtKind::Fuel || more.is_none();
             let of_step = harms.iter().filter(fuel).map(|harm| harm.words.clone());
-            let all: Vec<String> = more.iter().map(|(_, words)| words.clone()).chain(of_step).collect();
-            let most = more.as_ref().map_or_else(|| self.sizes_at_once(), |(sizes, _)| *sizes);
+            let most = more.as_ref().map_or_else(|| self.sizes_at_once(), |(sizes, ..)| *sizes);
+            let at_once = if most > MOST_SIZES { " in one step" } else { "" };
+            // What is counted from an earlier run is in one step before it is said from which.
+            let counted = more.iter().map(|(_, words, from)| format!("{words}{at_once}{from}"));
+            let all: Vec<String> = counted.chain(of_step).collect();
             // What is put back ran: only that the last run was lean matters to it.
             let last = Some(self.last_run());
             told.push(Told {
                 urgent: urgent || most > MOST_SIZES,
                 cylinder: None,
                 parts: all,
-                at_once: most > MOST_SIZES,
+                at_once: most > MOST_SIZES && more.is_none(),
                 last: last.filter(|last| {
                     !self.proposal.back || !matches!(last.was, LastVerdict::Right | LastVerdict::Rich)
                 }),
@@ -268,13 +271,14 @@ impl Case<'_> {
         told
     }
 
-    /// Sizes leaner than what that engine and carburetor ran last, with the words of it, where that is more than the step itself says.
-    fn more_since_run(&self) -> Option<(u32, String)> {
+    /// Sizes leaner than what that engine and carburetor ran last, with the words of it and from where they are counted, where that is more than
+    /// the step itself says.
+    fn more_since_run(&self) -> Option<(u32, String, String)> {
         let (number, step) = self.since_run.as_ref()?;
         let sizes = step.sizes();
         let matters = sizes > self.step.sizes() && (self.step.takes_fuel_away() || self.step.other_engine);
         let words: Vec<&str> = step.of(HurtKind::Fuel).map(|harm| harm.words.as_str()).collect();
-        matters.then(|| (sizes, format!("{}{}", words.join("; "), counted_from(*number))))
+        matters.then(|| (sizes, words.join("; "), counted_from(*number)))
     }
 
     /// Every throttle that would get less than a run allows there; apart from them those where that is only to be said: a little lean

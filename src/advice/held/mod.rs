@@ -39,7 +39,7 @@ pub use holds::{Holds, engine_seized_elsewhere, holds};
 pub use judge::{Proposal, Shelf, judge};
 pub use ran::last_ran;
 pub use really::{is_of_fuel, is_setup_doubted};
-pub use sign::{contradicted, was_judged, was_not_right_since};
+pub use sign::{contradicted, was_judged, was_not_right_since, where_said};
 pub(in crate::advice) use spark::{FAR_DEG, FAR_M, degrees as spark_degrees};
 pub use step::{Harm, HurtKind, Step, throttle};
 pub use words::{Judgement, LastRun, LastVerdict, Refusal, Told, still_lean};

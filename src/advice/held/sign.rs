@@ -40,6 +40,21 @@ pub(super) fn was_rich_enough(outing: &Outing, zone: &str) -> bool {
     judged.is_some_and(|(_, mixture)| !is_lean(mixture)) && sign_of_lean(outing).is_none()
 }
 
+/// Where the word stands that says a run was lean, in words: "the notes say", "the piston reading says".
+pub fn where_said(outing: &Outing) -> &'static str {
+    let sign = lean_sign(outing);
+    let none = || Outing { notes: None, piston: None, plug: None, feel: None, ..outing.clone() };
+    let [notes, piston, plug] = [
+        Outing { notes: outing.notes.clone(), ..none() },
+        Outing { piston: outing.piston.clone(), ..none() },
+        Outing { plug: outing.plug.clone(), ..none() },
+    ];
+    let places =
+        [(notes, "the notes say"), (piston, "the piston reading says"), (plug, "the plug reading says")];
+    let says = places.into_iter().find(|(only, _)| sign.is_some() && lean_sign(only) == sign);
+    says.map_or("the notes say", |(_, words)| words)
+}
+
 /// What is to be said of a verdict of right beside words or a reading that look lean.
 pub fn contradicted(outing: &Outing) -> Option<String> {
     if sign_of_lean(outing).is_some() || outing.is_closed() {

@@ -111,7 +111,7 @@ impl Told {
         let others: Vec<String> =
             refused.iter().filter(of_it).map(|other| other.sentence.to_lowercase()).collect();
         let is_said = |words: &str| {
-            let words = words.trim_end_matches('.').to_lowercase();
+            let words = words.trim_end_matches('.').replace(" in one step", "").to_lowercase();
             others.iter().any(|other| other.contains(&words))
         };
         let mut left = self.clone();

@@ -21,7 +21,7 @@ pub struct Count {
     pub outings_without_hours: usize,
     /// When it was first fitted since it was new or made new.
     pub first_fitted: Option<When>,
-    /// Hours since it was looked at, fitted or made new, whichever was last.
+    /// Hours since it was looked at, fitted or made new, whichever was last; a move to another cylinder of its engine is none of these.
     pub since_look_h: f64,
     /// Whether it has at least so many hours since, because an outing since has none.
     pub since_look_at_least: bool,
@@ -32,7 +32,7 @@ pub struct Count {
 /// Counts a part by a date, from runs that come by date. An outing at the moment of fitting counts; one at the moment of
 /// taking out does not.
 pub fn count(part: &Part, runs: &[EngineRun], until: When) -> Count {
-    let mut counting = Counting { runs, count: past(part), place: None };
+    let mut counting = Counting { runs, count: past(part), place: None, out: None };
     for (_, event) in part.events_in_order() {
         if event.date.unix() > until.unix() {
             break;
@@ -59,7 +59,7 @@ pub struct EventCount<'p> {
 
 /// A part's events in the order in which they happened, each with what the part had run then.
 pub fn counts_at_events<'p>(part: &'p Part, runs: &[EngineRun]) -> Vec<EventCount<'p>> {
-    let mut counting = Counting { runs, count: past(part), place: None };
+    let mut counting = Counting { runs, count: past(part), place: None, out: None };
     let in_order = part.events_in_order().into_iter();
     in_order
         .map(|(name, event)| {
@@ -90,6 +90,8 @@ struct Counting<'r> {
     count: Count,
     /// The engine it is in, and until when its runs are counted.
     place: Option<(String, When)>,
+    /// The engine it was taken out of last, and when.
+    out: Option<(String, When)>,
 }
 
 impl Counting<'_> {
@@ -121,7 +123,10 @@ impl Counting<'_> {
             Deed::Fitted => {
                 self.place = event.engine.clone().map(|engine| (engine, event.date));
                 self.count.first_fitted = self.count.first_fitted.or(Some(event.date));
-                self.look(event);
+                // A part that moves to another cylinder of its engine takes along what it ran since it was looked at.
+                if self.out.is_none() || self.out != self.place {
+                    self.look(event);
+                }
             }
             Deed::Inspected => self.look(event),
             Deed::Ran => {
@@ -135,7 +140,8 @@ impl Counting<'_> {
                 self.count = Count { first_fitted, ..Count::default() };
                 self.look(event);
             }
-            Deed::Removed | Deed::Failed | Deed::Retired => self.place = None,
+            Deed::Removed => self.out = self.place.take().map(|(engine, _)| (engine, event.date)),
+            Deed::Failed | Deed::Retired => self.place = None,
         }
         if let Some(hours) = &event.hours {
             self.count.hours_h = hours_of(hours);

@@ -10,6 +10,7 @@ use crate::commands::Desk;
 use crate::commands::options::air::AirOptions;
 use crate::commands::options::order::OrderOptions;
 use crate::notebook::When;
+use crate::notebook::fields::cylinder::{common, own_of};
 use crate::report::Trouble;
 use crate::report::history::found::FindAnswer;
 use crate::store::{Book, Condition, FindQuery, Hit, find, in_order, places};
@@ -126,19 +127,50 @@ impl Find {
     }
 }
 
-/// What full throttle is asked of is how it ran: a run whose notes say that it pinked or seized was lean, whatever was ticked.
+/// What full throttle is asked of is how it ran: a run whose notes say that it pinked or seized was lean, whatever was ticked; at a
+/// cylinder where it is asked of one, else at any.
 fn as_they_ran(book: &Book<'_>, question: &FindQuery, mut hits: Vec<Hit>) -> Result<Vec<Hit>, Trouble> {
-    let (of_full, others): (Vec<_>, Vec<_>) =
-        question.conditions.iter().cloned().partition(|condition| condition.field() == "verdict.full");
+    let is_of_full = |condition: &&Condition| common(condition.field()) == FULL;
+    let of_full: Vec<&Condition> = question.conditions.iter().filter(is_of_full).collect();
     if of_full.is_empty() {
         return Ok(hits);
     }
-    let has_sign = |hit: &Hit| hit.outing().is_some_and(|record| sign_of_lean(&record.outing).is_some());
-    hits.retain(|hit| !has_sign(hit));
-    if of_full.iter().all(|condition| condition.accepts(LEAN)) {
-        let wider = FindQuery { conditions: others, ..question.clone() };
-        hits.extend(find(book, &wider)?.into_iter().filter(has_sign));
+    let lets_pass = |hit: &Hit, condition: &Condition| !has_sign(hit, condition) || condition.accepts(LEAN);
+    hits.retain(|hit| of_full.iter().all(|condition| lets_pass(hit, condition)));
+    let found = hits.len();
+    for by_words in of_full.iter().filter(|condition| condition.accepts(LEAN)) {
+        // What its words say is left out of the question.
+        let others = question.conditions.iter().filter(|other| other.field() != by_words.field());
+        let wider = FindQuery { conditions: others.cloned().collect(), ..question.clone() };
+        for hit in find(book, &wider)? {
+            let is_new = hits.iter().all(|known| !are_one(known, &hit));
+            let holds =
+                has_sign(&hit, by_words) && of_full.iter().all(|condition| lets_pass(&hit, condition));
+            if is_new && holds {
+                hits.push(hit);
+            }
+        }
+    }
+    if hits.len() > found {
         in_order(&mut hits, question);
     }
     Ok(hits)
+}
+
+/// The field that words in the notes speak of.
+const FULL: &str = "verdict.full";
+
+/// Whether the words of a run say that it was lean at the cylinder that a condition names, or at any.
+fn has_sign(hit: &Hit, condition: &Condition) -> bool {
+    let Some(record) = hit.outing() else { return false };
+    match own_of(condition.field()) {
+        Some((name, _)) => sign_of_lean(&record.outing.for_cylinder(name)).is_some(),
+        None => record.outing.at_each_cylinder().iter().any(|(_, outing)| sign_of_lean(outing).is_some()),
+    }
+}
+
+/// Whether two finds are one run.
+fn are_one(one: &Hit, other: &Hit) -> bool {
+    let key = |hit: &Hit| hit.outing().map(|record| (record.bike.clone(), record.id.clone()));
+    key(one).is_some() && key(one) == key(other)
 }

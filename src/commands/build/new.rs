@@ -45,6 +45,9 @@ pub(super) struct StartBuild {
     /// How much of it is apart
     #[arg(long, value_enum, default_value = "top-end")]
     scope: TakenApart,
+    /// The one of several cylinders that is apart: only its steps are copied
+    #[arg(long, value_name = "CYLINDER")]
+    at: Option<String>,
     /// Why it was taken apart
     #[arg(long, short)]
     why: Option<String>,
@@ -72,6 +75,7 @@ impl StartBuild {
         let new = NewBuild {
             engine: self.engine.clone(),
             scope: self.scope.into(),
+            at: self.at.clone(),
             why: self.why.clone(),
             by: self.by.clone(),
             date,

@@ -219,6 +219,9 @@ impl OutingOptions {
     }
 }
 
+/// What stands for every cylinder in place of a name: what is said of all is said without one.
+const ALL: &str = "all";
+
 /// "left.plug=tan,right.plug=white" as what it says of each: a comma within the words of one reading parts nothing.
 fn at_each(word: &str) -> Vec<String> {
     let mut parts: Vec<String> = Vec::new();
@@ -269,10 +272,11 @@ fn verdict(typed: &[&String]) -> Result<BTreeMap<Option<String>, Table>, Trouble
     Ok(verdicts)
 }
 
-/// "right.full=lean" as the cylinder and the rest; `verdict.full` is of all.
+/// "right.full=lean" as the cylinder and the rest; `verdict.full` and `all.full` are of all.
 fn of_cylinder(word: &str) -> (Option<&str>, &str) {
     let zone = word.split('=').next().unwrap_or(word);
     match zone.split_once('.') {
+        Some((ALL, _)) => (None, word.split_once('.').map_or(word, |(_, rest)| rest)),
         Some((name, _)) if name.trim() != "verdict" => {
             (Some(name.trim()), word.split_once('.').map_or(word, |(_, rest)| rest))
         }
@@ -283,6 +287,7 @@ fn of_cylinder(word: &str) -> (Option<&str>, &str) {
 /// A field of the outing typed like a setup's, `air.temp=24`, by its last name where one field ends so; none where the word is of
 /// the verdict.
 pub(in crate::commands) fn field_of(word: &str) -> Option<(String, String)> {
+    let word = word.strip_prefix(ALL).and_then(|rest| rest.strip_prefix('.')).unwrap_or(word);
     let (name, value) = word.split_once('=')?;
     let (cylinder, _) = of_cylinder(word);
     let is_own = DocumentKind::Outing.catalogue().leaf(name.trim()).is_none()

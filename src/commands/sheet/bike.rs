@@ -164,7 +164,8 @@ impl BikeSheet {
             package: PackageAnswer::new(subject(bike), &package(&bench, None)),
             jets,
             season: season(&book, bike)?,
-            due: PartDueAnswer::new(&due, &taking, (false, false), counted.remarks(Some(bike))),
+            due: PartDueAnswer::new(&due, &taking, (false, false), counted.remarks(Some(bike)))
+                .with_seized(&counted.seized(&book, Some(bike))?),
         };
         if let Some(drawn) = self.svg {
             let svg = sheet.svg(drawn.into())?;

@@ -112,7 +112,8 @@ fn page_of<'a>(
         now: NowAnswer::of(std::slice::from_ref(one), true, served),
         jobs: &one.jobs,
         outings,
-        due: PartDueAnswer::new(&due, &taking, (false, false), counted.remarks(Some(bike))),
+        due: PartDueAnswer::new(&due, &taking, (false, false), counted.remarks(Some(bike)))
+            .with_seized(&counted.seized(book, Some(bike))?),
         wants: wants(book.garage(), bike, desk)?,
         asked: AskedOfAir::of(&AirBeside::where_it_runs(
             book,

@@ -117,7 +117,8 @@ impl VanList {
             fuel: whole.fields.text("fuel.name").map(str::to_owned),
             oil: oil.map(|oil_m3| oil_words(&whole.fields, oil_m3)),
             now: NowAnswer::of(std::slice::from_ref(one), true, unsaid),
-            due: PartDueAnswer::new(&due, &taking, (false, false), counted.remarks(Some(bike))),
+            due: PartDueAnswer::new(&due, &taking, (false, false), counted.remarks(Some(bike)))
+                .with_seized(&counted.seized(&Book::open(garage)?, Some(bike))?),
         })
     }
 }

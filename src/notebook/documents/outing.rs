@@ -1,10 +1,13 @@
 //! `bikes/<bike>/outings/<when>-<id>.toml`: one time on track, test ground or dyno.
 
+mod said_of;
+
 use std::collections::BTreeMap;
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
+use self::said_of::is_of_another;
 use crate::notebook::documents::air_entry::AirEntry;
 use crate::notebook::fields::date::When;
 use crate::quantity::{EngineSpeed, Hours, Number, Temperature};
@@ -123,12 +126,6 @@ pub const ZONES: [(&str, &str, f64); 6] = [
     ("full", "1", 1.0),
 ];
 
-/// What is said of one cylinder, behind its name.
-const PLACES: [&str; 7] = ["cylinder", "piston", "side", "plug", "bore", "barrel", "pot"];
-
-/// What says that more than one is spoken of.
-const OF_ALL: [&str; 5] = ["both", "all", "each", "cylinders", "pistons"];
-
 impl Outing {
     /// Whether a lean run is explained by something other than the jetting that was found and mended.
     pub fn is_closed(&self) -> bool {
@@ -174,8 +171,8 @@ impl Outing {
     #[must_use]
     pub fn for_cylinder(&self, name: &str) -> Self {
         let mut whole = Self { cylinder: BTreeMap::new(), ..self.clone() };
-        if self.cylinder.keys().any(|other| other != name && self.notes_are_of(other, name)) {
-            whole.notes = None;
+        for text in [&mut whole.notes, &mut whole.feel] {
+            text.take_if(|text| is_of_another(text, Some(name), &self.cylinder));
         }
         let Some(own) = self.cylinder.get(name) else {
             return whole;
@@ -187,16 +184,6 @@ impl Outing {
         whole.piston = own.piston.clone().or(whole.piston);
         whole.exhaust_gas = own.exhaust_gas.clone().or(whole.exhaust_gas);
         whole
-    }
-
-    /// Whether its notes speak of one cylinder, of which something else was seen too, and not of another: "right cylinder seized".
-    fn notes_are_of(&self, one: &str, other: &str) -> bool {
-        let notes = self.notes.as_deref().unwrap_or_default().to_lowercase();
-        let words: Vec<&str> =
-            notes.split(|c: char| !c.is_alphanumeric() && c != '-').filter(|word| !word.is_empty()).collect();
-        let of_one = words.windows(2).any(|pair| pair[0] == one && PLACES.contains(&pair[1]));
-        let of_more = |word: &&str| *word == other || OF_ALL.contains(word);
-        of_one && !words.iter().any(of_more)
     }
 
     /// A lean verdict that was said of all but one is given to the others by name, so that it is known which of `names` were lean.
@@ -221,7 +208,11 @@ impl Outing {
     /// The outing as it is written for all, and as it was for each cylinder that has something of its own.
     pub fn at_each_cylinder(&self) -> Vec<(Option<&str>, Self)> {
         let own = self.cylinder.keys().map(|name| (Some(name.as_str()), self.for_cylinder(name)));
-        std::iter::once((None, self.clone())).chain(own).collect()
+        let mut whole = self.clone();
+        for text in [&mut whole.notes, &mut whole.feel] {
+            text.take_if(|text| is_of_another(text, None, &self.cylinder));
+        }
+        std::iter::once((None, whole)).chain(own).collect()
     }
 
     /// How the machine ran at full throttle: as its leanest cylinder where one was lean, else as its richest.

@@ -12,13 +12,17 @@ use crate::notebook::rules::build::{READINGS, fits};
 const ALL: &str = "all";
 
 /// "all.main=178" as what is written for all, without what a cylinder has of its own there; one cell of a map is set in their own maps too.
-/// What is said of a cylinder beside it holds for that one.
+/// What is said of a cylinder beside it holds for that one. Where all have the same of their own, "main=178" is of all as well.
 pub(super) fn of_all(files: &SetupFiles, assignments: &[Assignment]) -> Result<Vec<Assignment>, EditError> {
-    let for_all = |one: &Assignment| one.field.strip_prefix(ALL)?.strip_prefix('.').map(str::to_owned);
+    let now = readings(files);
+    let said = |own: &String| assignments.iter().any(|other| other.field == *own);
+    let for_all = |one: &Assignment| {
+        let typed = one.field.strip_prefix(ALL).and_then(|rest| rest.strip_prefix('.')).map(str::to_owned);
+        typed.or_else(|| are_alike(one, &now).then(|| one.field.clone()))
+    };
     if !assignments.iter().any(|one| for_all(one).is_some()) {
         return Ok(assignments.to_vec());
     }
-    let now = readings(files);
     let mut whole = Vec::new();
     for one in assignments {
         let Some(field) = for_all(one) else {
@@ -26,7 +30,6 @@ pub(super) fn of_all(files: &SetupFiles, assignments: &[Assignment]) -> Result<V
             continue;
         };
         let field = whole_name(&field)?;
-        let said = |own: &String| assignments.iter().any(|other| other.field == *own);
         let own = now.owners(&field).into_iter().map(|(name, _)| format!("{name}.{field}"));
         let own: Vec<String> = own.filter(|own| !said(own)).collect();
         whole.push(Assignment { field, ..one.clone() });
@@ -34,6 +37,18 @@ pub(super) fn of_all(files: &SetupFiles, assignments: &[Assignment]) -> Result<V
         whole.extend(own.into_iter().map(|field| Assignment { field, at: one.at, value: value.clone() }));
     }
     Ok(whole)
+}
+
+/// Whether what is written for all is held by none, and each cylinder has the same of its own: nobody can mean one of them.
+fn are_alike(one: &Assignment, now: &FieldSet) -> bool {
+    let Ok(field) = whole_name(&one.field) else { return false };
+    let owners = now.owners(&field);
+    let alike = |(_, own): &(String, &Value)| own.same_as(owners[0].1) && !matches!(own, Value::Map(_));
+    one.value.is_some()
+        && one.at.is_none()
+        && !owners.is_empty()
+        && owners.len() == now.cylinders().len()
+        && owners.iter().all(alike)
 }
 
 /// A cylinder's field by its last name alone: "right.main" is right.jetting.main.

@@ -307,7 +307,7 @@ pub enum EditError {
         /// As typed.
         name: String,
         /// The sections that could be named.
-        allowed: Vec<&'static str>,
+        allowed: Vec<String>,
     },
 }
 

@@ -3,6 +3,8 @@
 //! In a document a cylinder's own main jet is `main` under `[cylinder.right.jetting]`; everywhere else its field is
 //! `right.jetting.main`. Reading (`reading/document.rs`) and writing (`editing/toml/page.rs`) are the two borders.
 
+use std::collections::BTreeSet;
+
 use crate::notebook::fields::catalogue::{DocumentKind, Node, Table};
 use crate::notebook::fields::names::{self, NameError};
 use crate::notebook::fields::value::FieldSet;
@@ -66,6 +68,14 @@ pub fn wrong_name(name: &str) -> Option<(String, String)> {
     if is_taken(name) || all.contains(&name) || is_last {
         return Some((
             format!("A cylinder cannot be called \"{shown}\": that is the name of a field."),
+            "Name it by where it stands, like left and right, or by its number.".into(),
+        ));
+    }
+    // "right" is where a cylinder stands first, and a verdict only behind an equals sign.
+    let verdicts = ["lean", "slightly-lean", "rich", "slightly-rich", "sl", "sr"];
+    if verdicts.contains(&name) {
+        return Some((
+            format!("A cylinder cannot be called \"{shown}\": that is a verdict."),
             "Name it by where it stands, like left and right, or by its number.".into(),
         ));
     }
@@ -135,6 +145,30 @@ impl FieldSet {
             used.take_out(field);
         }
         used
+    }
+
+    /// The values with each cylinder's under its name where any has one of its own, here or in another set of the same cylinders: what is
+    /// written for all and held by none is not among them.
+    #[must_use]
+    pub fn of_each_where_own(&self, other: &Self) -> Self {
+        let (names, others) = (self.cylinders(), other.cylinders());
+        let mut whole = self.clone();
+        if names.is_empty() || names.len() != others.len() || names.iter().any(|name| !others.contains(name))
+        {
+            return whole;
+        }
+        let own = self.iter().chain(other.iter()).filter_map(|(field, _)| own_of(field));
+        let own: BTreeSet<&str> = own.map(|(_, field)| field).collect();
+        for field in own {
+            for name in &names {
+                let full = format!("{name}.{field}");
+                if let Some(entry) = self.entry(field).filter(|_| self.get(&full).is_none()) {
+                    whole.insert(full, entry.clone());
+                }
+            }
+            whole.take_out(field);
+        }
+        whole
     }
 
     /// What is said of several cylinders together: their names, how they stand, when they fire.

@@ -8,8 +8,9 @@ use crate::notebook::editing::error::EditError;
 use crate::notebook::fields::catalogue::{DocumentKind, Leaf, Node};
 use crate::notebook::fields::cylinder::{common, own_of};
 use crate::notebook::fields::meaning::Deed;
-use crate::notebook::fields::value::{FieldSet, SECTIONS, Value, section_of};
+use crate::notebook::fields::value::{FieldSet, Value, section_of};
 use crate::notebook::reading::combination::Combination;
+use crate::notebook::restoring::only::{ITS_MAP_STAYS, Only};
 use crate::notebook::restoring::words;
 
 pub use crate::notebook::restoring::at_the_bike::{at_the_bike, by_hand};
@@ -20,7 +21,7 @@ pub use crate::notebook::restoring::write::restore;
 pub struct RestoreRequest<'a> {
     /// The earlier setup as it is spoken of: "setup 7".
     pub target_words: String,
-    /// Sections to put back; all of them when empty.
+    /// Sections to put back, cylinders, or sections of one ("right.jetting"); all of them when empty.
     pub only: Vec<String>,
     /// Sections whose metal is the earlier one again, because that part was fitted: one of [`FITTED`].
     pub fitted: Vec<String>,
@@ -71,12 +72,14 @@ pub fn plan(
     target: &Combination,
     request: &RestoreRequest<'_>,
 ) -> Result<RestorePlan, EditError> {
-    check_names(&request.only, &SECTIONS)?;
+    let only = Only(&request.only);
+    only.check(&now.fields, &target.fields)?;
     check_names(&request.fitted, &FITTED)?;
     let engine = EngineMove::between(&now.fields, &target.fields, request);
     let (from, to) = engine.readings(&now.fields, &target.fields, request);
+    let to = only.as_they_held(&from, &to);
     let changes = compare_as_written(&from, &to).changes;
-    let wanted = changes.into_iter().filter(|change| request.wants(section_of(&change.field)));
+    let wanted = changes.into_iter().filter(|change| only.wants(&change.field));
     let sorter = Sorter { from: &from, to: &to, request };
     let mut plan = sorter.sort(wanted.collect());
     match engine {
@@ -91,14 +94,17 @@ pub fn plan(
 
 fn check_names(names: &[String], allowed: &[&'static str]) -> Result<(), EditError> {
     match names.iter().find(|name| !allowed.contains(&name.as_str())) {
-        Some(name) => Err(EditError::UnknownSection { name: name.clone(), allowed: allowed.to_vec() }),
+        Some(name) => {
+            let allowed = allowed.iter().map(|name| (*name).to_owned()).collect();
+            Err(EditError::UnknownSection { name: name.clone(), allowed })
+        }
         None => Ok(()),
     }
 }
 
 impl RestoreRequest<'_> {
     fn wants(&self, section: &str) -> bool {
-        self.only.is_empty() || self.only.iter().any(|only| only == section)
+        Only(&self.only).wants_section(section)
     }
 
     fn is_fitted(&self, section: &str) -> bool {
@@ -204,6 +210,9 @@ impl Sorter<'_> {
             .filter(|change| metal_of(&change.field).is_none() && is_had_again(change))
             .map(|change| change.field.clone())
             .collect();
+        let only = Only(&self.request.only);
+        let (maps, changes): (Vec<Change>, Vec<Change>) =
+            changes.into_iter().partition(|change| only.must_stay(change));
         let (mut applied, mut stays) = (Vec::new(), Vec::new());
         for change in changes {
             let comes = change.field != "engine_notes" && self.comes_back(&change.field, &loose);
@@ -216,6 +225,7 @@ impl Sorter<'_> {
         let mut still_different = self.said(stays);
         still_different
             .extend(measured.into_iter().map(|change| self.still(change, Some(words::MEASURE_AGAIN))));
+        still_different.extend(maps.into_iter().map(|change| self.still(change, Some(ITS_MAP_STAYS))));
         RestorePlan { applied, still_different, engine: None }
     }
 

@@ -9,6 +9,7 @@ use crate::notebook::editing::error::EditError;
 use crate::notebook::editing::map::cell::beside;
 use crate::notebook::editing::toml::page::Page;
 use crate::notebook::fields::catalogue::{DocumentKind, MapShape, Sort};
+use crate::notebook::fields::cylinder::{OWN, own_of};
 use crate::notebook::reading::combination::{Combination, SetupFiles};
 use crate::notebook::restoring::plan::RestorePlan;
 
@@ -70,9 +71,15 @@ impl Copy {
     /// Values first, so that a table that loses one value and gains another keeps its place. Where a value and a table
     /// swapped places, the value has to wait until what is in its way was taken out.
     fn all(&mut self, changes: &[&Change]) -> Result<(), EditError> {
-        let fields: Vec<String> = changes.iter().flat_map(|change| with_axes(&change.field)).collect();
-        let (present, gone): (Vec<String>, Vec<String>) =
-            fields.into_iter().partition(|field| self.wanted(field).is_some());
+        let comes = |change: &&Change| {
+            let is_had = change.new.is_some();
+            with_axes(&change.field).into_iter().map(move |field| (field, is_had)).collect::<Vec<_>>()
+        };
+        let fields: Vec<(String, bool)> = changes.iter().flat_map(comes).collect();
+        let (present, gone): (Vec<_>, Vec<_>) =
+            fields.into_iter().partition(|(field, is_had)| *is_had && self.wanted(field).is_some());
+        let names = |fields: Vec<(String, bool)>| fields.into_iter().map(|(field, _)| field).collect();
+        let (present, gone): (Vec<String>, Vec<String>) = (names(present), names(gone));
         let blocked: Vec<String> = present.into_iter().filter(|field| self.put(field).is_err()).collect();
         for field in gone {
             if let Some(path) = self.page.find(&field) {
@@ -82,10 +89,16 @@ impl Copy {
         blocked.iter().try_for_each(|field| self.put(field))
     }
 
+    /// A value as the earlier file has it, with its place; a cylinder's that was written for all then becomes its own.
     fn wanted(&self, field: &str) -> Option<(Vec<String>, TomlValue)> {
-        let path = self.source.find(field)?;
-        let value = self.source.item(&path)?.as_value()?.clone();
-        Some((path, value))
+        let value = |path: &[String]| Some(self.source.item(path)?.as_value()?.clone());
+        if let Some(path) = self.source.find(field) {
+            return Some((path.clone(), value(&path)?));
+        }
+        let (name, of_all) = own_of(field)?;
+        let path = self.source.find(of_all)?;
+        let own = [OWN.to_owned(), name.to_owned()].into_iter().chain(path.iter().cloned()).collect();
+        Some((own, value(&path)?))
     }
 
     fn put(&mut self, field: &str) -> Result<(), EditError> {

@@ -5,10 +5,11 @@ use serde::Serialize;
 
 use crate::advice::runs::{FittedIn, RunOnBike};
 use crate::notebook::fields::names::visible;
-use crate::notebook::{Scope, When, nearest_name};
+use crate::notebook::{Scope, When, at_cylinder, nearest_name};
 use crate::report::history::noted_air::NotedAir;
 use crate::report::history::outing::{DATE, OutingEntry};
-use crate::report::history::runs::{Ran, RunRow, Runs};
+use crate::report::history::ran::Ran;
+use crate::report::history::runs::{RunRow, Runs};
 use crate::report::history::setups::COMMIT;
 use crate::report::out::figure::Figure;
 use crate::report::out::screen::Screen;
@@ -308,7 +309,8 @@ impl<'a> FoundPart<'a> {
     fn line(&self) -> String {
         let (_, last) = self.record.part.events_in_order().pop().unzip();
         let last = last.map(|event| {
-            let engine = event.engine.as_deref().map(|engine| format!(" to {engine}"));
+            let place = |engine| at_cylinder(engine, event.cylinder.as_deref());
+            let engine = event.engine.as_deref().map(|engine| format!(" to {}", visible(&place(engine))));
             let how = event.how.as_deref().map(|how| format!(": {}", first_line(how)));
             format!(
                 " | {} {}{}{}",

@@ -10,5 +10,6 @@ pub mod noted_air;
 pub mod now;
 pub mod outing;
 pub mod questioned;
+mod ran;
 mod runs;
 pub mod setups;

@@ -9,8 +9,9 @@ use crate::advice::conditions::kept::Served;
 use crate::advice::learning::{OwnNames, is_asked, sign_of_lean};
 use crate::advice::now::{Glance, OnIt};
 use crate::advice::parts::{DueStanding, State};
+use crate::notebook::fields::cylinder::in_words;
 use crate::notebook::fields::names::visible;
-use crate::notebook::{Mixture, Verdict};
+use crate::notebook::{Mixture, Outing, Verdict};
 use crate::quantity::{fixed, trimmed};
 use crate::report::KeptAir;
 use crate::report::history::noted_air::NotedAir;
@@ -315,27 +316,9 @@ impl<'a> BikeNow<'a> {
         let setup = self.setup.map_or("-".to_owned(), |number| number.to_string());
         let run = self.last_run.as_ref().map(|run| {
             let outing = &run.record.outing;
-            let verdict = outing.at_full_throttle();
-            let full = verdict.map(|full| ("full", full));
-            // What was lean below it is no less to be known.
-            let at = |zone: fn(&Verdict) -> Option<Mixture>| outing.at_throttle(zone);
-            let below = [
-                ("3/4", at(|verdict| verdict.three_quarters)),
-                ("1/2", at(|verdict| verdict.half)),
-                ("1/4", at(|verdict| verdict.quarter)),
-                ("1/8", at(|verdict| verdict.eighth)),
-                ("idle", at(|verdict| verdict.idle)),
-            ];
-            let below = below.into_iter().filter_map(|(zone, mixture)| Some((zone, mixture?)));
-            let lean = below.clone().find(|(_, mixture)| *mixture < Mixture::Right);
-            let said = [full, lean.or_else(|| below.clone().next().filter(|_| full.is_none()))];
-            let words =
-                said.into_iter().flatten().map(|(zone, mixture)| format!(" {zone} {}", mixture.words()));
-            let judged = || words.collect::<Vec<_>>().join(",");
-            let own = OwnNames::of([self.bike]);
-            let ask = if is_asked(outing, &own) { "?" } else { "" };
-            let full = sign_of_lean(outing).map_or_else(judged, |word| format!(" {}{ask}", visible(&word)));
-            format!("{}{full}", run.record.outing.date.day())
+            let how = how_it_ran(outing, &OwnNames::of([self.bike]));
+            let blank = if how.is_empty() { "" } else { " " };
+            format!("{}{blank}{how}", outing.date.day())
         });
         let due = (!self.due.is_empty()).then(|| format!("{} due", self.due.len()));
         let jobs = match self.jobs_open() {
@@ -377,6 +360,56 @@ impl<'a> SectionNow<'a> {
         let words: Vec<String> = self.values.iter().take(IN_SHORT).map(|one| one.words("")).collect();
         words.join(", ")
     }
+}
+
+/// How a run was, in few words: of several cylinders those that were lean, else what is said of all and of each that was otherwise.
+fn how_it_ran(outing: &Outing, own: &OwnNames) -> String {
+    let each = outing.at_each_cylinder();
+    let said: Vec<(Option<&str>, String, bool)> = each
+        .iter()
+        .map(|(name, outing)| (*name, words_of(outing, own), is_lean(outing)))
+        .filter(|(_, words, _)| !words.is_empty())
+        .collect();
+    let any_lean = said.iter().any(|(_, _, lean)| *lean);
+    let of_all = said.iter().find(|(name, _, _)| name.is_none()).map(|(_, words, _)| words.clone());
+    let shown = said.iter().filter(|(_, _, lean)| *lean || !any_lean);
+    let shown = shown.filter(|(name, words, _)| name.is_none() || Some(words) != of_all.as_ref());
+    let words: Vec<String> = shown
+        .map(|(name, words, _)| match name {
+            Some(name) => format!("{} {words}", in_words(name)),
+            None => words.clone(),
+        })
+        .collect();
+    words.join("; ")
+}
+
+/// Whether a run was lean anywhere, by a verdict or by a word.
+fn is_lean(outing: &Outing) -> bool {
+    let zones = outing.verdict.as_ref().map(Verdict::zones).unwrap_or_default();
+    sign_of_lean(outing).is_some() || zones.iter().any(|(_, mixture)| *mixture < Mixture::Right)
+}
+
+/// "seized", "full slightly rich, 1/2 lean": what was seen of all, or of one cylinder.
+fn words_of(outing: &Outing, own: &OwnNames) -> String {
+    if let Some(word) = sign_of_lean(outing) {
+        let ask = if is_asked(outing, own) { "?" } else { "" };
+        return format!("{}{ask}", visible(&word));
+    }
+    let verdict = outing.verdict.clone().unwrap_or_default();
+    let full = verdict.full.map(|full| ("full", full));
+    // What was lean below it is no less to be known.
+    let below = [
+        ("3/4", verdict.three_quarters),
+        ("1/2", verdict.half),
+        ("1/4", verdict.quarter),
+        ("1/8", verdict.eighth),
+        ("idle", verdict.idle),
+    ];
+    let below = || below.into_iter().filter_map(|(zone, mixture)| Some((zone, mixture?)));
+    let lean = below().find(|(_, mixture)| *mixture < Mixture::Right);
+    let said = [full, lean.or_else(|| below().next().filter(|_| full.is_none()))];
+    let words = said.into_iter().flatten().map(|(zone, mixture)| format!("{zone} {}", mixture.words()));
+    words.collect::<Vec<_>>().join(", ")
 }
 
 /// Values in the line of one bike among others.

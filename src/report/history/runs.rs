@@ -1,15 +1,12 @@
 //! Runs in a table, one a line: when, where, in what air, on what, and how it ran.
 
-use schemars::JsonSchema;
-use serde::Serialize;
-
+use super::ran::{AskedField, Ran, orders};
 use super::setups::brief::{full_sign, sign, signs_at};
-use crate::advice::runs::{RunOnBike, asked, lap_seconds};
+use crate::advice::runs::lap_seconds;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Mixture, Verdict};
 use crate::quantity::fixed;
 use crate::report::history::outing::OutingEntry;
-use crate::report::out::figure::Figure;
 use crate::report::out::glue::{GLUE, glued, unglued};
 use crate::report::out::screen::Screen;
 use crate::report::out::width;
@@ -22,52 +19,6 @@ const ENOUGH: usize = 24;
 
 /// The signs of a verdict, in words.
 pub(super) const SIGNS: &str = "<< lean  < slightly lean  = right  > slightly rich  >> rich";
-
-/// What was on the bike in a run.
-#[derive(Debug, Serialize, JsonSchema)]
-pub(super) struct Ran {
-    /// Engine that was in the bike; null where the setup is not known.
-    engine: Option<String>,
-    /// Main jet, as typed.
-    main: Option<String>,
-    /// Groove of the needle's clip from the top, as typed.
-    clip: Option<String>,
-    /// Pilot jet, as typed.
-    pilot: Option<String>,
-    /// Base setting of the spark, as typed, with its unit.
-    spark: Option<String>,
-    /// Best lap, seconds; null where what was typed is no time.
-    lap_s: Option<Figure<3>>,
-    /// Fields that were asked about, with what they were in this run.
-    asked: Vec<AskedField>,
-}
-
-/// A field that was asked about.
-#[derive(Debug, Clone, Serialize, JsonSchema)]
-pub(super) struct AskedField {
-    /// Dotted field, like jetting.needle.
-    pub(super) field: String,
-    /// What it was, as typed; null where there was nothing.
-    pub(super) value: Option<String>,
-}
-
-impl Ran {
-    pub(super) fn of(run: RunOnBike<'_>, fields: &[String]) -> Self {
-        let text = |field: &str| run.fitted.text(field);
-        Self {
-            engine: text("engine"),
-            main: text("jetting.main"),
-            clip: text("jetting.clip"),
-            pilot: text("jetting.pilot"),
-            spark: text("ignition.base"),
-            lap_s: run.record.outing.lap.as_deref().and_then(lap_seconds).map(Figure),
-            asked: fields
-                .iter()
-                .map(|field| AskedField { field: field.clone(), value: asked(run, field) })
-                .collect(),
-        }
-    }
-}
 
 /// One run with what was on the bike.
 #[derive(Clone, Copy)]
@@ -252,7 +203,8 @@ impl Runs<'_> {
         columns.push(of("off %", true, &off));
         columns.push(once(of("engine", false, &|row| said(&row.ran.engine))));
         columns.push(once(of("setup", true, &|row| row.setup())));
-        columns.push(of("jets", false, &|row| row.jets()));
+        let orders = orders(self.rows.iter().map(|row| row.ran));
+        columns.push(of("jets", false, &|row| row.jets(&orders)));
         columns.push(once(of("spark", true, &|row| said(&row.ran.spark))));
         for (at, head) in self.fields() {
             let value =
@@ -288,8 +240,12 @@ impl Runs<'_> {
 
 /// What the column of jets holds.
 fn jets_legend(rows: &[RunRow<'_>]) -> String {
-    let several = rows.iter().any(|row| row.jets().contains(','));
-    format!("jets: main/clip/pilot{}", if several { ", a comma between cylinders" } else { "" })
+    let differ: Vec<RunRow<'_>> = rows.iter().filter(|row| row.jets(&[]).contains(',')).copied().collect();
+    let orders: Vec<String> = orders(differ.iter().map(|row| row.ran))
+        .iter()
+        .map(|order| format!(" of {}", visible(&order.join(","))))
+        .collect();
+    format!("jets: main/clip/pilot{}", orders.join(" or"))
 }
 
 /// The words of the heads and signs, each whole on its line.
@@ -452,14 +408,9 @@ impl RunRow<'_> {
         self.outing.setup.map(|number| number.to_string()).unwrap_or_default()
     }
 
-    /// Main jet, clip and pilot jet: "178/2/52.5"; what differs between cylinders has a comma, "176,178/2/52.5".
-    fn jets(&self) -> String {
-        let parts = [&self.ran.main, &self.ran.clip, &self.ran.pilot];
-        if parts.iter().all(|part| part.is_none()) {
-            return String::new();
-        }
-        let of_cylinders = |part: &String| visible(part).replace('/', ",");
-        parts.map(|part| part.as_ref().map_or_else(|| "-".to_owned(), of_cylinders)).join("/")
+    /// Main jet, clip and pilot jet, the cylinders in one of `orders`.
+    fn jets(&self, orders: &[Vec<String>]) -> String {
+        self.ran.jets(orders)
     }
 
     /// With its beginning of the id: what was read and said of it.

@@ -36,8 +36,10 @@ impl Hands {
         let to_try: Vec<_> =
             all.iter().map(|(name, hands)| (*name, Vec::from_iter(hands.to_try.clone()))).collect();
         let to_try = said_of_all(&to_try, |name, words| format!("{}: {words}", visible(name)));
+        let mut fit = together(|hands| &hands.fit);
+        fit.sort_by_key(|words| turn_of(words));
         Self {
-            fit: together(|hands| &hands.fit),
+            fit,
             then: together(|hands| &hands.then),
             stays: together(|hands| &hands.stays),
             lacks: together(|hands| &hands.lacks),
@@ -230,5 +232,20 @@ fn step(
     let later: Vec<String> = steps.iter().skip(1).map(|step| words(*step)).collect();
     if !later.is_empty() {
         hands.then.push(format!("{name} {}", later.join(", ")));
+    }
+}
+
+/// In which turn something is fitted at a machine with several cylinders: a richer main jet first, the screws last.
+fn turn_of(words: &str) -> usize {
+    let is_richer = || {
+        let (from, to) = words.split_once(" → ")?;
+        let number = |text: Option<&str>| text?.trim_end_matches(',').parse::<f64>().ok();
+        Some(number(to.split(' ').next())? > number(from.rsplit(' ').next())?)
+    };
+    let names = |part: &str| words.split(' ').any(|word| word == part);
+    match (names("main"), names("screw")) {
+        (true, _) => usize::from(is_richer() != Some(true)),
+        (_, true) => 3,
+        _ => 2,
     }
 }

@@ -111,8 +111,23 @@ impl<'a> OfCylinders<RejetAnswer<'a>> {
         if let Some(stays) = hands.stays() {
             frame.say(&stays);
         }
-        let stands_on = self.of_each(|one| of(one.stands_on(screen), FramePart::Say));
-        frame.parts_of(together(&stands_on));
+        let airs = self.of_each(|one| one.in_which_air(screen));
+        match airs.as_slice() {
+            // The air is said once where all start from the same.
+            [(_, air), others @ ..] if !others.is_empty() && others.iter().all(|(_, other)| other == air) => {
+                let why = self.of_each(|one| of(Vec::from_iter(one.why_the_clip()), FramePart::Say));
+                frame.parts_of(together(&why));
+                let own = self.of_each(|one| vec![one.beside_the_air()]);
+                let own = said_of_all(&own, |name, words| at_cylinder(name, words));
+                frame.say(&format!("{air}. {}", own.join(" ")));
+                let day = self.of_each(|one| of(Vec::from_iter(one.of_the_day()), FramePart::Say));
+                frame.parts_of(together(&day));
+            }
+            _ => {
+                let stands_on = self.of_each(|one| of(one.stands_on(screen), FramePart::Say));
+                frame.parts_of(together(&stands_on));
+            }
+        }
         if others.is_empty() {
             first.end_of_all(&self.ends().join(" "), &mut frame);
         } else {

@@ -53,21 +53,34 @@ impl RejetAnswer<'_> {
     /// What the answer stands on, in lines.
     pub(super) fn stands_on(&self, screen: &Screen) -> Vec<String> {
         let mut lines: Vec<String> = self.why_the_clip().into_iter().collect();
-        lines.push(format!(
-            "{} {}; setup {} {} in {}{}{}. {}",
+        lines.push(format!("{}{}. {}", self.in_which_air(screen), self.had(), self.record.whose()));
+        lines.extend(self.of_the_day());
+        lines
+    }
+
+    /// That the bike was taken because it is the one of the day.
+    pub(super) fn of_the_day(&self) -> Option<String> {
+        self.told.bike_is_taken.then(|| format!("{} is the bike of the day.", self.bike))
+    }
+
+    /// The air that is asked about, and the one that it starts from.
+    pub(super) fn in_which_air(&self, screen: &Screen) -> String {
+        format!(
+            "{} {}; setup {} {} in {}{}",
             self.air.in_short(screen),
             self.told.served.words().map_or("now".to_owned(), |words| format!("now ({words})")),
             self.baseline,
             if self.told.was_right { "was right" } else { "ran" },
             self.baseline_air.in_short(screen).replace(" % air", " %"),
             first::before_it_was_lean(self.told.held, self.baseline),
-            self.had(),
-            self.record.whose()
-        ));
-        if self.told.bike_is_taken {
-            lines.push(format!("{} is the bike of the day.", self.bike));
-        }
-        lines
+        )
+    }
+
+    /// What the answer stands on beside that air: what was fitted then, and how much the bike's own runs weigh.
+    pub(super) fn beside_the_air(&self) -> String {
+        let had = self.had();
+        let had = had.strip_prefix("; ").map(|had| format!("{}. ", capital(had))).unwrap_or_default();
+        format!("{had}{}", self.record.whose())
     }
 
     /// What stands behind everything else; `end` says whether it is recorded.
@@ -248,7 +261,7 @@ impl RejetAnswer<'_> {
     }
 
     /// Why the clip moves on the bike.
-    fn why_the_clip(&self) -> Option<String> {
+    pub(super) fn why_the_clip(&self) -> Option<String> {
         let fits = |field: &str| self.fit.iter().any(|fit| fit.field == field);
         if !fits("jetting.clip") || fits("jetting.needle") {
             return None;

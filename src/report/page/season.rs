@@ -61,6 +61,11 @@ fn draw(area: &super::drawing::Area<'_>, runs: &[SeasonRun], laps: Option<(f64, 
     for (number, run) in runs.iter().enumerate() {
         let at = place(number);
         mark(&mut axes, (at, run.lap_s.unwrap_or(row)), run.seen, 0)?;
+        if let Some(cylinder) = &run.cylinder {
+            let words = EmptyElement::at((at, run.lap_s.unwrap_or(row)))
+                + Text::new(letter(cylinder), (0, -8), anchored(INK, HPos::Center, VPos::Bottom));
+            axes.draw_series(std::iter::once(words))?;
+        }
         let before = number.checked_sub(1).and_then(|before| runs.get(before));
         let day = run.date.day();
         let is_new = before.is_none_or(|before| before.place != run.place || before.date.day() != day);
@@ -75,6 +80,11 @@ fn draw(area: &super::drawing::Area<'_>, runs: &[SeasonRun], laps: Option<(f64, 
         }
     }
     Ok(())
+}
+
+/// A cylinder over its mark: the beginning of its name.
+fn letter(cylinder: &str) -> String {
+    crate::notebook::fields::names::visible(cylinder).chars().take(6).collect()
 }
 
 /// A name that has room under its run.

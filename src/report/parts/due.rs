@@ -1,9 +1,13 @@
 //! The screen of what is due: every part that sits in an engine, the most urgent first, and what to take to the next event.
 
+mod seized;
+
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::advice::parts::{Ask, By, DueList, DueStanding, Event, State, Taking, Want};
+use self::seized::SeizedEntry;
+pub(super) use self::seized::seized_in_words;
+use crate::advice::parts::{Ask, By, DueList, DueStanding, Event, SeizedPart, State, Taking, Want};
 use crate::notebook::When;
 use crate::quantity::fixed;
 use crate::report::out::figure::Figure;
@@ -23,6 +27,8 @@ pub struct PartDueAnswer {
     pub(super) events: Vec<EventTaken>,
     /// What to take to the next event, by bike.
     pub(super) take: Vec<BikeTake>,
+    /// Pistons and rings whose cylinder seized, and that nobody was seen to look at since; the newest first.
+    pub(super) seized: Vec<SeizedEntry>,
     /// What else should be known: outings and parts that could not be counted, and why.
     pub(super) remarks: Vec<String>,
     /// All parts that sit in engines, also those that were not asked for.
@@ -180,10 +186,18 @@ impl PartDueAnswer {
             of_retired_bikes: due.of_retired_bikes,
             events: due.events.iter().map(|(bike, event)| EventTaken::of(bike, event)).collect(),
             take: taking.iter().map(BikeTake::from).collect(),
+            seized: Vec::new(),
             remarks,
             in_engines: due.parts.len(),
             all,
         }
+    }
+
+    /// With the parts whose cylinder seized.
+    #[must_use]
+    pub fn with_seized(mut self, seized: &[SeizedPart]) -> Self {
+        self.seized = seized.iter().map(SeizedEntry::from).collect();
+        self
     }
 
     /// For a person: what is due in a screen, or with all that is known.
@@ -196,6 +210,8 @@ impl PartDueAnswer {
         if self.in_engines == 0 {
             lines.push(screen.wrap(self.none(), 2));
         }
+        let seized = seized_in_words(&self.seized);
+        lines.extend(seized.iter().map(|line| screen.warn(&screen.wrap(&format!("!! {line}"), 3))));
         for state in [State::Overdue, State::NotForAnotherEvent, State::NotKnown, State::Soon] {
             lines.extend(self.block(screen, state));
         }

@@ -6,7 +6,7 @@ use crate::notebook::fields::names::visible;
 use crate::quantity::{fixed, trimmed};
 use crate::report::out::frame::{Frame, FramePart};
 use crate::report::out::screen::Screen;
-use crate::report::parts::due::{BikeTake, KindWanted, PartDueAnswer};
+use crate::report::parts::due::{BikeTake, KindWanted, PartDueAnswer, seized_in_words};
 use crate::report::parts::standing::{PartLimit, PartStanding, amount};
 use crate::report::words::layout::{NARROW, count, first_line, table_of_names};
 
@@ -49,6 +49,9 @@ impl PartDueAnswer {
         let mut frame = Frame::new(screen);
         if self.in_engines == 0 {
             frame.say(self.none());
+        }
+        for line in seized_in_words(&self.seized) {
+            frame.stop(&line);
         }
         self.in_state(State::Overdue).into_iter().for_each(|part| frame.stop(&self.overdue(part)));
         self.not_known(&mut frame);

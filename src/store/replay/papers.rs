@@ -126,6 +126,7 @@ impl BuildEvent {
         let new = NewBuild {
             engine: self.engine.clone(),
             scope: self.scope,
+            at: None,
             why: self.why.clone(),
             by: self.by.clone(),
             date: None,

@@ -46,6 +46,8 @@ pub struct NewBuild {
     pub engine: String,
     /// How much of it is apart.
     pub scope: Scope,
+    /// The one of several cylinders that is apart; all of them where none is said.
+    pub at: Option<String>,
     /// Why.
     pub why: Option<String>,
     /// Who builds it.
@@ -121,7 +123,15 @@ pub fn begin(garage: &Garage, new: &NewBuild, moment: &Moment) -> Result<BuildRe
     let before = builds.iter().rev().find(|before| before.build.date <= date).map(|before| &before.build);
     let gauges = before.and_then(|before| before.gauges.clone()).filter(|_| new.gauges_as_before);
     let cylinders = cylinders_of(garage, &new.engine)?;
-    let (steps, cylinder) = begun_steps(garage.checklists()?.steps_for(new.scope), &cylinders);
+    let apart = apart_at(&cylinders, new)?;
+    let (steps, cylinder) = begun_steps(garage.checklists()?.steps_for(new.scope), &apart);
+    if new.at.is_some() && cylinder.is_empty() {
+        return Err(StoreError::request(
+            Some("at"),
+            format!("No step of this check list ({}) is done at one cylinder.", new.scope.words()),
+            "Leave --at out, or write at_each_cylinder = true at the step in configs/checklists.toml.",
+        ));
+    }
     let build = Build {
         date,
         scope: new.scope,
@@ -150,6 +160,20 @@ pub fn begin(garage: &Garage, new: &NewBuild, moment: &Moment) -> Result<BuildRe
     let why = format!("Begin a build of {}: {}", new.engine, new.scope.words());
     record(garage, (&new.engine, &id, &file), page.bytes(), &why, (date, moment.now))?;
     Book::open(garage)?.build(&new.engine, Some(&id))
+}
+
+/// The cylinders that are apart: the one that is said, else all.
+fn apart_at(cylinders: &[String], new: &NewBuild) -> Result<Vec<String>, StoreError> {
+    let Some(at) = &new.at else { return Ok(cylinders.to_vec()) };
+    if cylinders.contains(at) {
+        return Ok(vec![at.clone()]);
+    }
+    let help = if cylinders.is_empty() {
+        "It has one cylinder: leave --at out.".to_owned()
+    } else {
+        format!("The cylinders are {}.", cylinders.join(", "))
+    };
+    Err(StoreError::request(Some("at"), format!("{} has no cylinder \"{}\".", new.engine, visible(at)), help))
 }
 
 /// Writes down what was measured; with nothing, takes in what was edited by hand.

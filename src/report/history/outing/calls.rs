@@ -5,10 +5,11 @@ use crate::advice::closing::was_lean;
 use crate::advice::held;
 use crate::advice::learning::{Said, THE_ENGINE, said_of_lean, sign_of_lean};
 use crate::notebook::fields::names::visible;
-use crate::notebook::{Doubted, Mixture};
+use crate::notebook::{Doubted, Mixture, Outing};
 use crate::report::history::outing::text::{LEAN, LEAN_BELOW_FULL, SLIGHTLY_LEAN, said_to_be_lean};
 use crate::report::history::outing::{OutingEntry, SeenAt};
 use crate::report::history::questioned::left_out;
+use crate::report::words::layout::capital;
 use crate::store::OutingRecord;
 
 impl OutingEntry<'_> {
@@ -25,14 +26,16 @@ impl OutingEntry<'_> {
 
     /// A word like "seized" that is said of a thing nobody knows here.
     pub(in crate::report::history) fn asked(&self) -> Option<String> {
-        let Said::Unclear { word, thing } = said_of_lean(&self.record.outing, &self.own) else { return None };
+        let of_all = self.of_all();
+        let Said::Unclear { word, thing } = said_of_lean(&of_all, &self.own) else { return None };
         let word = visible(&word);
+        let says = capital(held::where_said(&of_all));
         let said = match thing.as_str() {
             THE_ENGINE => format!(
-                "The notes say \"{word}\": if it was the engine, it was lean, and it is taken so until you say."
+                "{says} \"{word}\": if it was the engine, it was lean, and it is taken so until you say."
             ),
             thing => {
-                format!("The notes say \"{word}\" of \"{}\": taken as lean until you say.", visible(thing))
+                format!("{says} \"{word}\" of \"{}\": taken as lean until you say.", visible(thing))
             }
         };
         Some(format!(
@@ -75,12 +78,19 @@ impl OutingEntry<'_> {
         (!said.is_empty()).then(|| said.join(" "))
     }
 
+    /// The outing as it is written of all cylinders: without what is said of one of them.
+    fn of_all(&self) -> Outing {
+        let each = self.record.outing.at_each_cylinder();
+        each.into_iter().next().map_or_else(|| self.record.outing.clone(), |(_, outing)| outing)
+    }
+
     pub(in crate::report::history) fn for_all(&self) -> Option<String> {
         if let Some(asked) = self.asked() {
             return Some(asked);
         }
-        if let Some(sign) = sign_of_lean(&self.record.outing) {
-            return Some(said_to_be_lean(&sign));
+        let of_all = self.of_all();
+        if let Some(sign) = sign_of_lean(&of_all) {
+            return Some(said_to_be_lean(&capital(held::where_said(&of_all)), &sign));
         }
         let full = self.verdict.full;
         let lean = self.verdict.judged().any(|(_, mixture)| mixture == Mixture::Lean);

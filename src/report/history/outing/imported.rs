@@ -7,7 +7,8 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::super::jobs::in_a_line;
-use super::super::runs::{Ran, RunRow, Runs};
+use super::super::ran::Ran;
+use super::super::runs::{RunRow, Runs};
 use super::{ListedOuting, OutingEntry};
 use crate::advice::incoming::phone_notes::LookedAtTicks;
 use crate::advice::incoming::session_sheet::{KnownRun, LookedOver};

@@ -19,7 +19,7 @@ use crate::notebook::maps::dyno::Curve;
 use crate::notebook::{Doubted, Mixture, OF_PART, OutingKind, OwnReading, Verdict};
 use crate::report::KeptAir;
 use crate::report::history::noted_air::NotedAir;
-use crate::report::history::runs::Ran;
+use crate::report::history::ran::Ran;
 use crate::report::out::figure::Figure;
 use crate::store::{BikeJobs, OutingRecord, Removed, SetupRecord};
 

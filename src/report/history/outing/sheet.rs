@@ -51,7 +51,7 @@ pub struct SheetPage {
 struct OnIt {
     /// What it is called at the bike.
     what: &'static str,
-    /// As typed.
+    /// As typed; where cylinders have it otherwise, each one's, with their names in the same order.
     value: String,
 }
 
@@ -95,7 +95,14 @@ const UNITS: &str =
 impl SheetPage {
     /// A bike with what is on it, and its jobs.
     pub fn of(bike: &str, (fitted, jobs): (&OnTheBike, &BikeJobs), cylinders: Vec<String>) -> Self {
-        let on_it = ON_IT.iter().filter_map(|(what, field)| Some(OnIt { what, value: fitted.text(field)? }));
+        let names = fitted.cylinders();
+        // A jet is for one carburetor: which is said with it.
+        let named = |value: String| {
+            let differs = names.len() > 1 && value.split('/').count() == names.len();
+            if differs { format!("{value} ({})", names.join("/")) } else { value }
+        };
+        let on_it =
+            ON_IT.iter().filter_map(|(what, field)| Some(OnIt { what, value: named(fitted.text(field)?) }));
         let to_do = jobs.open().map(|job| job.item.what.clone()).collect();
         Self { bike: bike.to_owned(), on_it: on_it.collect(), to_do, cylinders }
     }

@@ -58,9 +58,9 @@ pub(in crate::report) const SLIGHTLY_LEAN: &str =
 pub(in crate::report) const LEAN_BELOW_FULL: &str = "Lean below full throttle: richer there (clip, pilot jet or screw; the map, where it is injected) before the next run, and read the plug and the piston.";
 
 /// The same of a word in the notes.
-pub(in crate::report) fn said_to_be_lean(sign: &str) -> String {
+pub(in crate::report) fn said_to_be_lean(says: &str, sign: &str) -> String {
     format!(
-        "The notes say \"{sign}\": taken as lean. Do not run it on: read plug and piston, find out why, and look at the engine before it is started again."
+        "{says} \"{sign}\": taken as lean. Do not run it on: read plug and piston, find out why, and look at the engine before it is started again."
     )
 }
 

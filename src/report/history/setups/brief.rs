@@ -47,8 +47,9 @@ pub(in crate::report::history) fn full_sign(outing: &Outing) -> String {
 
 /// A sign of all, and behind the beginning of its name that of each cylinder that has another one.
 pub(in crate::report::history) fn signs_at(outing: &Outing, of: impl Fn(&Outing) -> String) -> String {
-    let all = of(outing);
     let each = outing.at_each_cylinder();
+    // What is written of one cylinder alone is not of all.
+    let all = each.first().map_or_else(|| of(outing), |(_, outing)| of(outing));
     let names: Vec<&str> = each.iter().filter_map(|(name, _)| *name).collect();
     let own = each.iter().filter_map(|(name, outing)| Some((shortest(&names, (*name)?), of(outing))));
     let own = own.filter(|(_, sign)| *sign != all).map(|(name, sign)| format!("{name} {sign}"));

@@ -12,7 +12,7 @@ use crate::notebook::{AirEntry, Comparison, Mixture, Verdict};
 use crate::quantity::{Units, fixed};
 use crate::report::engine::package::{derived_in_short, derived_words};
 use crate::report::history::noted_air::NotedAir;
-use crate::report::history::setups::brief::{full_sign, sign};
+use crate::report::history::setups::brief::{full_sign, sign, signs_at};
 use crate::report::history::setups::changes::{
     FieldChange, MapChange, beside, changes_in_rows, changes_in_short, changes_text,
 };
@@ -147,9 +147,9 @@ struct SideVerdict {
     three_quarters: Option<Mixture>,
     /// Half open, likewise.
     half: Option<Mixture>,
-    /// The sign at full throttle, with what the notes say.
+    /// The signs at full throttle, with what the notes say, at three quarters and at half, each with the cylinder that it is of.
     #[serde(skip)]
-    sign: String,
+    signs: [String; 3],
 }
 
 /// Verdicts that are told of a side.
@@ -161,15 +161,22 @@ impl SideRan {
         let timed = laps.filter_map(|(lap, record)| Some((lap_seconds(lap)?, (lap, record))));
         let best = timed.min_by(|one, other| one.0.total_cmp(&other.0));
         let told = records.iter().rev().filter_map(|record| {
-            let sign = full_sign(&record.outing);
+            let signs_at = |zone: fn(&Verdict) -> Option<Mixture>| {
+                signs_at(&record.outing, |outing| sign(outing.verdict.as_ref().and_then(zone)))
+            };
+            let signs = [
+                full_sign(&record.outing),
+                signs_at(|verdict| verdict.three_quarters),
+                signs_at(|verdict| verdict.half),
+            ];
             let at = |zone: fn(&Verdict) -> Option<Mixture>| record.outing.at_throttle(zone);
             let (full, three_quarters, half) = (
                 at(|verdict| verdict.full),
                 at(|verdict| verdict.three_quarters),
                 at(|verdict| verdict.half),
             );
-            let any = !sign.is_empty() || three_quarters.is_some() || half.is_some();
-            any.then(|| SideVerdict { day: record.outing.date.day(), full, three_quarters, half, sign })
+            let any = signs.iter().any(|signs| !signs.is_empty());
+            any.then(|| SideVerdict { day: record.outing.date.day(), full, three_quarters, half, signs })
         });
         Self {
             outings: records.len(),
@@ -204,10 +211,12 @@ impl SideVerdict {
     }
 
     fn signs(&self) -> String {
-        let zones =
-            [("full", self.sign.clone()), ("3/4", sign(self.three_quarters)), ("1/2", sign(self.half))];
-        let judged = zones.iter().filter(|(_, sign)| !sign.is_empty());
-        judged.map(|(zone, sign)| format!("{zone}{GLUE}{sign}")).collect::<Vec<_>>().join(" ")
+        let zones = ["full", "3/4", "1/2"].into_iter().zip(&self.signs);
+        let judged = zones.filter(|(_, signs)| !signs.is_empty());
+        judged
+            .map(|(zone, signs)| format!("{zone}{GLUE}{}", signs.replace(' ', &GLUE.to_string())))
+            .collect::<Vec<_>>()
+            .join(" ")
     }
 }
 

@@ -312,7 +312,7 @@ impl Pocket<'_> {
                 lean: LEAN,
                 slightly: SLIGHTLY_LEAN,
                 below: LEAN_BELOW_FULL,
-                said: said_to_be_lean("\u{e000}"),
+                said: said_to_be_lean("The notes say", "\u{e000}"),
                 alone,
                 together,
             },

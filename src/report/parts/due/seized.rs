@@ -1,0 +1,71 @@
+//! Pistons and rings whose cylinder seized, in sentences.
+
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use crate::advice::parts::SeizedPart;
+use crate::notebook::When;
+use crate::notebook::fields::cylinder::in_words;
+use crate::notebook::fields::names::visible;
+
+/// A part that was there when its cylinder seized.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(in crate::report::parts) struct SeizedEntry {
+    /// Name of the part.
+    part: String,
+    /// Its kind.
+    kind: String,
+    /// Folder name of the engine it is in.
+    engine: String,
+    /// The cylinder it is at, of an engine with several; null where it is of all.
+    cylinder: Option<String>,
+    /// The cylinder that seized, where it is another than the one it is at now; else null.
+    was_at: Option<String>,
+    /// Folder name of the bike; null on the bench.
+    bike: Option<String>,
+    /// When it seized.
+    #[schemars(with = "String")]
+    date: When,
+    /// The word that says so.
+    word: String,
+}
+
+impl From<&SeizedPart> for SeizedEntry {
+    fn from(part: &SeizedPart) -> Self {
+        let SeizedPart { part, kind, engine, cylinder, was_at, bike, date, word } = part.clone();
+        Self { part, kind, engine, cylinder, was_at, bike, date, word }
+    }
+}
+
+/// Parts of one place that seized together, in sentences.
+pub(in crate::report::parts) fn seized_in_words(all: &[SeizedEntry]) -> Vec<String> {
+    let mut places: Vec<(&SeizedEntry, Vec<String>)> = Vec::new();
+    for one in all {
+        let key = |other: &SeizedEntry| {
+            (&other.engine, &other.cylinder, &other.was_at, other.date)
+                == (&one.engine, &one.cylinder, &one.was_at, one.date)
+        };
+        let name = visible(&one.part);
+        match places.iter_mut().find(|(first, _)| key(first)) {
+            Some((_, names)) => names.push(name),
+            None => places.push((one, vec![name])),
+        }
+    }
+    let sentence = |(one, names): (&SeizedEntry, Vec<String>)| {
+        let whose = visible(one.bike.as_ref().unwrap_or(&one.engine));
+        let at = one.cylinder.as_deref().map(|name| format!(", {}", in_words(name))).unwrap_or_default();
+        let (their, them) = if names.len() == 1 { ("its", "it") } else { ("their", "them") };
+        let what = match (&one.was_at, &one.cylinder) {
+            (Some(was), Some(_)) => format!("{} seized with {them} in it", in_words(was)),
+            (_, Some(_)) => format!("{their} cylinder seized"),
+            (_, None) => "the engine seized".to_owned(),
+        };
+        format!(
+            "{whose}: {}{at}: {what} on {} (\"{}\"): look at {them} before it runs.",
+            names.join(" and "),
+            one.date.day(),
+            visible(&one.word)
+        )
+    };
+    places.into_iter().map(sentence).collect()
+}
