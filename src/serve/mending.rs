@@ -113,10 +113,11 @@ pub(super) fn mend_or_remove(visit: &Visit, bike: &str, typed: &FormFields) -> R
         Ok(wanted) => wanted,
         Err(trouble) => return again(Vec::new(), Some(trouble)),
     };
-    let (slips, doubted) = match slips_of_mend(&book, &known, &wanted, visit.screen.units()) {
-        Ok(found) => found,
-        Err(trouble) => return again(Vec::new(), Some(trouble)),
-    };
+    let (slips, doubted) =
+        match slips_of_mend(&book, &known, &wanted, (visit.moment.now, visit.screen.units())) {
+            Ok(found) => found,
+            Err(trouble) => return again(Vec::new(), Some(trouble)),
+        };
     let asked = still_asked(&slips, typed.said("sure").is_some(), Some(&doubted));
     if !asked.is_empty() {
         return again(asked, None);
