@@ -159,7 +159,7 @@ pub fn was_lean_on_it(book: &Book<'_>, setup: &SetupRecord) -> Result<Option<Str
     let lean = of_setup.filter_map(|run| {
         let how = match (words_of_lean(&run.outing), run.outing.at_full_throttle()) {
             (Some(word), _) => format!("\"{}\"", visible(&word)),
-            (None, Some(full @ (Mixture::Lean | Mixture::SlightlyLean))) => full.words().to_owned(),
+            (None, Some(Mixture::Lean)) => Mixture::Lean.words().to_owned(),
             _ => return None,
         };
         Some((run, how))
