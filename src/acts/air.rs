@@ -2,6 +2,7 @@
 
 use crate::advice::conditions::kept::{Served, TYPE_A_NEW_ONE, serve};
 use crate::advice::today::place_of_the_day;
+use crate::notebook::fields::names::visible;
 use crate::notebook::{AirEntry, When};
 use crate::quantity::{Measure, Quantity};
 use crate::report::Trouble;
@@ -52,4 +53,28 @@ pub fn refuse_bare(field: &str, quantity: Option<&Quantity>) -> Result<(), Troub
     let message = format!("{} {digits} has no unit, and this garage is imperial.", field.replace('_', " "));
     let help = format!("Write \"{digits} {one}\" or \"{digits} {other}\", whichever it is.");
     Err(Trouble::request(Some(field), message, help))
+}
+
+/// An air as it is said in a hurry, "19 1003 60" (C, hPa, %), or as a METAR or parts of it are written.
+pub fn read_air(said: &str, imperial: bool) -> Result<AirEntry, Trouble> {
+    let words: Vec<&str> = said.split_whitespace().collect();
+    let line = match words.as_slice() {
+        [temp, baro, humidity] if !said.contains('=') => {
+            format!("temp={temp}; baro={baro}; humidity={humidity}")
+        }
+        _ if said.contains('=') || words.len() > 3 => said.to_owned(),
+        _ => {
+            return Err(Trouble::request(
+                Some("air"),
+                format!("\"{}\" is no air.", visible(said)),
+                "Three numbers: temperature, barometer and humidity, like 19 1003 60.",
+            ));
+        }
+    };
+    let air = AirEntry::parse(&line)?;
+    if imperial {
+        refuse_bare_parts(&air)?;
+    }
+    air.air()?;
+    Ok(air)
 }

@@ -9,7 +9,7 @@ use crate::advice::standing;
 use crate::advice::what_if::not_measured_again;
 use crate::notebook::{AirEntry, Assumptions, Combination, FieldSet, When, compare as differences};
 use crate::report::{CompareAnswer, ComparisonReport, Trouble};
-use crate::store::{Book, OutingRecord, SetupName, SetupRecord};
+use crate::store::{Book, Garage, OutingRecord, SetupName, SetupRecord};
 
 /// What is asked to be compared. Without setups: what is on disk now with the newest recorded one; with one: that one with the newest.
 #[derive(Debug, Clone, Copy)]
@@ -22,6 +22,29 @@ pub struct ToCompare<'a> {
     pub to: Option<&'a SetupName>,
     /// Another bike that the newer side is of.
     pub with: Option<&'a str>,
+}
+
+/// The setup that a bike ran last on a day, and what else ran on it, in a sentence.
+pub fn ran_on(garage: &Garage, bike: &str, day: &str) -> Result<(SetupName, Option<String>), Trouble> {
+    garage.require_bike(bike)?;
+    let runs = Book::open(garage)?.outings(bike)?;
+    let of_day = runs.iter().filter(|run| run.outing.date.day() == day);
+    let mut ran: Vec<u32> = of_day.filter_map(|run| run.setup).collect();
+    let Some(last) = ran.pop() else {
+        let before = runs.iter().map(|run| run.outing.date.day()).rfind(|other| other.as_str() < day);
+        let near = before.map(|near| format!(" The day before it on which it ran: {near}."));
+        return Err(Trouble::request(
+            Some("from"),
+            format!("{bike} has no outing of {day}."),
+            format!("`reedbook outing list {bike}` shows the days.{}", near.unwrap_or_default()),
+        ));
+    };
+    ran.retain(|number| *number != last);
+    ran.dedup();
+    let others: Vec<String> = ran.iter().map(ToString::to_string).collect();
+    let said = (!others.is_empty())
+        .then(|| format!("On {day} setup {last} ran last; before it setup {}.", others.join(", ")));
+    Ok((SetupName::Number(last), said))
 }
 
 /// What both sides are, for whoever draws them.

@@ -2,9 +2,11 @@
 
 use std::collections::BTreeSet;
 
-use super::held::{Shelf, engine_seized_elsewhere, holds, still_lean, was_not_right_since};
+use super::conditions::kept;
+use super::held::{Reference, Shelf, StillLean, engine_seized_elsewhere, known_holds, may_hold, still_lean};
 use super::parts::{DueStanding, Ledger, State};
-use super::{building, standing};
+use super::{building, standing, today};
+use crate::air::Air;
 use crate::notebook::fields::cylinder::{common, in_words};
 use crate::notebook::fields::meaning::{Deed, Hands, LAST};
 use crate::notebook::{Combination, FieldSet, Value, When, section_of};
@@ -31,6 +33,8 @@ pub struct Glance {
     pub last_run: Option<OutingRecord>,
     /// Its engine seized in another bike, and no cause is written down: a sentence.
     pub engine_seized: Option<String>,
+    /// What forbids to run it as it stands, in sentences: its engine is not put together, or ran lean and was not looked into.
+    pub stops: Vec<String>,
     /// What must be known before it runs, in sentences.
     pub remarks: Vec<String>,
     /// Parts that will not last another event, or are over their limit, the most urgent first.
@@ -58,17 +62,20 @@ pub fn glance(
     let setup = book.latest(bike)?;
     let whole = book.combination(bike, None)?;
     let engine = whole.fields.text("engine").map(str::to_owned);
-    let mut remarks = standing::remarks(book, bike)?;
-    let mut engine_hours = None;
+    let StillLean { stops: lean, known: mut remarks } = lean_and_unjudged(book, bike, &whole, now)?;
+    remarks.extend(standing::remarks(book, bike)?);
+    let (mut engine_hours, mut stops) = (None, Vec::new());
     if let Some(engine) = &engine {
-        remarks.extend(building::remarks_after_outing(book, engine, now)?);
+        let (stop, known) = building::stop_and_remarks(book, engine, now)?;
+        stops.extend(stop);
+        remarks.extend(known);
         let ran: Vec<_> = ledger.runs.iter().filter(|run| run.engine == *engine).collect();
         let hours = ran.iter().filter_map(|run| run.hours_h).sum();
         let at_least = ran.iter().any(|run| run.hours_h.is_none());
         engine_hours = (!ran.is_empty()).then_some((hours, at_least));
     }
     let mut runs = book.outings(bike)?;
-    remarks.extend(lean_and_unjudged(book, bike, &whole)?);
+    stops.extend(lean);
     let due = ledger.due(parts, Some(bike)).parts;
     let proven = match &setup {
         Some(setup) => book.garage().bike(bike)?.proven.contains_key(&setup.id),
@@ -83,6 +90,7 @@ pub fn glance(
         engine_hours,
         last_run: runs.pop(),
         engine_seized: seized_elsewhere(book, bike, &whole)?,
+        stops,
         remarks,
         due: due.into_iter().filter(|part| part.state() >= State::NotForAnotherEvent).collect(),
         jobs: jobs.iter().find(|jobs| jobs.bike == bike).cloned().unwrap_or_default(),
@@ -90,16 +98,30 @@ pub fn glance(
     })
 }
 
-/// The lean throttles that no run since judged, at each cylinder where there are several.
-fn lean_and_unjudged(book: &Book<'_>, bike: &str, whole: &Combination) -> Result<Vec<String>, StoreError> {
+/// The lean run that an answer would name first, at each cylinder where there are several.
+fn lean_and_unjudged(
+    book: &Book<'_>,
+    bike: &str,
+    whole: &Combination,
+    now: When,
+) -> Result<StillLean, StoreError> {
+    // What is seen of the words alone is all that most bikes need.
+    if whole.setup.is_none() || !may_hold(&book.outings(bike)?) {
+        return Ok(StillLean::default());
+    }
+    let place = today::place_of_the_day(book, now)?;
+    let served = kept::serve(book, None, place.as_deref(), now)?;
+    let air = served.entry.and_then(|air| air.air().ok());
     let names = whole.fields.cylinders();
     if names.is_empty() {
-        return Ok(lean_at_one(book, bike, whole)?.into_iter().collect());
+        return lean_at_one(book, bike, whole, air.as_ref());
     }
-    let mut found = Vec::new();
+    let mut found = StillLean::default();
     for name in &names {
-        let of_one = lean_at_one(&book.for_cylinder(name), bike, &whole.for_cylinder(name))?;
-        found.extend(of_one.map(|words| format!("Cylinder {name}: {words}")));
+        let of_one = lean_at_one(&book.for_cylinder(name), bike, &whole.for_cylinder(name), air.as_ref())?;
+        let named = |words: String| format!("Cylinder {name}: {words}");
+        found.stops.extend(of_one.stops.into_iter().map(named));
+        found.known.extend(of_one.known.into_iter().map(named));
     }
     Ok(found)
 }
@@ -116,13 +138,20 @@ fn seized_elsewhere(book: &Book<'_>, bike: &str, whole: &Combination) -> Result<
     Ok(of_all)
 }
 
-fn lean_at_one(book: &Book<'_>, bike: &str, whole: &Combination) -> Result<Option<String>, StoreError> {
+fn lean_at_one(
+    book: &Book<'_>,
+    bike: &str,
+    whole: &Combination,
+    air: Option<&Air>,
+) -> Result<StillLean, StoreError> {
     let runs = book.outings(bike)?;
-    if whole.setup.is_none() || !was_not_right_since(&runs) {
-        return Ok(None);
-    }
+    let Some(setup) = whole.setup.as_ref().filter(|_| may_hold(&runs)) else {
+        return Ok(StillLean::default());
+    };
     let shelf = Shelf::of(book, bike)?;
-    Ok(still_lean(&holds(book, bike, whole, &shelf.tables())?, runs.last()))
+    let tables = shelf.tables();
+    let stands = (Reference::new(setup, &whole.fields), setup);
+    Ok(still_lean(&known_holds(book, bike, whole, &tables)?, stands, (air, &tables), runs.last()))
 }
 
 /// A value as it holds: once where all cylinders have the same, else of each of them, with its name.
@@ -166,7 +195,7 @@ pub fn on_it(fields: &FieldSet) -> Vec<OnIt> {
         for (cylinder, value) in at_each(fields, field) {
             let value = match value {
                 Value::Text(text) if text.lines().count() > 1 => continue,
-                value => value.text(),
+                value => value.at_the_bike(),
             };
             let name = cylinder.map_or_else(|| name.clone(), |cylinder| format!("{cylinder} {name}"));
             done.push((*turn, section_of(field).to_owned(), (name, value)));

@@ -3,9 +3,10 @@
 
 use super::building;
 use super::closing::sign_anywhere;
-use super::held::{was_judged, where_said};
+use super::held::{Shelf, known_holds, may_hold, still_lean_at_full, was_judged, where_said};
 use super::learning::{Sign, sign_of_lean};
-use crate::notebook::{FieldSet, Mixture, Outing, When, compare};
+use crate::notebook::fields::names::visible;
+use crate::notebook::{AirEntry, Doubted, FieldSet, Mixture, Outing, When, compare};
 use crate::store::{Book, Garage, OutingRecord, SetupName, SetupRecord, StoreError, missing_remark};
 
 /// Remarks on a bike's records.
@@ -100,6 +101,89 @@ pub fn not_right(book: &Book<'_>, bike: &str, setup: &SetupRecord) -> Result<Opt
     Ok(judged.filter(|(_, full)| *full != Mixture::Right).map(|(date, full)| {
         format!("Setup {} ran {} at full throttle on {}.", setup.number, full.words(), date.day())
     }))
+}
+
+/// The lean run that still holds full throttle of a setup's combination, in a sentence, and whether it was on that very setup; at each
+/// cylinder where there are several.
+pub fn held_at_full(book: &Book<'_>, setup: &SetupRecord) -> Result<Option<(String, bool)>, StoreError> {
+    if !may_hold(&book.outings(&setup.bike)?) {
+        return Ok(None);
+    }
+    let whole = book.combination(&setup.bike, Some(setup))?;
+    let shelf = Shelf::of(book, &setup.bike)?;
+    let tables = shelf.tables();
+    let names = whole.fields.cylinders();
+    if names.is_empty() {
+        let holds = known_holds(book, &setup.bike, &whole, &tables)?;
+        return Ok(still_lean_at_full(&holds, setup.number));
+    }
+    for name in &names {
+        let holds = known_holds(&book.for_cylinder(name), &setup.bike, &whole.for_cylinder(name), &tables)?;
+        if let Some((words, own)) = still_lean_at_full(&holds, setup.number) {
+            return Ok(Some((format!("Cylinder {name}: {words}"), own)));
+        }
+    }
+    Ok(None)
+}
+
+/// The air that a setup was right in, with where that is known from and whether it was; `known` is the air it is known in. A run whose
+/// notes say that it was lean was not right, whatever its verdict.
+pub fn right_in(
+    book: &Book<'_>,
+    setup: &SetupRecord,
+    known: Option<(AirEntry, String)>,
+) -> Result<(Option<(AirEntry, String)>, bool), StoreError> {
+    let is_from = |words: &str| known.as_ref().is_some_and(|(_, source)| source.starts_with(words));
+    if !is_from("right on") {
+        let proven = is_from("proven");
+        return Ok((known, proven));
+    }
+    let runs = book.outings(&setup.bike)?;
+    let with_air = |run: &&OutingRecord| {
+        run.setup == Some(setup.number) && run.outing.air.is_some() && !run.outing.doubts(Doubted::Air)
+    };
+    let newest = |run: &OutingRecord, how: &str| {
+        let place = run.outing.place.as_deref().map(|place| format!(" at {}", visible(place)));
+        let source = format!("{how} {}{}", run.outing.date.day(), place.unwrap_or_default());
+        Some((run.outing.air.clone()?, source))
+    };
+    let was_right = |run: &&OutingRecord| {
+        run.outing.at_full_throttle() == Some(Mixture::Right) && words_of_lean(&run.outing).is_none()
+    };
+    let right = runs.iter().rev().filter(with_air).find(was_right);
+    if let Some(right) = right.and_then(|run| newest(run, "right on")) {
+        return Ok((Some(right), true));
+    }
+    let ran = runs.iter().rev().find(with_air).and_then(|run| newest(run, "ran, not right, on"));
+    Ok((ran.or(known), false))
+}
+
+/// What a run of a setup says of being lean that is put back, newest first; closed or not: it ran on just that.
+pub fn was_lean_on_it(book: &Book<'_>, setup: &SetupRecord) -> Result<Option<String>, StoreError> {
+    let runs = book.outings(&setup.bike)?;
+    let of_setup = runs.iter().rev().filter(|run| run.setup == Some(setup.number));
+    let lean = of_setup.filter_map(|run| {
+        let how = match (words_of_lean(&run.outing), run.outing.at_full_throttle()) {
+            (Some(word), _) => format!("\"{}\"", visible(&word)),
+            (None, Some(Mixture::Lean)) => Mixture::Lean.words().to_owned(),
+            _ => return None,
+        };
+        Some((run, how))
+    });
+    Ok(lean.map(|(run, how)| {
+        let why = if run.outing.is_closed() { "its cause is written down" } else { "no cause is written down" };
+        format!(
+            "Setup {} was lean on {} ({how}), {why}: read plug and piston before it is held open on this.",
+            setup.number,
+            run.outing.date.short()
+        )
+    })
+    .next())
+}
+
+/// The word of an outing's notes that says it was lean, at whichever cylinder.
+fn words_of_lean(outing: &Outing) -> Option<String> {
+    outing.at_each_cylinder().iter().find_map(|(_, own)| sign_of_lean(own))
 }
 
 /// What whoever a setup is handed to must know of a run of it that was lean or seized, and whose cause is not written down: nothing of

@@ -56,8 +56,9 @@ pub fn place_of_the_day(book: &Book<'_>, date: When) -> Result<Option<String>, S
     let airs = known.iter().flat_map(PlaceRecord::airs);
     let of_day =
         airs.filter(|kept| kept.date.day() == date.day() && kept.date.unix() <= date.unix() + CLOCKS_APART);
-    let last = outings.chain(of_day.map(|kept| (kept.date, kept.place)));
-    Ok(last.max_by_key(|(date, _)| date.unix()).map(|(_, place)| place))
+    let outings = outings.map(|(date, place)| ((date.unix(), date.unix()), place));
+    let last = outings.chain(of_day.map(|kept| (kept.age_order(), kept.place)));
+    Ok(last.max_by_key(|(order, _)| *order).map(|(_, place)| place))
 }
 
 /// The session in which another bike was logged at the place within the hour, where this one was not logged in it yet.

@@ -7,6 +7,7 @@ use clap::Args;
 
 use super::Desk;
 use super::options::air::{AirOptions, open_list, set_cell};
+use crate::acts::air::{read_air, served};
 use crate::advice::conditions::kept::{self, Served, TYPE_A_NEW_ONE};
 use crate::advice::{slips, today};
 use crate::air::Metar;
@@ -21,6 +22,9 @@ use crate::store::{Book, Garage, NewKept, keep_air, place_name};
 /// figures`.
 #[derive(Debug, Args)]
 pub(super) struct AirCommand {
+    /// In short: temperature, barometer and humidity, like 19 1003 60 (C, hPa, %)
+    #[arg(value_name = "NUMBERS", num_args = 0..=3, allow_negative_numbers = true, conflicts_with = "csv")]
+    numbers: Vec<String>,
     #[command(flatten)]
     air: AirOptions,
     /// Keep it at the place: it serves what follows there for three hours
@@ -55,8 +59,11 @@ impl AirCommand {
             return list(file, self.air.entry(imperial)?.as_ref(), imperial);
         }
         let served = match &garage {
-            Some(garage) => self.air.served(&Book::open(garage)?, self.place.as_deref(), desk.moment.now)?,
-            None => Served { entry: self.air.entry(imperial)?, ..Served::default() },
+            Some(garage) => {
+                let typed = self.typed(imperial)?;
+                served(&Book::open(garage)?, typed, self.place.as_deref(), desk.moment.now)?
+            }
+            None => Served { entry: self.typed(imperial)?, ..Served::default() },
         };
         let Some(entry) = &served.entry else {
             return Err(no_air(served));
@@ -65,9 +72,19 @@ impl AirCommand {
         desk.screen().answer(&report, || report.text(&desk.screen(), self.dyno))
     }
 
+    /// What was typed: three numbers in short, and over them what was said by name.
+    fn typed(&self, imperial: bool) -> Result<Option<AirEntry>, Trouble> {
+        let named = self.air.entry(imperial)?;
+        if self.numbers.is_empty() {
+            return Ok(named);
+        }
+        let numbers = read_air(&self.numbers.join(" "), imperial)?;
+        Ok(Some(named.map_or(numbers.clone(), |named| named.over(&numbers))))
+    }
+
     /// Keeps a reading at its place.
     fn keep(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
-        let Some(typed) = self.air.entry(garage.is_imperial())? else {
+        let Some(typed) = self.typed(garage.is_imperial())? else {
             return Err(no_air(Served::default()));
         };
         let now = desk.moment.now;

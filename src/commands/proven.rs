@@ -7,6 +7,7 @@ use super::options::air::AirOptions;
 use crate::advice::held;
 use crate::advice::learning::{Sign, lean_sign};
 use crate::advice::slips;
+use crate::advice::{building, standing};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Mixture, When};
 use crate::report::Trouble;
@@ -69,9 +70,10 @@ impl Proven {
         }
         self.refuse_what_seized(&book)?;
         self.refuse_what_never_ran(&book)?;
+        let held = self.refuse_what_was_lean(&book, request.date.unwrap_or(desk.moment.now))?;
         let (setup, air) = mark(garage, &request, &desk.moment)?;
         let book = Book::open(garage)?;
-        let mut remark = crate::advice::standing::not_right(&book, &self.bike, &setup)?;
+        let mut remark = standing::not_right(&book, &self.bike, &setup)?;
         if remark.is_none() && !crate::advice::foundation::has_run_right(&book, &setup)? {
             let without_air = right_without_air(&book, &setup)?;
             remark = Some(match without_air {
@@ -93,14 +95,14 @@ impl Proven {
         let looks_lean = last.and_then(|run| held::contradicted(&run.outing));
         let remark =
             looks_lean.into_iter().chain(remark).chain(open).reduce(|one, other| format!("{one} {other}"));
-        let answer = ProvenAnswer::set(&self.bike, setup.number, air.as_ref(), remark);
+        let answer = ProvenAnswer::set(&self.bike, setup.number, air.as_ref(), remark).despite(held);
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 
     /// Refuses a setup that was put together of two sides' and that nobody ran, unless it is said once more.
     fn refuse_what_never_ran(&self, book: &Book<'_>) -> Result<(), Trouble> {
         let setup = book.recorded(&self.bike, &self.setup)?;
-        match crate::advice::standing::combined_never_run(book, &setup)?.filter(|_| !self.sure) {
+        match standing::combined_never_run(book, &setup)?.filter(|_| !self.sure) {
             None => Ok(()),
             Some(why) => Err(Trouble::request(
                 Some("setup"),
@@ -108,6 +110,26 @@ impl Proven {
                 "Log how it ran, then mark it. On your word alone: the same with --sure.",
             )),
         }
+    }
+
+    /// Refuses a setup whose own lean run still holds full throttle, unless it is said once more; gives what holds it, by whichever run, and
+    /// what forbids to run its engine.
+    fn refuse_what_was_lean(&self, book: &Book<'_>, now: When) -> Result<Vec<String>, Trouble> {
+        let setup = book.recorded(&self.bike, &self.setup)?;
+        let held = standing::held_at_full(book, &setup)?;
+        if let Some((why, _)) = held.as_ref().filter(|(_, own)| *own && !self.sure) {
+            return Err(Trouble::request(
+                Some("setup"),
+                format!("Setup {} is not proven. {why}", setup.number),
+                format!(
+                    "Run it on more until that is right, or write down what it was: `reedbook outing edit {} OUTING --cause \"…\" --mended \"…\"`. On your word alone: the same with --sure.",
+                    self.bike
+                ),
+            ));
+        }
+        let engine = setup.engine.as_deref();
+        let stop = engine.map(|engine| building::not_to_be_run(book, engine, now)).transpose()?.flatten();
+        Ok(stop.into_iter().chain(held.map(|(why, _)| why)).collect())
     }
 
     /// Refuses a setup whose newest run seized, with no cause found since.

@@ -92,6 +92,9 @@ impl Rollback {
             desk.moment.now,
         )?;
         done.recorded.remarks.extend(inside_is_another(&book, &done, desk)?);
+        let (air, was_right) = standing::right_in(&book, &done.to, done.air.take())?;
+        done.air = air;
+        let was_lean = standing::was_lean_on_it(&book, &done.to)?;
         let jobs = book.open_jobs_of(&self.bike)?;
         // What was kept today is only held against the air that setup was right in: recorded is what was typed.
         let kept = match (&done.air_now, self.date.is_some()) {
@@ -99,7 +102,9 @@ impl Rollback {
             _ => Served::default(),
         };
         done.air_now = done.air_now.or_else(|| kept.entry.clone());
-        let answer = RollbackAnswer::of((&done, &jobs), since.as_ref(), &judgement).in_kept(&kept);
+        let answer = RollbackAnswer::of((&done, &jobs), since.as_ref(), &judgement)
+            .in_kept(&kept)
+            .how_it_ran(was_lean, was_right);
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 }

@@ -256,7 +256,8 @@ pub(super) fn mend_or_remove(visit: &Visit, bike: &str, typed: &FormFields) -> R
     if wanted == Mend::default() {
         return Ok(Written::Asked(Reply::page(live::as_it_was(&place, &visit.screen, &known))));
     }
-    let (slips, doubted) = match slips_of_mend(&book, &known, &wanted, visit.screen.units()) {
+    let now_and_units = (visit.moment.now, visit.screen.units());
+    let (slips, doubted) = match slips_of_mend(&book, &known, &wanted, now_and_units) {
         Ok(found) => found,
         Err(trouble) => return again(Vec::new(), Some(trouble)),
     };

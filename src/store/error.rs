@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use thiserror::Error;
 
 use crate::notebook::fields::names::{NameError, visible};
-use crate::notebook::{AirEntryError, DateError, EditError, Finding, Place};
+use crate::notebook::{AirEntryError, DateError, EditError, Finding, Place, nearest_name};
 use crate::store::folder::gate::Barred;
 
 /// What went wrong in the store.
@@ -249,7 +249,11 @@ impl StoreError {
                 lock.display()
             ),
             Self::Locked { .. } => "Wait until it is done and try again; nothing was recorded by this command.".into(),
-            Self::UnknownBike { known, .. } => known_names("bike", known, "Make one with `reedbook bike new NAME`."),
+            Self::UnknownBike { name, known } => {
+                let near = nearest_name(&name.to_lowercase(), known.iter().map(String::as_str));
+                let meant = near.map(|near| format!("Did you mean {near}? ")).unwrap_or_default();
+                format!("{meant}{}", known_names("bike", known, "Make one with `reedbook bike new NAME`."))
+            }
             Self::UnknownEngine { known, .. } => known_names("engine", known, "Make one with `reedbook engine new NAME`."),
             Self::NothingRecorded { bike } => {
                 format!("Fill in bikes/{bike}/setup.toml, then `reedbook change {bike} --why \"…\"`.")

@@ -83,6 +83,8 @@ struct Since<'r> {
     /// Whether setups of another side were brought in since it ran.
     apart: bool,
     noted: Vec<Noted<'r>>,
+    /// Whether it never ran: then what was written down for the first time was on it.
+    never_ran: bool,
 }
 
 impl<'r> Since<'r> {
@@ -121,6 +123,23 @@ impl<'r> Since<'r> {
 }
 
 impl Book<'_> {
+    /// What was on a bike before a step, where it never ran: what is written down for the first time is on it already. None of a bike that
+    /// ran.
+    pub fn with_what_is_first_written(
+        &self,
+        bike: &str,
+        (old, new): (&FieldSet, &FieldSet),
+    ) -> Result<Option<FieldSet>, StoreError> {
+        if !self.outings(bike)?.is_empty() {
+            return Ok(None);
+        }
+        let mut known = FieldSet::default();
+        for setup in self.setups(bike)? {
+            known.extend(self.combination(bike, Some(&setup))?.fields);
+        }
+        Ok(Some(old.and_first_written(new, &known)))
+    }
+
     /// What is open at every bike that is in use, with numbers across the garage.
     pub fn open_jobs(&self) -> Result<Vec<BikeJobs>, StoreError> {
         let (records, parts) = (self.jobs()?, self.parts()?);
@@ -216,7 +235,8 @@ impl Book<'_> {
                 }
             }
         }
-        Ok(Some(Since { setups, ran, wanted, apart, noted }))
+        let never_ran = number.is_none();
+        Ok(Some(Since { setups, ran, wanted, apart, noted, never_ran }))
     }
 
     /// Places of the setups that another side recorded and that were brought in since the bike ran: older by their number, and none
@@ -253,6 +273,11 @@ impl Book<'_> {
         };
         let wanted = fields_of(since.wanted)?;
         found.on_it = fields_of(since.ran)?;
+        if since.never_ran {
+            for place in since.ran + 1..=since.wanted {
+                found.on_it = found.on_it.and_first_written(&fields_of(place)?, &found.on_it);
+            }
+        }
         found.may_be = since.setups[since.ran..=since.wanted.max(since.ran)].to_vec();
         let keys: BTreeSet<_> = since.noted.iter().map(|noted| noted.item.key()).collect();
         let of_setup = |key: &&(&str, Option<&str>)| key.0 != OF_PART && !key.0.starts_with(SAID_TO_BE_ON);

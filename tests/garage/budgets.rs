@@ -51,7 +51,8 @@ const BUDGETS: [(&str, usize); 23] = [
     ("change otter left.main=158 right.main=160 --why warm", 10),
     ("change wren injection.trim=-1% --why warm", 10),
     ("change moth main=178 ignition.advance@9500=16.5 --why later-by-half-a-degree", 10),
-    ("rollback moth 1", 18),
+    // With three jobs of parts that are still open from before.
+    ("rollback moth 1", 19),
     ("rollback moth 9", 18),
     ("rollback otter 1", 18),
     ("rollback wren 14", 18),

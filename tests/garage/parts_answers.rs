@@ -123,7 +123,7 @@ fn due() {
     let states: Vec<_> = due["parts"].as_array().unwrap().iter().map(|part| part["state"].clone()).collect();
     assert_eq!(states, ["hours not known", "due soon", "ok"]);
     assert_eq!(due["take"][0]["not_known"], json!(["crank-1"]));
-    shed.run(&["outing", "add", "moth", "--hours", "0.04", "--date", "2026-05-16 11:00"]).done();
+    shed.run(&["outing", "add", "moth", "--hours", "0.04", "--date", "2026-05-16 11:00", "--sure"]).done();
     let due = answer(&shed, "due", &["part", "due", "--next-event"]);
     assert_eq!(due["parts"][0]["state"], "not for another event");
     let want = &due["take"][0]["wants"][0];
@@ -152,7 +152,7 @@ fn every_part_is_named_whole_within_the_screen() {
         shed.run(&words).done();
     }
     shed.run(&["outing", "add", "moth", "--hours", "0.5", "--date", "2026-05-16 10:00"]).done();
-    shed.run(&["outing", "add", "moth", "--date", "2026-05-16 11:00"]).done();
+    shed.run(&["outing", "add", "moth", "--date", "2026-05-16 11:00", "--sure"]).done();
     for more in [&["-v"][..], &[]] {
         let text = shed.run(&[&["part", "due", "--all"], more].concat()).done().out;
         for last in ["a", "b"] {

@@ -2,9 +2,9 @@
 
 use crate::advice::closing;
 use crate::advice::learning::OwnNames;
-use crate::advice::slips::{Slip, TypedOuting, of_outing};
+use crate::advice::slips::{Slip, TypedOuting, ahead, of_outing};
 use crate::machine::Moment;
-use crate::notebook::Doubted;
+use crate::notebook::{Doubted, When};
 use crate::quantity::Units;
 use crate::report::Trouble;
 use crate::report::history::outing::OutingWritten;
@@ -15,11 +15,12 @@ pub fn slips_of_mend(
     book: &Book<'_>,
     known: &OutingRecord,
     wanted: &Mend,
-    units: Units,
+    (now, units): (When, Units),
 ) -> Result<(Vec<Slip>, Vec<Doubted>), Trouble> {
     let then = preview_outing(book, known, wanted)?;
     let typed = TypedOuting { record: &then, dated_by_clock: false, units };
     let mut found = of_outing(book, typed)?;
+    found.extend(ahead(&then.outing, now));
     found.retain(|slip| slip.fields().iter().any(|field| wanted.sets(field)));
     Ok((found, then.outing.doubted))
 }

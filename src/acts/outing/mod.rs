@@ -12,7 +12,7 @@ use crate::advice::conditions::kept::Served;
 use crate::advice::held::is_setup_doubted;
 use crate::advice::learning::OwnNames;
 use crate::advice::slips::{Slip, TypedOuting};
-use crate::advice::{building, closing, today};
+use crate::advice::{building, closing, standing, today};
 use crate::machine::Moment;
 use crate::notebook::{Doubted, Outing, OutingKind, When};
 use crate::quantity::Units;
@@ -105,6 +105,7 @@ impl Draft {
         let mut slips =
             crate::advice::slips::of_outing(book, TypedOuting { record: &record, dated_by_clock, units })?;
         slips.extend(crate::advice::slips::long_ago(&self.outing, now));
+        slips.extend(crate::advice::slips::ahead(&self.outing, now));
         Ok(slips)
     }
 
@@ -120,10 +121,17 @@ impl Draft {
         let new = NewOuting { bike, outing, setup, dyno };
         let mut logged = log(garage, &new, moment)?;
         logged.remarks.extend(without.take_back(garage, logged.record.outing.date, moment)?);
-        if let Some(engine) = logged.setup.as_ref().and_then(|setup| setup.engine.as_deref()) {
+        let (mut stops, mut is_held) = (Vec::new(), false);
+        if let Some(ran) = &logged.setup {
             let book = Book::open(garage)?;
             let date = logged.record.outing.date;
-            logged.remarks.extend(building::remarks_after_outing(&book, engine, date)?);
+            if let Some(engine) = ran.engine.as_deref() {
+                let (stop, remarks) = building::stop_and_remarks(&book, engine, date)?;
+                stops.extend(stop);
+                logged.remarks.extend(remarks);
+            }
+            // What cannot be read is said where it is asked for, and nobody is to vouch for it meanwhile.
+            is_held = standing::held_at_full(&book, ran).map_or(true, |held| held.is_some());
         }
         for broken in Book::open(garage)?.broken_jobs()? {
             logged.remarks.extend(broken.findings.lines().map(str::to_owned));
@@ -134,7 +142,7 @@ impl Draft {
         let before = Outing { cause: None, mended: None, ..logged.record.outing.clone() };
         logged.remarks.extend(closing::remarks(&before, &logged.record.outing));
         let own = OwnNames::of_garage(garage);
-        Ok(Noted { bike: new.bike, logged, taken, open, is_last, own })
+        Ok(Noted { bike: new.bike, logged, taken, open, is_last, own, stops, is_held })
     }
 }
 
@@ -148,6 +156,10 @@ pub struct Noted {
     is_last: bool,
     /// Names of the garage that stand for the piston in a note.
     own: OwnNames,
+    /// What forbids to run it on.
+    stops: Vec<String>,
+    /// Whether a run before it still holds full throttle.
+    is_held: bool,
 }
 
 impl Noted {
@@ -158,6 +170,7 @@ impl Noted {
             .among(self.own.clone())
             .with_what_was_taken(&self.taken.names, &self.taken.air)
             .with_jobs(open, self.is_last)
+            .stopped_by(&self.stops, self.is_held)
     }
 }
 

@@ -2,6 +2,7 @@
 
 use super::Unanswered;
 use crate::advice::apart::{apart, over_runs};
+use crate::advice::building;
 use crate::advice::foundation::{Foundation, Ground, Nearness, has_run_right};
 use crate::advice::held::{Hold, Holds, Shelf, Tables, holds, last_by_name, last_ran, lean_in_the_last_run};
 use crate::advice::learning::{Adviser, Baseline, Evidence, Settings, gather};
@@ -81,6 +82,13 @@ pub struct Question<'g> {
 }
 
 impl<'g> Question<'g> {
+    /// What forbids to run the bike's engine as it stands by its newest build, whatever is fitted; none where nothing does.
+    pub fn not_to_be_run(&self) -> Result<Option<String>, StoreError> {
+        let engine = self.now.fields.text("engine");
+        let stop = engine.map(|engine| building::not_to_be_run(self.book, engine, self.today)).transpose()?;
+        Ok(stop.flatten())
+    }
+
     /// A bike asked about from a foundation; with another fuel than that in the tank where one is given.
     pub fn new(
         book: &'g Book<'g>,

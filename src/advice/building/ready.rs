@@ -2,9 +2,10 @@
 //! outing and the history say it.
 
 use super::cylinders::{Cylinder, judge_each};
+use super::figure::{FigureUnit, NamedFigure};
 use super::figures::{Judgement, judge};
 use crate::advice::parts::{self, By, DueStanding, Ledger, State};
-use crate::engine::gauging::edges::{Grade, Judged};
+use crate::engine::gauging::edges::{Grade, Judged, RangeSide};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{DocumentKind, EngineDocument, SetupFiles, When, part_at, read, steps_in_words};
 use crate::quantity::{fixed, trimmed};
@@ -12,6 +13,8 @@ use crate::store::{Book, BuildRecord, Garage, StoreError, cylinders_of};
 
 /// Names that are told one by one; what is beyond is counted.
 const NAMED: usize = 3;
+
+const METRES_IN_AN_INCH: f64 = 0.0254;
 
 /// How an engine's build stands.
 #[derive(Debug, Clone)]
@@ -24,6 +27,8 @@ pub struct Readiness {
     pub open_after: Vec<String>,
     /// Figures beyond their limits, in words.
     pub beyond: Vec<String>,
+    /// The same with the reading and the limit, where it is a length: its value and the limit, m.
+    pub beyond_by: Vec<(String, Option<(f64, f64)>)>,
     /// Figures to be watched, in words.
     pub watched: Vec<String>,
     /// Figures too close to call, in words.
@@ -38,23 +43,38 @@ impl Readiness {
         let names = |after| record.build.open_steps(after).into_iter().map(|(name, _)| name).collect();
         let graded = |wanted: fn(Judged) -> bool| {
             let of_grade = judgement.figures.iter().filter(|figure| figure.judged.is_some_and(wanted));
-            of_grade.map(super::NamedFigure::words).collect()
+            of_grade.map(NamedFigure::words).collect()
         };
         Self {
             record: record.clone(),
             open: names(false),
             open_after: names(true),
             beyond: graded(|judged| matches!(judged, Judged::Is(Grade::Replace(_)))),
+            beyond_by: judgement.figures.iter().filter_map(beyond_by).collect(),
             watched: graded(|judged| matches!(judged, Judged::Is(Grade::Watch(_)))),
             unsure: graded(|judged| matches!(judged, Judged::TooClose { .. })),
             lacks: lacks(record, judgement),
         }
     }
 
+    /// Whether every step before the start is done and no figure is beyond its limits: what lacks beside it forbids no run.
+    fn is_put_together(&self) -> bool {
+        self.open.is_empty() && self.beyond.is_empty()
+    }
+
     /// Whether every step is done and no figure is beyond its limits.
     pub fn is_ready(&self) -> bool {
         self.open.is_empty() && self.beyond.is_empty() && self.lacks.is_empty()
     }
+}
+
+/// A figure beyond its limit, with its value and that limit where it is a length.
+fn beyond_by(figure: &NamedFigure) -> Option<(String, Option<(f64, f64)>)> {
+    let Some(Judged::Is(Grade::Replace(side))) = figure.judged else { return None };
+    let [least, _, _, most] = figure.edges.map(|edges| edges.all()).unwrap_or_default();
+    let edge = if side == RangeSide::Below { least } else { most };
+    let is_length = figure.kind.unit == FigureUnit::Length;
+    Some((figure.words(), edge.filter(|_| is_length).map(|edge| (figure.value.value(), edge))))
 }
 
 fn lacks(record: &BuildRecord, judgement: &Judgement) -> Vec<String> {
@@ -143,6 +163,48 @@ pub fn remarks_after_outing(book: &Book<'_>, engine: &str, date: When) -> Result
         stands.push(format!("{} open for after the first run", steps_are(after)));
     }
     Ok(broken(book, engine)?.into_iter().chain(in_a_line(engine, &stands)).collect())
+}
+
+/// What forbids to run an engine, in a sentence: steps before the start that are open, or figures beyond their limits; and what else
+/// should be known of it.
+pub fn stop_and_remarks(
+    book: &Book<'_>,
+    engine: &str,
+    date: When,
+) -> Result<(Option<String>, Vec<String>), StoreError> {
+    let Some(stop) = not_to_be_run(book, engine, date)? else {
+        return Ok((None, remarks_after_outing(book, engine, date)?));
+    };
+    let stands = overdue(book, engine, date)?;
+    Ok((Some(stop), broken(book, engine)?.into_iter().chain(in_a_line(engine, &stands)).collect()))
+}
+
+/// What forbids to run an engine as it stands by its newest build; none where it is put together and within its limits.
+pub fn not_to_be_run(book: &Book<'_>, engine: &str, date: When) -> Result<Option<String>, StoreError> {
+    let Some(ready) = readiness(book, engine, date)?.filter(|ready| !ready.is_put_together()) else {
+        return Ok(None);
+    };
+    let imperial = book.garage().is_imperial();
+    let size = |metres: f64| {
+        if imperial {
+            format!("{} in", fixed(metres / METRES_IN_AN_INCH, 4))
+        } else {
+            format!("{} mm", trimmed(1000.0 * metres, 3))
+        }
+    };
+    let open = (!ready.open.is_empty()).then(|| {
+        let steps =
+            if ready.open.len() == 1 { "1 step".to_owned() } else { format!("{} steps", ready.open.len()) };
+        format!("{steps} open before the start ({})", steps_in_words(&ready.open, NAMED))
+    });
+    let beyond = ready.beyond_by.iter().map(|(words, by)| match by {
+        Some((is, edge)) => {
+            format!("{words} {}, {} {}", size(*is), if is < edge { "under" } else { "over" }, size(*edge))
+        }
+        None => format!("{words} beyond its limit"),
+    });
+    let why: Vec<String> = open.into_iter().chain(beyond).collect();
+    Ok(Some(format!("Do not run it: {}, {}.", visible(engine), why.join("; "))))
 }
 
 /// How an engine stands, "cicada: reed-1 0.7 h past its 20 h; 12 steps are open for after the first run"; none where there is nothing to

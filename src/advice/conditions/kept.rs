@@ -42,7 +42,7 @@ fn newest(known: &[PlaceRecord], place: Option<&str>, at: When) -> Kept {
     let is_there = |kept: &&KeptAirRecord| wanted.as_ref().is_none_or(|wanted| kept.name == *wanted);
     let latest = |here: bool| {
         let there = all.iter().filter(|kept| !here || is_there(kept));
-        there.filter(is_past).max_by_key(|kept| kept.date.unix())
+        there.filter(is_past).max_by_key(|kept| kept.age_order())
     };
     let refused = |kept: &KeptAirRecord, words: String| {
         Kept::Not(Refused { words, of_the_day: kept.date.day() == at.day() })

@@ -13,7 +13,7 @@ use super::words::was_like;
 use crate::advice::learning::{Sign, lean_sign};
 use crate::air::{Air, SAME_AIR};
 use crate::notebook::fields::names::visible;
-use crate::notebook::{Combination, Doubted, FieldSet, Setup};
+use crate::notebook::{Combination, Doubted, FieldSet, Setup, ZONES};
 use crate::store::{Book, OutingRecord, StoreError, require_every_outing};
 
 /// Parts about which the carburetor, the can and the air are still those that ran: a seizure holds across them until its cause is found, and
@@ -104,6 +104,26 @@ impl Holds {
         let again = all.iter().filter(again).take(MOST_AGAIN).count();
         Some((most, (0..again).fold(least, |least, _| least * (1.0 + SIZE))))
     }
+
+    /// The hold that is to be named before all others, of those that demand most at their throttle in an air; `named` leaves out what is
+    /// said elsewhere.
+    pub fn named_first(
+        &self,
+        stands: (Reference<'_>, &Setup),
+        air: Option<&Air>,
+        tables: &Tables<'_>,
+        named: impl Fn(&Hold) -> bool,
+    ) -> Option<&Hold> {
+        let most = ZONES.iter().filter_map(|(zone, _, _)| Some(self.least(zone, stands, air, tables)?.0));
+        foremost(most.filter(|hold| named(hold)).collect::<Vec<_>>().into_iter())
+    }
+}
+
+/// Of holds, one a throttle, the one that is to be named: full throttle first, then a seizure, else the newest.
+pub fn foremost<'h>(holds: impl Iterator<Item = &'h Hold> + Clone) -> Option<&'h Hold> {
+    let full = holds.clone().find(|hold| hold.zone == "full");
+    full.or_else(|| holds.clone().find(|hold| hold.seizure))
+        .or_else(|| holds.max_by_key(|hold| hold.outing.outing.date))
 }
 
 /// The runs that hold the combination of a bike as it is `now`, by all that is written down: one that is dated later than the clock
@@ -132,6 +152,19 @@ pub fn holds(
         }
     }
     Ok(found)
+}
+
+/// The same for a look at the bike: where an outing cannot be read, which is said beside it, none of them is known.
+pub fn known_holds(
+    book: &Book<'_>,
+    bike: &str,
+    now: &Combination,
+    tables: &Tables<'_>,
+) -> Result<Holds, StoreError> {
+    match holds(book, bike, now, tables) {
+        Err(StoreError::OutingUnread { .. }) => Ok(Holds::default()),
+        found => found,
+    }
 }
 
 /// What is to be said of a combination's engine whose newest run was in another bike and seized it; none where its cause is written

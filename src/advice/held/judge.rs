@@ -5,7 +5,7 @@ use super::cylinders::lean_in_the_last_run;
 use super::hold::{Hold, Reference, Tables};
 use super::holds;
 use super::holds::Holds;
-use super::ran::{ran_like, to_count_from};
+use super::ran::{filled_in, ran_like, to_count_from};
 use super::step::{Harm, HurtKind, Step};
 use super::words::{Judgement, LastVerdict, Refusal, Told};
 use crate::air::Air;
@@ -72,7 +72,8 @@ impl Shelf {
 pub fn judge(book: &Book<'_>, proposal: &Proposal<'_>) -> Result<Judgement, StoreError> {
     let shelf = Shelf::of(book, proposal.bike)?;
     let tables = shelf.tables();
-    let before = proposal.before.unwrap_or(proposal.after);
+    let filled = filled_in(book, proposal)?;
+    let before = filled.as_ref().or(proposal.before).unwrap_or(proposal.after);
     let (ran, engine_ran) = to_count_from(book, proposal.bike, proposal.after)?;
     let mut step = Step::between(before, proposal.after, &tables);
     if engine_ran {

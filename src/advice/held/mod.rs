@@ -35,14 +35,14 @@ mod words;
 pub use combination::other_combination;
 pub use cylinders::{judge_back, judge_each, last_by_name, lean_in_the_last_run};
 pub use hold::{Hold, Reference, Tables};
-pub use holds::{Holds, engine_seized_elsewhere, holds};
+pub use holds::{Holds, engine_seized_elsewhere, foremost, holds, known_holds};
 pub use judge::{Proposal, Shelf, judge};
 pub use ran::last_ran;
 pub use really::{is_of_fuel, is_setup_doubted};
-pub use sign::{contradicted, was_judged, was_not_right_since, where_said};
+pub use sign::{contradicted, may_hold, was_judged, where_said};
 pub(in crate::advice) use spark::{FAR_DEG, FAR_M, degrees as spark_degrees};
 pub use step::{Harm, HurtKind, Step, throttle};
-pub use words::{Judgement, LastRun, LastVerdict, Refusal, Told, still_lean};
+pub use words::{Judgement, LastRun, LastVerdict, Refusal, StillLean, Told, still_lean, still_lean_at_full};
 
 #[cfg(test)]
 mod tests;

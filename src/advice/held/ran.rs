@@ -5,6 +5,7 @@ use std::collections::HashMap;
 use std::rc::Rc;
 
 use super::combination::{INCOMPARABLE, METERING, other_combination};
+use super::judge::Proposal;
 use super::really::may_have_run;
 use super::sign::was_judged;
 use crate::notebook::{Combination, differing, section_of};
@@ -134,4 +135,12 @@ pub(super) fn ran_like(book: &Book<'_>, bike: &str, combination: &Combination) -
         }
     }
     Ok(false)
+}
+
+/// What is on a bike that never ran, with what is only written down now: that is no change. None where it ran, or has no setup yet.
+pub(super) fn filled_in(book: &Book<'_>, proposal: &Proposal<'_>) -> Result<Option<Combination>, StoreError> {
+    let Some(before) = proposal.before.filter(|_| !proposal.back) else { return Ok(None) };
+    let both = (&before.fields, &proposal.after.fields);
+    let fields = book.with_what_is_first_written(proposal.bike, both)?;
+    Ok(fields.map(|fields| Combination { fields, ..before.clone() }))
 }

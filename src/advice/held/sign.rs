@@ -77,13 +77,14 @@ pub fn was_judged(outing: &Outing) -> bool {
     !zones(outing).is_empty() || sign_of_lean(outing).is_some()
 }
 
-/// Whether of some runs, oldest first, one before the last was lean at a throttle at which none was right or rich since: a look at the words
-/// alone, before anything is reckoned.
-pub fn was_not_right_since(runs: &[OutingRecord]) -> bool {
+/// Whether one of some runs, oldest first, may hold the bike: it was lean at full throttle, or below it where none was right or rich since. A
+/// look at the words alone, before anything is reckoned.
+pub fn may_hold(runs: &[OutingRecord]) -> bool {
     let mut right: Vec<&str> = Vec::new();
-    for (back, run) in runs.iter().rev().enumerate() {
-        let open = back > 0 && !run.outing.is_closed();
-        if open && signs(&run.outing).iter().any(|sign| !right.contains(&sign.zone)) {
+    for run in runs.iter().rev() {
+        let holds = |sign: &Sign| sign.zone == "full" || sign.seizure || !right.contains(&sign.zone);
+        let each = run.outing.at_each_cylinder();
+        if each.iter().any(|(_, own)| signs(own).iter().any(holds)) {
             return true;
         }
         let zones = zones(&run.outing).into_iter().map(|(zone, _)| zone);

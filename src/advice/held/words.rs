@@ -1,14 +1,15 @@
 //! What is said of a step, and how a hold is worded: the run, the least that is enough, and the ways out.
 
-use super::hold::{Hold, Reference, with_main};
+use super::hold::{Hold, Reference, Tables, with_main};
 use super::holds::Holds;
 use super::judge::Case;
 use super::step::{Step, throttle};
 use crate::advice::learning::{OwnNames, is_asked};
 use crate::advice::rejet::sizes_at_hand;
+use crate::air::Air;
 use crate::notebook::fields::cylinder::at_cylinder;
 use crate::notebook::fields::names::visible;
-use crate::notebook::{Circuit, FieldSet, Mixture};
+use crate::notebook::{Circuit, FieldSet, Mixture, Setup};
 use crate::quantity::{Measure, fixed, trimmed};
 use crate::store::{OutingRecord, StoreError};
 
@@ -358,20 +359,59 @@ pub(super) fn was_like(words: &str) -> String {
     }
 }
 
-/// A lean run before the last one that still holds at a throttle: what came since did not judge it there, or was no richer.
-pub fn still_lean(holds: &Holds, last_run: Option<&OutingRecord>) -> Option<String> {
-    let is_last = |hold: &&Hold| last_run.is_some_and(|last| last.id == hold.outing.id);
-    let before = || holds.holds.iter().filter(|hold| !is_last(hold) && hold.elsewhere.is_empty());
-    let newest = before().next()?;
-    let of_run = before().filter(|hold| hold.outing.id == newest.outing.id);
+/// What a bike's record holds, for a look at it.
+#[derive(Debug, Clone, Default)]
+pub struct StillLean {
+    /// What must be looked into before it runs, in sentences.
+    pub stops: Vec<String>,
+    /// What must be known, in sentences.
+    pub known: Vec<String>,
+}
+
+/// The lean run that an answer would name first, where it still holds: what came since did not judge that throttle, or was no richer. `last`
+/// is the newest run, which is told of beside it where it calls for something.
+pub fn still_lean(
+    holds: &Holds,
+    stands: (Reference<'_>, &Setup),
+    (air, tables): (Option<&Air>, &Tables<'_>),
+    last: Option<&OutingRecord>,
+) -> StillLean {
+    let mut found = StillLean::default();
+    found.stops.extend(holds.mended.clone());
+    // What is only slightly lean below full throttle calls for nothing by itself.
+    let calls = |hold: &&Hold| hold.zone == "full" || hold.seizure || hold.words == "lean";
+    let said = last.filter(|said| holds.holds.iter().filter(calls).any(|hold| hold.outing.id == said.id));
+    let is_said = |hold: &Hold| said.is_some_and(|said| said.id == hold.outing.id);
+    // What is to be run in first says all of a throttle that is not held open.
+    let counts = |hold: &Hold| holds.mended.is_none() || hold.zone == "full" || hold.seizure;
+    let here = |hold: &Hold| !is_said(hold) && hold.elsewhere.is_empty() && !hold.mended && counts(hold);
+    if let Some(first) = holds.named_first(stands, air, tables, here) {
+        let grave = first.seizure || first.zone == "full" && first.is_detonation();
+        let words = in_a_sentence(holds, first);
+        if grave { found.stops.push(words) } else { found.known.push(words) }
+    }
+    found
+}
+
+/// The run that holds full throttle, in a sentence, and whether it was on this setup; none where a later run or a cause let it go.
+pub fn still_lean_at_full(holds: &Holds, setup: u32) -> Option<(String, bool)> {
+    let grave =
+        |hold: &&Hold| (hold.zone == "full" || hold.seizure) && !hold.mended && hold.elsewhere.is_empty();
+    let on_it = |hold: &&Hold| hold.setup() == Some(setup);
+    let hold = holds.holds.iter().filter(grave).find(on_it).or(holds.holds.iter().find(grave))?;
+    Some((in_a_sentence(holds, hold), on_it(&hold)))
+}
+
+fn in_a_sentence(holds: &Holds, hold: &Hold) -> String {
+    let of_run = holds.holds.iter().filter(|other| other.outing.id == hold.outing.id);
     let zones: Vec<String> = of_run.map(|hold| throttle(hold.zone)).collect();
-    Some(format!(
+    format!(
         "The run of {}{} {} at {}, and none since was right there on more: nothing leaner there.",
-        newest.outing.outing.date.day(),
-        newest.on_setup(),
-        was(newest),
+        hold.outing.outing.date.short(),
+        hold.on_setup(),
+        was(hold),
         zones.join(" and ")
-    ))
+    )
 }
 
 pub(super) fn capital(text: &str) -> String {

@@ -39,6 +39,11 @@ const TOO_FEW: usize = 3;
 /// The same line within so many seconds is one that was sent twice.
 const SENT_TWICE: i64 = 15 * 60;
 
+/// Clocks are no further apart than this, s (common practice, no source).
+const AHEAD: i64 = 10 * 60;
+/// What is dated further ahead than this is refused where it is recorded, s.
+const FAR_AHEAD: i64 = 2 * 3_600;
+
 /// What is questioned.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Questioned {
@@ -190,6 +195,18 @@ pub fn long_ago(outing: &Outing, now: When) -> Option<Slip> {
         field: "date".into(),
         question: format!("It ran lean, and is dated {}, months ago: is the date right?", outing.date.day()),
         instead: "Give the day it was, like --date 2026-05-16; without it the run is of now.".to_owned(),
+    })
+}
+
+/// What is to be asked of an outing whose hour is still to come; one that is dated by its day alone stands at noon.
+pub fn ahead(outing: &Outing, now: When) -> Option<Slip> {
+    let by = outing.date.unix() - now.unix();
+    let is_ahead = by > AHEAD && by <= FAR_AHEAD && !outing.date.is_noon();
+    is_ahead.then(|| Slip {
+        what: Questioned::Date,
+        field: "date".into(),
+        question: format!("{} is still to come: it is {} now.", outing.date.short(), now.short()),
+        instead: "Give the time at which it ran, like --at 9:40; without one the run is of now.".to_owned(),
     })
 }
 

@@ -1,25 +1,27 @@
 //! `compare`: two setups side by side.
 
+use std::str::FromStr;
+
 use clap::Args;
 
-use crate::acts::compare::{ToCompare, compare};
+use crate::acts::compare::{ToCompare, compare, ran_on};
 use crate::commands::Desk;
 use crate::report::Trouble;
-use crate::store::{Book, SetupName};
+use crate::store::{Book, Garage, SetupName};
 
 /// Two setups side by side: only what changed, by how much
 ///
 /// Under the differences stands what follows from them for ports, head, ignition, pipe and intake (see `reedbook package`).
 /// Without setups: what is on disk now with the newest recorded one. With one: that one with the newest. Two bikes are
-/// compared by naming the other one with --with.
+/// compared by naming the other one with --with. A day (2026-05-16) is the setup that ran last on it: why was Saturday slower?
 #[derive(Debug, Args)]
 pub(in crate::commands) struct Compare {
     /// The bike
     bike: String,
-    /// The older side: a number, latest, proven or now
-    from: Option<SetupName>,
-    /// The newer side: a number, latest, proven or now
-    to: Option<SetupName>,
+    /// The older side: a number, latest, proven or now, or the day that it ran on
+    from: Option<SideNamed>,
+    /// The newer side likewise
+    to: Option<SideNamed>,
     /// Compare with a setup of another bike: the newer side is that one's
     #[arg(long, value_name = "BIKE")]
     with: Option<String>,
@@ -28,14 +30,53 @@ pub(in crate::commands) struct Compare {
 impl Compare {
     pub(in crate::commands) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         let garage = desk.garage()?;
-        let asked = ToCompare {
-            bike: &self.bike,
-            from: self.from.as_ref(),
-            to: self.to.as_ref(),
-            with: self.with.as_deref(),
-        };
+        let other = self.with.as_deref().unwrap_or(&self.bike);
+        let from = self.from.as_ref().map(|side| side.setup(&garage, &self.bike)).transpose()?;
+        let to = self.to.as_ref().map(|side| side.setup(&garage, other)).transpose()?;
+        let (from, of_from) = from.unzip();
+        let (to, of_to) = to.unzip();
+        let said: Vec<String> = [of_from, of_to].into_iter().flatten().flatten().collect();
+        let asked =
+            ToCompare { bike: &self.bike, from: from.as_ref(), to: to.as_ref(), with: self.with.as_deref() };
+        let screen = desk.screen();
         compare(&Book::open(&garage)?, asked, desk.moment.now, |answer, _| {
-            desk.screen().answer(answer, || answer.text(&desk.screen()))
+            screen.answer(answer, || {
+                let said = said.iter().map(|line| screen.known(line));
+                said.chain([answer.text(&screen)]).collect::<Vec<_>>().join("\n")
+            })
         })
+    }
+}
+
+/// A side as it is named: a setup, or the day that it ran on.
+#[derive(Debug, Clone)]
+enum SideNamed {
+    Setup(SetupName),
+    Day(String),
+}
+
+impl SideNamed {
+    /// The setup that is meant, and what else is to be said of that day.
+    fn setup(&self, garage: &Garage, bike: &str) -> Result<(SetupName, Option<String>), Trouble> {
+        match self {
+            Self::Setup(name) => Ok((name.clone(), None)),
+            Self::Day(day) => ran_on(garage, bike, day),
+        }
+    }
+}
+
+impl FromStr for SideNamed {
+    type Err = String;
+    fn from_str(text: &str) -> Result<Self, String> {
+        let is_day = text.len() == 10
+            && text.bytes().enumerate().all(|(at, byte)| match at {
+                4 | 7 => byte == b'-',
+                _ => byte.is_ascii_digit(),
+            });
+        if is_day {
+            return Ok(Self::Day(text.to_owned()));
+        }
+        let named = text.parse().map(Self::Setup);
+        named.map_err(|error: String| format!("{error}, or the day that it ran on, like 2026-05-16"))
     }
 }

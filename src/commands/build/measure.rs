@@ -61,7 +61,8 @@ impl Measure {
             let known = Book::open(garage)?.build(&self.engine, self.build.as_deref())?;
             let before = fields(garage, &known)?;
             settle(&slips(garage, &known, &change.entered)?, self.sure, None)?;
-            let record = measure(garage, &self.engine, &change, Recording::Now, &desk.moment)?;
+            let record = measure(garage, &self.engine, &change, Recording::Now, &desk.moment)
+                .map_err(|error| self.with_the_rest(error))?;
             let over = written_over(&before, &fields(garage, &record)?);
             return show(desk, garage, &record, over);
         } else if desk.screen().can_ask() {
@@ -71,6 +72,23 @@ impl Measure {
             return self.take_in_or_list(desk, garage, &change);
         };
         show(desk, garage, &record, Vec::new())
+    }
+
+    /// What is wrong with one reading, and that those beside it are not written down either.
+    fn with_the_rest(&self, error: StoreError) -> Trouble {
+        let named = match &error {
+            StoreError::Edit(error) => error.field().map(str::to_owned),
+            _ => None,
+        };
+        let is_it = |typed: &&String| typed.split('=').next().map(str::trim) == named.as_deref();
+        let others = self.readings.iter().filter(|typed| !is_it(typed)).count();
+        let trouble = Trouble::from(error);
+        if named.is_none() || others == 0 {
+            return trouble;
+        }
+        let rest =
+            if others == 1 { "the other reading".to_owned() } else { format!("the other {others} readings") };
+        trouble.and(&format!("Nothing was written down: type {rest} with it again."))
     }
 
     /// Without a terminal and without readings: what was edited by hand is recorded, else what is missing is listed.

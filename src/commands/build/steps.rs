@@ -40,7 +40,7 @@ pub(super) struct Steps {
 pub(super) struct TickCommand {
     /// The engine
     engine: String,
-    /// The steps by name
+    /// The steps by name; `all` is every open one before the start that wants no torque and no mark
     #[arg(required = true)]
     steps: Vec<String>,
     /// Another build than the newest: its id or the id's beginning
@@ -72,9 +72,10 @@ pub(super) struct TickCommand {
 impl TickCommand {
     pub(super) fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
         let here = desk.moment.now.offset();
+        let (steps, left) = self.meant(garage)?;
         let wanted = Tick {
             which: self.build.clone(),
-            steps: self.steps.clone(),
+            steps: steps.clone(),
             by: self.by.clone(),
             date: self.date.as_deref().map(|text| When::parse(text, here)).transpose()?,
             torque: self.torque.clone(),
@@ -85,8 +86,33 @@ impl TickCommand {
         };
         let record = tick(garage, &self.engine, &wanted, Recording::Now, &desk.moment)?;
         let screen = desk.screen();
-        let answer = BuildStepsAnswer::new(&record, at_the_end(desk, garage, &record)?);
-        screen.answer(&answer, || answer.ticked(&screen, &self.steps))
+        let remarks = left.into_iter().chain(at_the_end(desk, garage, &record)?).collect();
+        let answer = BuildStepsAnswer::new(&record, remarks);
+        screen.answer(&answer, || answer.ticked(&screen, &steps))
+    }
+
+    /// The steps that are meant, and what `all` left open: what was tightened and marked is said by whoever did it, step by step.
+    fn meant(&self, garage: &Garage) -> Result<(Vec<String>, Option<String>), Trouble> {
+        let record = Book::open(garage)?.build(&self.engine, self.build.as_deref())?;
+        if self.steps != ["all"] || !record.build.steps_called("all").is_empty() {
+            return Ok((self.steps.clone(), None));
+        }
+        let open = record.build.open_steps(false);
+        let (wanting, plain): (Vec<_>, Vec<_>) =
+            open.into_iter().partition(|(_, step)| step.wants_torque || step.wants_mark);
+        let names = |steps: Vec<(String, _)>| steps.into_iter().map(|(name, _)| name).collect::<Vec<_>>();
+        let (plain, wanting) = (names(plain), names(wanting));
+        if plain.is_empty() {
+            let help = match wanting.as_slice() {
+                [] => format!("`reedbook build steps {}` lists them.", self.engine),
+                left => format!("These want a torque or a mark, each its own: {}.", left.join(", ")),
+            };
+            let message = "No step is open before the start that `all` could tick.";
+            return Err(Trouble::request(Some("step"), message, help));
+        }
+        let left = (!wanting.is_empty())
+            .then(|| format!("Left open, for they want a torque or a mark: {}.", wanting.join(", ")));
+        Ok((plain, left))
     }
 }
 

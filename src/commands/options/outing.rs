@@ -12,7 +12,7 @@ use crate::commands::Desk;
 use crate::notebook::fields::cylinder::wrong_name;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{DocumentKind, Doubted, Mixture, Outing, When, ZONES};
-use crate::quantity::{EngineSpeed, Hours, Number};
+use crate::quantity::{EngineSpeed, Hours, Number, nearly_equal};
 use crate::report::Trouble;
 
 /// Where the bike ran.
@@ -52,8 +52,8 @@ impl From<DoubtedPart> for Doubted {
 pub(in crate::commands) struct OutingOptions {
     /// The mixture by throttle zone, like full=right 1/2=slightly-rich idle=lean
     ///
-    /// Zones: idle, 1/8, 1/4, 1/2, 3/4, full. Verdicts: lean, slightly-lean (sl), right, slightly-rich (sr), rich, or their
-    /// beginnings. "full right" and full=right,1/2=rich are read as well. One of several cylinders: right.full=lean,
+    /// Zones: idle, 1/8, 1/4, 1/2, 3/4, full (f). Verdicts: lean, slightly-lean (sl), right (r), slightly-rich (sr), rich (fat), or
+    /// their beginnings. "full right" and full=right,1/2=rich are read as well. One of several cylinders: right.full=lean,
     /// right.plug=grey, right.piston=…, right.exhaust-gas="640 C".
     #[arg(value_name = "ZONE=VERDICT")]
     pub(in crate::commands) verdict: Vec<String>,
@@ -277,7 +277,7 @@ fn of_cylinder(word: &str) -> (Option<&str>, &str) {
     let zone = word.split('=').next().unwrap_or(word);
     match zone.split_once('.') {
         Some((ALL, _)) => (None, word.split_once('.').map_or(word, |(_, rest)| rest)),
-        Some((name, _)) if name.trim() != "verdict" => {
+        Some((name, _)) if name.trim() != "verdict" && zone_named(zone).is_none() => {
             (Some(name.trim()), word.split_once('.').map_or(word, |(_, rest)| rest))
         }
         _ => (None, word),
@@ -316,22 +316,34 @@ pub(in crate::commands) fn field_of(word: &str) -> Option<(String, String)> {
 /// Whether a word stands where a zone and its verdict do: "full", "full=right".
 pub(in crate::commands) fn is_of_a_verdict(word: &str) -> bool {
     let (_, zone) = of_cylinder(word);
-    let zone = zone.split(['=', ',']).next().unwrap_or(word).trim().to_lowercase().replace('-', "_");
-    word.contains('=') || ZONES.iter().any(|(name, short, _)| *name == zone || *short == zone)
+    let zone = zone.split(['=', ',']).next().unwrap_or(word);
+    word.contains('=') || zone_named(zone).is_some()
+}
+
+/// A throttle zone by its name, its share of the slide's lift (1/2, 0.5), or a beginning of idle or full.
+fn zone_named(typed: &str) -> Option<&'static str> {
+    let typed = typed.trim().to_lowercase().replace('-', "_");
+    let begins =
+        |name: &str| !typed.is_empty() && ["idle", "full"].contains(&name) && name.starts_with(&typed);
+    let share: Option<f64> = typed.parse().ok();
+    let is_it = |(name, short, lift): &&(&'static str, &str, f64)| {
+        *name == typed
+            || *short == typed
+            || begins(name)
+            || share.is_some_and(|share| nearly_equal(share, *lift))
+    };
+    ZONES.iter().find(is_it).map(|(name, _, _)| *name)
 }
 
 /// "1/2=slightly rich" as the fields of a verdict, said of a cylinder or of all.
 fn judged(cylinder: Option<&str>, text: &str) -> Result<(String, Value), Trouble> {
     let (zone, word) = text.split_once('=').unwrap_or((text, ""));
-    let zone_name = zone.trim().trim_start_matches("verdict.").to_lowercase().replace('-', "_");
-    let known = ZONES.iter().find(|(name, short, _)| *name == zone_name || *short == zone_name);
+    let known = zone_named(zone.trim().trim_start_matches("verdict."));
     let wrong = |message: String, help: String| Err(Trouble::request(Some("verdict"), message, help));
     let as_typed =
         cylinder.map_or_else(|| visible(text), |name| format!("{}.{}", visible(name), visible(text)));
     match (known, Mixture::typed(word)) {
-        (Some((name, _, _)), Some(mixture)) => {
-            Ok(((*name).to_owned(), Value::String(mixture.word().to_owned())))
-        }
+        (Some(name), Some(mixture)) => Ok((name.to_owned(), Value::String(mixture.word().to_owned()))),
         (None, _) if is_damage(zone) => {
             wrong(format!("\"{}\" is not a throttle zone.", visible(zone)), beside(cylinder, "full", zone))
         }
@@ -339,12 +351,12 @@ fn judged(cylinder: Option<&str>, text: &str) -> Result<(String, Value), Trouble
             format!("\"{}\" is not a throttle zone.", visible(zone)),
             "Zones are idle, 1/8, 1/4, 1/2, 3/4 and full; write it like full=right.".to_owned(),
         ),
-        (Some(_), None) if is_damage(word) => {
-            wrong(Mixture::why_none(word, &as_typed), beside(cylinder, zone.trim(), word))
+        (Some(name), None) if is_damage(word) => {
+            wrong(Mixture::why_none(word, &as_typed), beside(cylinder, name, word))
         }
         (Some(_), None) => wrong(
             Mixture::why_none(word, &as_typed),
-            "Verdicts are lean, slightly-lean (sl), right (rig), slightly-rich (sr) and rich (ric); write it like full=right."
+            "Verdicts are lean, slightly-lean (sl), right (r), slightly-rich (sr) and rich (ric, fat); write it like full=right."
                 .to_owned(),
         ),
     }

@@ -3,7 +3,7 @@
 
 use toml::{Table, Value};
 
-use crate::acts::air::refuse_bare_parts;
+use crate::acts::air::read_air;
 use crate::acts::typed::require_lap;
 use crate::advice::conditions::kept::{self, Served};
 use crate::advice::slips::{self, Questioned, Slip};
@@ -232,7 +232,7 @@ fn zones(screen: &Screen) -> Result<Table, Trouble> {
                 screen.say("")?;
                 return Err(stopped("Stopped"));
             }
-            Key::Nothing => (Some(None), at - 1),
+            Key::Nothing | Key::Letter('-') => (Some(None), at - 1),
             Key::Back => (None, (at + 1).min(ZONES.len())),
             Key::Letter(letter) => match KEYS.iter().find(|(key, _)| *key == letter) {
                 Some((_, mixture)) => (Some(Some(*mixture)), at - 1),
@@ -296,7 +296,7 @@ fn at_single_cylinders(screen: &Screen, names: &[String]) -> Result<Table, Troub
 /// One line; none for return, or where it was enough.
 fn line(screen: &Screen, question: &str) -> Result<Option<String>, Trouble> {
     Ok(match screen.ask(&format!("{question}:"))? {
-        Answer::Said(said) => Some(said),
+        Answer::Said(said) => Some(said).filter(|said| said != "-"),
         Answer::Nothing | Answer::Enough => None,
     })
 }
@@ -349,27 +349,4 @@ fn typed_air(screen: &Screen, imperial: bool) -> Result<Option<AirEntry>, Troubl
             Err(trouble) => screen.say(&trouble.in_short(screen))?,
         }
     }
-}
-
-fn read_air(said: &str, imperial: bool) -> Result<AirEntry, Trouble> {
-    let words: Vec<&str> = said.split_whitespace().collect();
-    let line = match words.as_slice() {
-        [temp, baro, humidity] if !said.contains('=') => {
-            format!("temp={temp}; baro={baro}; humidity={humidity}")
-        }
-        _ if said.contains('=') || words.len() > 3 => said.to_owned(),
-        _ => {
-            return Err(Trouble::request(
-                Some("air"),
-                format!("\"{}\" is no air.", visible(said)),
-                "Three numbers: temperature, barometer and humidity, like 19 1003 60; return for none.",
-            ));
-        }
-    };
-    let air = AirEntry::parse(&line)?;
-    if imperial {
-        refuse_bare_parts(&air)?;
-    }
-    air.air()?;
-    Ok(air)
 }

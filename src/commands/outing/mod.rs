@@ -19,6 +19,7 @@ use crate::commands::options::order::OrderOptions;
 use crate::commands::options::outing::{DoubtedPart, OutingOptions, field_of};
 use crate::machine;
 use crate::notebook::Entered;
+use crate::notebook::When;
 use crate::notebook::fields::names::visible;
 use crate::notebook::maps::dyno::Curve;
 use crate::quantity::Units;
@@ -123,13 +124,14 @@ type Fields<'w> = (Vec<Entered>, Option<SetupName>, Vec<&'w String>);
 
 impl Edit {
     fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
-        let taken_back;
+        let (taken_back, was);
         let (record, remarks) = if self.in_editor {
             crate::commands::require_editor()?;
             let known = Book::open(garage)?.outing_to_write(&self.bike, &self.which)?;
             let record = edit_by_hand(garage, &known, desk)?;
             let remarks = closing::remarks(&known.outing, &record.outing);
             taken_back = closing::taken_back(&known.outing, Some(&record.outing)).is_some();
+            was = known;
             (record, remarks)
         } else {
             let (entered, setup, words) = self.fields(desk)?;
@@ -145,7 +147,7 @@ impl Edit {
             let without = self.without(garage, &known)?;
             wanted.setup = wanted.setup.or(without.setup.map(SetupName::Number));
             wanted.confirm.extend(closing::corrected(&known.outing, &wanted));
-            self.ask(garage, &known, &wanted, desk.screen().units())?;
+            self.ask(garage, &known, &wanted, (desk.moment.now, desk.screen().units()))?;
             let nothing_else = !self.without.is_empty() && without.is_of_parts();
             let record = match mend(garage, &self.bike, &self.which, &wanted, &desk.moment) {
                 Err(StoreError::NothingChanged { .. }) if nothing_else => known.clone(),
@@ -154,12 +156,22 @@ impl Edit {
             let mut remarks = without.take_back(garage, record.outing.date, &desk.moment)?;
             remarks.extend(closing::remarks(&known.outing, &record.outing));
             taken_back = closing::taken_back(&known.outing, Some(&record.outing)).is_some();
+            was = known;
             (record, remarks)
         };
         let answer = OutingWritten::new(&self.bike, &record, &remarks)
             .among(OwnNames::of_garage(garage))
-            .taken_back(taken_back);
+            .taken_back(taken_back)
+            .was(&was, self.of_another_day(&was, desk));
         desk.screen().answer(&answer, || answer.mended(&desk.screen()))
+    }
+
+    /// That the last run is not of today: whoever means one that was not logged mends an old one.
+    fn of_another_day(&self, was: &OutingRecord, desk: &Desk) -> Option<String> {
+        let day = was.outing.date.day();
+        (self.which == "last" && day != desk.moment.now.day()).then(|| {
+            format!("This run is of {day}, not of today: was one of today meant, it is not logged yet.")
+        })
     }
 
     /// The jobs that it ran without, of those that were open when it ran.
@@ -217,9 +229,15 @@ impl Edit {
     }
 
     /// Asks of what is said now and looks like a slip.
-    fn ask(&self, garage: &Garage, known: &OutingRecord, wanted: &Mend, units: Units) -> Result<(), Trouble> {
+    fn ask(
+        &self,
+        garage: &Garage,
+        known: &OutingRecord,
+        wanted: &Mend,
+        (now, units): (When, Units),
+    ) -> Result<(), Trouble> {
         let book = Book::open(garage)?;
-        let (found, doubted) = slips_of_mend(&book, known, wanted, units)?;
+        let (found, doubted) = slips_of_mend(&book, known, wanted, (now, units))?;
         questioned::settle(&found, self.said.sure, Some(&doubted))
     }
 }

@@ -45,11 +45,17 @@ impl Mixture {
     /// All five, lean first.
     pub const ALL: [Self; 5] = [Self::Lean, Self::SlightlyLean, Self::Right, Self::SlightlyRich, Self::Rich];
 
-    /// A verdict by its word, by its beginning where that is no other's, or as sl and sr.
+    /// A verdict by its word, by its beginning where that is no other's, or as sl and sr; r is right and fat rich, as in the asked form.
     pub fn typed(word: &str) -> Option<Self> {
         let word = word.trim().to_lowercase().replace([' ', '_'], "-");
-        // "r" alone may be right or rich, and is asked.
-        let initials = [("sl", Self::SlightlyLean), ("sr", Self::SlightlyRich)];
+        // Whoever takes one for its neighbour errs towards rich: taken as right, nothing gets leaner by it.
+        let initials = [
+            ("sl", Self::SlightlyLean),
+            ("sr", Self::SlightlyRich),
+            ("r", Self::Right),
+            ("ri", Self::Right),
+            ("fat", Self::Rich),
+        ];
         let known = initials.into_iter().find(|(short, _)| *short == word).map(|(_, mixture)| mixture);
         let whole = || Self::ALL.into_iter().find(|mixture| mixture.word() == word);
         let begins = || {

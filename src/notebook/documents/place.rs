@@ -39,6 +39,15 @@ pub struct KeptEntry {
     pub date: When,
     /// The reading as typed.
     pub air: AirEntry,
+    /// When it was typed in, where that is not the moment it was read: of two readings of one moment the one that was typed last serves.
+    pub kept: Option<When>,
     /// Whether it is doubted: then it serves nothing that sets jets.
     pub doubted: Option<bool>,
+}
+
+impl KeptEntry {
+    /// When it was typed in.
+    pub fn typed(&self) -> When {
+        self.kept.unwrap_or(self.date)
+    }
 }

@@ -8,10 +8,12 @@ use crate::notebook::editing::map::cell;
 use crate::notebook::editing::toml::page::Page;
 use crate::notebook::editing::value;
 use crate::notebook::fields::catalogue::{DocumentKind, Leaf, Sort};
+use crate::notebook::fields::meaning::Deed;
 use crate::notebook::fields::names;
 use crate::notebook::fields::value::FieldSet;
 use crate::notebook::maps::table::CellPlace;
 use crate::notebook::reading::combination::{Combination, SetupFiles};
+use crate::notebook::reading::map::is_map_file;
 use crate::quantity::{Dimension, Quantity, nearly_equal};
 
 /// One thing to change.
@@ -46,8 +48,13 @@ impl Assignment {
         if !field.split('.').all(is_name) {
             return Err(EditError::BadName { field: field.to_owned() });
         }
-        let field = &whole_name(field)?;
         let value = right.trim();
+        let field = &match field {
+            // Of a carburetor it is what is in the tank; a map of fuel has a cell or a file behind it.
+            "fuel" if place.is_none() && !is_map_file(value) => "fuel.name".to_owned(),
+            "spark" | "timing" if place.is_none() => spark(field, value)?,
+            field => whole_name(field)?,
+        };
         Ok(Self {
             field: field.clone(),
             at: place.map(|place| cell_place(field, place)).transpose()?,
@@ -65,7 +72,8 @@ impl Assignment {
     }
 }
 
-/// A field by its last name alone, "main" for jetting.main, where one field ends so; any other name as it is.
+/// A field by its last name alone, "main" for jetting.main, where one field ends so, or by what it is called at the bike; any other name as
+/// it is.
 ///
 /// # Errors
 ///
@@ -79,12 +87,47 @@ pub fn whole_name(typed: &str) -> Result<String, EditError> {
     let wanted = typed.to_lowercase().replace([' ', '-'], "_");
     let ends_so = |field: &&str| field.rsplit('.').next() == Some(wanted.as_str());
     let all = Combination::meanings().iter().map(|(field, _)| field.as_str());
-    let fields: Vec<&str> = all.filter(ends_so).collect();
+    let mut fields: Vec<&str> = all.filter(ends_so).collect();
+    if fields.is_empty() {
+        fields = by_trade_words(&wanted);
+    }
     match fields.as_slice() {
         [] => Ok(typed.to_owned()),
         [one] => Ok((*one).to_owned()),
         several => Err(EditError::Ambiguous { field: typed.to_owned(), fields: several.join(", ") }),
     }
+}
+
+/// "spark=1.6mm" is the base of the ignition; what is no length and no angle may be a plug.
+fn spark(typed: &str, value: &str) -> Result<String, EditError> {
+    let base = Quantity::parse(value, &[Dimension::Length, Dimension::Angle], "mm");
+    if base.is_ok_and(|base| !base.is_bare()) {
+        return Ok("ignition.base".to_owned());
+    }
+    let fields = "ignition.base (a length or degrees, with the unit), head.plug".to_owned();
+    Err(EditError::Ambiguous { field: typed.to_owned(), fields })
+}
+
+/// The fields that a trade's word is said for: as it is called at the bike ("petrol to oil"), or the end of a field's name or of that
+/// ("ratio", "screw").
+fn by_trade_words(wanted: &str) -> Vec<&'static str> {
+    let called = |name: &str| name.to_lowercase().replace([' ', '-'], "_");
+    let ends_so = |name: &str| name == wanted || name.ends_with(&format!("_{wanted}"));
+    let mut exact = Vec::new();
+    let mut near = Vec::new();
+    for (field, meaning) in Combination::meanings() {
+        let (Deed::Set(name) | Deed::Fit(name) | Deed::ScrewIn(name)) = &meaning.hands.deed else { continue };
+        let (name, last) = (called(name), field.rsplit('.').next().unwrap_or_default());
+        if field.contains('*') || name.ends_with('*') {
+            continue;
+        }
+        if name == wanted {
+            exact.push(field.as_str());
+        } else if ends_so(last) || ends_so(&name) {
+            near.push(field.as_str());
+        }
+    }
+    if exact.is_empty() { near } else { exact }
 }
 
 fn is_name(part: &str) -> bool {
@@ -230,6 +273,7 @@ fn set_leaf(
                 names::check(text).map_err(wrong)?;
             }
             let now = readings(files);
+            value::refuse_step(field, text, leaf, now.get(field))?;
             let value = value::checked(field, text, leaf, now.get(field), options.refuse_bare_lengths)?;
             write(files, kind, field, value)?;
             follow_engine(files, field, Some(text));

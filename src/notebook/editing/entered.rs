@@ -2,7 +2,7 @@
 
 use crate::notebook::editing::error::EditError;
 use crate::notebook::editing::toml::page::Page;
-use crate::notebook::editing::value::checked;
+use crate::notebook::editing::value::{checked, refuse_step};
 use crate::notebook::fields::catalogue::{DocumentKind, Node, Sort};
 use crate::notebook::fields::cylinder::{OWN, own_of};
 use crate::notebook::fields::date::When;
@@ -67,6 +67,10 @@ fn set(page: &mut Page, field: &str, typed: &str, options: PaperOptions<'_>) -> 
     };
     own_names_are_names(known, &of_one.split('.').collect::<Vec<_>>())?;
     let now = options.now.get(field);
+    // What a gauge shows has its sign, and what was read at an outing is no step.
+    if options.kind == DocumentKind::Part {
+        refuse_step(field, typed, leaf, now)?;
+    }
     let value = match leaf.sort {
         Sort::Date => {
             let date = When::parse(typed, options.here)

@@ -106,7 +106,7 @@ pub enum EditError {
         /// The units it could be meant in.
         units: [&'static str; 2],
     },
-    /// Outside the allowed range; worded as in reading a file.
+    /// Outside the allowed range, worded as in reading a file; or what may be a step.
     #[error("{message}")]
     OutOfRange {
         /// The field.
@@ -219,7 +219,7 @@ pub enum EditError {
         field: String,
     },
     /// A last name that several fields have.
-    #[error("\"{field}\" is the end of several fields.")]
+    #[error("\"{field}\" can be several fields.")]
     Ambiguous {
         /// What was typed.
         field: String,

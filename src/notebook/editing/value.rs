@@ -9,7 +9,7 @@ use crate::notebook::fields::cylinder;
 use crate::notebook::fields::names;
 use crate::notebook::fields::value::Value;
 use crate::notebook::reading::document::out_of_range;
-use crate::quantity::Quantity;
+use crate::quantity::{Quantity, trimmed};
 
 /// Checks what was typed for a field against the catalogue and against what stands there now.
 pub(super) fn checked(
@@ -23,10 +23,15 @@ pub(super) fn checked(
     match &leaf.sort {
         Sort::Quantity(dimensions, unit) => {
             let error = |error| EditError::BadQuantity { field: owned(), error };
-            let quantity = leaf.quantity(typed, dimensions, unit).map_err(error)?;
+            let quantity = leaf.quantity(to_one(typed), dimensions, unit).map_err(error)?;
             refuse_bare(field, &quantity, now, refuse_bare_lengths)?;
             match out_of_range(field, &quantity, leaf, unit) {
-                Some((message, help)) => Err(EditError::OutOfRange { field: owned(), message, help }),
+                Some((message, help)) => {
+                    let step = Some(typed).filter(|typed| typed.starts_with('-'));
+                    let step = step.and_then(|_| Some(format!(" {}", stepped(field, &quantity, now?)?)));
+                    let help = format!("{help}{}", step.unwrap_or_default());
+                    Err(EditError::OutOfRange { field: owned(), message, help })
+                }
                 None => Ok(written(&quantity)),
             }
         }
@@ -40,6 +45,56 @@ pub(super) fn checked(
             Ok(TomlValue::from(typed.replace("\r\n", "\n")))
         }
     }
+}
+
+/// "26:1" as the number that it is.
+fn to_one(typed: &str) -> &str {
+    let ratio = typed.split_once(':').filter(|(_, one)| one.trim() == "1");
+    ratio.map_or(typed, |(number, _)| number.trim_end())
+}
+
+/// Refuses "+1": it may be meant as a step from what is on the bike, and a value is never taken for one, nor a step for a value.
+pub(super) fn refuse_step(
+    field: &str,
+    typed: &str,
+    leaf: &Leaf,
+    now: Option<&Value>,
+) -> Result<(), EditError> {
+    let Sort::Quantity(dimensions, unit) = &leaf.sort else { return Ok(()) };
+    let typed = typed.trim();
+    let Some(quantity) = Some(typed)
+        .filter(|typed| typed.starts_with('+'))
+        .and_then(|typed| leaf.quantity(typed, dimensions, unit).ok())
+    else {
+        return Ok(());
+    };
+    let help = now.and_then(|now| stepped(field, &quantity, now));
+    let value = typed.trim_start_matches('+');
+    Err(EditError::OutOfRange {
+        field: field.to_owned(),
+        message: format!("{field}={typed} may be a step or the value itself."),
+        help: help.unwrap_or_else(|| format!("Type the value that it is to have, like {field}={value}.")),
+    })
+}
+
+/// What to type where a step was meant: the value that it leads to. A step of a jet may be of sizes or of numbers, so that only what is
+/// in it is said.
+fn stepped(field: &str, step: &Quantity, now: &Value) -> Option<String> {
+    let now = now.quantity()?;
+    let jet = ["main", "pilot", "power_jet"].iter().any(|jet| field.ends_with(&format!(".{jet}")));
+    if jet {
+        return Some(format!("Type the number of the jet itself; {} is in it now.", now.with_unit()));
+    }
+    let by = if step.is_bare() { Some(step.value()) } else { step.in_unit(now.unit()) }?;
+    let (to, by) =
+        (trimmed(now.value() + by, 3), (trimmed(by.abs(), 3), if by < 0.0 { "less" } else { "more" }));
+    let to = if now.is_bare() { to } else { format!("\"{to} {}\"", now.unit()) };
+    Some(format!(
+        "Type the value itself: {field}={to} is {} {} than the {} now.",
+        by.0,
+        by.1,
+        now.with_unit()
+    ))
 }
 
 /// Names with commas or blanks between them, or a list as a file has it.

@@ -33,10 +33,26 @@ pub enum NameError {
 impl NameError {
     /// How a name is made.
     pub fn help(&self) -> String {
+        let like = self.near().unwrap_or_else(|| "moth-125".to_owned());
         format!(
             "A name has 1 to {LONGEST} lower-case letters, digits, '-' or '_' and begins with a letter or digit, like \
-             moth-125."
+             {like}."
         )
+    }
+
+    /// A name that can be used, made of what was typed: "KR 125" is kr-125.
+    fn near(&self) -> Option<String> {
+        let Self::Character { shown, .. } = self else { return None };
+        let letters = shown
+            .to_lowercase()
+            .chars()
+            .map(|c| if c.is_ascii_alphanumeric() { c } else { '-' })
+            .collect::<String>();
+        let parts: Vec<&str> = letters.split('-').filter(|part| !part.is_empty()).collect();
+        let name = parts.join("-");
+        (check(&name).is_ok()
+            && shown.chars().all(|c| c.is_ascii_alphanumeric() || matches!(c, ' ' | '.' | '-' | '_')))
+        .then_some(name)
     }
 }
 

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use crate::notebook::fields::catalogue::DocumentKind;
 use crate::notebook::fields::cylinder::{common, own_of};
 use crate::notebook::maps::table::MapTable;
-use crate::quantity::Quantity;
+use crate::quantity::{Dimension, Quantity, trimmed};
 
 /// One value of a document.
 #[derive(Debug, Clone)]
@@ -37,6 +37,18 @@ impl Value {
         match self {
             Self::Quantity(quantity) => Some(quantity),
             _ => None,
+        }
+    }
+
+    /// As text at the bike: turns of a screw one way, "1.5 turns", however they were typed; all else as [`Value::text`].
+    pub fn at_the_bike(&self) -> String {
+        match self {
+            Self::Quantity(quantity) if quantity.dimension() == Dimension::Turns => {
+                let turns = trimmed(quantity.value(), 3);
+                let unit = if turns == "1" { "turn" } else { "turns" };
+                format!("{turns} {unit}")
+            }
+            value => value.text(),
         }
     }
 
@@ -118,6 +130,21 @@ impl FieldSet {
     /// Takes all values of another document.
     pub fn extend(&mut self, other: Self) {
         self.entries.extend(other.entries);
+    }
+
+    /// The same with what another set has that was never `known`: as if that had been written down before. With another engine nothing is
+    /// taken over, and a cylinder's own value is no new one where all had one.
+    #[must_use]
+    pub fn and_first_written(&self, other: &Self, known: &Self) -> Self {
+        let mut all = self.clone();
+        if self.text("engine") != other.text("engine") {
+            return all;
+        }
+        let has = |field: &str| known.entries.contains_key(field) || self.entries.contains_key(field);
+        let is_new = |field: &str| !has(field) && own_of(field).is_none_or(|(_, common)| !has(common));
+        let new = other.entries.iter().filter(|(field, _)| is_new(field));
+        all.entries.extend(new.map(|(field, entry)| (field.clone(), entry.clone())));
+        all
     }
 
     /// A value by its dotted field.

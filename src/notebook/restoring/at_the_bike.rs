@@ -120,7 +120,7 @@ fn load(name: &str, change: &Change) -> String {
 }
 
 fn shown(value: &Value) -> String {
-    visible(&value.text())
+    visible(&value.at_the_bike())
 }
 
 /// The name of what was not foreseen, in plain letters: `extra.spark_cap` is the spark cap.

@@ -135,12 +135,13 @@ impl AirReport {
     pub fn text(&self, screen: &Screen, dyno: bool) -> String {
         let units = screen.units();
         let mut lines: Vec<String> = self.recorded.iter().map(|kept| kept.words(screen)).collect();
-        lines.push(screen.strong(&format!(
+        let worth = format!(
             "Air {} % of standard, dry {} %, density altitude {}",
             fixed(self.relative_density_percent.0, 1),
             fixed(self.relative_dry_density_percent.0, 1),
             height(self.density_altitude_m.0, units)
-        )));
+        );
+        lines.push(screen.strong(&screen.wrap(&worth, 2)));
         lines.extend(self.from.iter().map(|words| screen.wrap(&format!("{}.", capital(words)), 2)));
         if let Some(reference) = self.reference {
             let percent = 100.0 * (self.density_kg_m3.0 / reference - 1.0);

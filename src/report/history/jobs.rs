@@ -112,10 +112,12 @@ impl AtTheBike {
         self.open.is_empty() && self.already.is_empty()
     }
 
-    /// With what earlier steps left, as one list.
-    pub(super) fn whole(self) -> Self {
+    /// With what earlier steps left, as one list; what is to be done of parts is still open from before.
+    pub(super) fn whole(self, jobs: &BikeJobs) -> Self {
         let open = self.open.into_iter().chain(self.earlier).collect();
-        Self { open, already: self.already, earlier: Vec::new() }
+        let of_parts = jobs.open().filter(|job| job.item.field == OF_PART);
+        let earlier = of_parts.map(|job| job.item.what.clone()).collect();
+        Self { open, already: self.already, earlier }
     }
 
     /// A box for each, and a line for the rest.
@@ -149,13 +151,16 @@ fn is_of(one: &str, other: &str) -> bool {
 
 /// "main 178", of a job that says "main 176 → 178".
 fn as_wanted(item: &JobItem) -> String {
-    let (Some(to), Some((before, _))) = (&item.to, item.what.split_once(" → ")) else {
+    let (Some(_), Some((before, to))) = (&item.to, item.what.split_once(" → ")) else {
         // What a map's cells do is no matter where nothing is to be done.
         let what = item.what.split(':').next().unwrap_or(&item.what);
         return what.trim_start_matches("load ").to_owned();
     };
     let from = item.from.as_deref().unwrap_or_default();
-    format!("{} {to}", before.trim_end_matches(from).trim_end())
+    // Turns are not said as they were typed: then the name ends where a number begins.
+    let number = before.find(|letter: char| letter.is_ascii_digit()).unwrap_or(before.len());
+    let name = before.strip_suffix(from).unwrap_or(&before[..number]);
+    format!("{} {to}", name.trim_end())
 }
 
 impl<'a> JobAnswer<'a> {

@@ -69,6 +69,8 @@ struct BikeNow<'a> {
     engine_seized: Option<&'a str>,
     /// What is to be done before that setup is on it: jobs that are open, and those ticked since it ran.
     jobs: Vec<JobEntry<'a>>,
+    /// What forbids to run it as it stands, a sentence each: its engine is not put together, or was lean and not looked into.
+    stops: &'a [String],
     /// What must be known before it runs, a sentence each.
     remarks: &'a [String],
     /// How the glance was taken.
@@ -206,7 +208,16 @@ impl<'a> NowAnswer<'a> {
         match self.bikes.as_slice() {
             [] => "No bikes yet. Make one:\n  reedbook bike new NAME".to_owned(),
             [bike] if self.one => bike.page(screen, self.todays_air(screen)),
-            bikes => bikes_in_lines(bikes, screen),
+            bikes => {
+                let mut frame = Frame::new(screen);
+                for bike in bikes {
+                    bike.stops
+                        .iter()
+                        .for_each(|words| frame.stop(&format!("{}: {}", bike.bike, visible(words))));
+                }
+                frame.block(bikes_in_lines(bikes, screen));
+                frame.text()
+            }
         }
     }
 }
@@ -227,6 +238,7 @@ impl<'a> BikeNow<'a> {
             due: glance.due.iter().map(PartDueNow::of).collect(),
             engine_seized: glance.engine_seized.as_deref(),
             jobs: glance.jobs.jobs.iter().map(|job| JobEntry::of(&glance.jobs, job)).collect(),
+            stops: &glance.stops,
             remarks: &glance.remarks,
             glance,
         }
@@ -247,6 +259,7 @@ impl<'a> BikeNow<'a> {
 
     /// What must be known before it runs.
     fn before_it_runs(&self, frame: &mut Frame<'_>) {
+        self.stops.iter().for_each(|words| frame.stop(&visible(words)));
         let last = self.last_run.as_ref().and_then(OutingEntry::before_the_next_run);
         if let Some(line) = last {
             frame.stop(&line);
@@ -272,7 +285,8 @@ impl<'a> BikeNow<'a> {
         let proven = if self.proven { ", proven" } else { "" };
         match self.setup {
             Some(number) => {
-                format!("{bike}: setup {number}{proven}: {}", self.why.map(first_line).unwrap_or_default())
+                let why = self.why.map(|why| format!(": \"{}\"", first_line(why))).unwrap_or_default();
+                format!("{bike}: setup {number}{proven}{why}")
             }
             None => format!("{bike}: nothing recorded yet"),
         }

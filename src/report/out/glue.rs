@@ -70,7 +70,7 @@ pub(in crate::report) fn apart(text: &str) -> Vec<Piece<'_>> {
 }
 
 /// Words that belong to the one before them.
-const PAIRS: [(&str, &[&str]); 15] = [
+const PAIRS: [(&str, &[&str]); 20] = [
     ("%", &["air", "humidity", "rich", "lean"]),
     ("slightly", &["lean", "rich"]),
     ("full", &["throttle", "right", "lean", "rich", "slightly"]),
@@ -86,6 +86,11 @@ const PAIRS: [(&str, &[&str]); 15] = [
     ("density", &["altitude"]),
     ("in", &["it"]),
     ("air", &["screw", "jet"]),
+    ("<<", &["lean"]),
+    ("<", &["slightly"]),
+    ("=", &["right"]),
+    (">", &["slightly"]),
+    (">>", &["rich"]),
 ];
 
 /// Signs that belong to what stands on both sides.

@@ -121,7 +121,7 @@ fn jets_of(cylinder: Option<&str>, jets: &Result<JetsAlong, Trouble>) -> Markup 
                 @if let Some((least, most)) = along.trim_percent {
                     p.jets { span.circuit { (at) "trim" } " " @if (most - least).abs() < 0.05 { (signed(least, 1)) " %" } @else { (signed(least, 1)) " to " (signed(most, 1)) " %" } }
                 }
-                @if along.held { p.know { (text(&capital(&format!("{at}a lean run holds it: nothing leaner than these is fitted until its cause is known.")))) } }
+                @if along.held { p.know { (text(&capital(&format!("{at}a lean run holds it: nothing leaner than what rejet says there is fitted, though it lies in the van.")))) } }
             }
         }
     }

@@ -35,6 +35,7 @@ impl PlaceRecord {
             place: self.title().to_owned(),
             name: self.name.clone(),
             date: kept.date,
+            typed: kept.typed(),
             air: kept.air.clone(),
             doubted: kept.doubted == Some(true),
         })
@@ -50,10 +51,19 @@ pub struct KeptAirRecord {
     pub name: String,
     /// When it was read.
     pub date: When,
+    /// When it was typed in.
+    pub typed: When,
     /// The reading.
     pub air: AirEntry,
     /// Whether it is doubted.
     pub doubted: bool,
+}
+
+impl KeptAirRecord {
+    /// What the newest is known by, s: of two that were read at one moment the one that was typed last is the mended one.
+    pub fn age_order(&self) -> (i64, i64) {
+        (self.date.unix(), self.typed.unix())
+    }
 }
 
 /// An air to be kept.
@@ -151,6 +161,7 @@ pub fn keep(garage: &Garage, new: &NewKept, moment: &Moment) -> Result<KeptAirRe
     if let Some(known) = known {
         no_findings(known.findings)?;
     }
+    let typed = after_those_of(new.date, &places(garage)?.0, moment.now);
     let mut page = editable(garage, &file)?;
     let fields = DocumentKind::Place.catalogue();
     if before.is_none() {
@@ -162,7 +173,7 @@ pub fn keep(garage: &Garage, new: &NewKept, moment: &Moment) -> Result<KeptAirRe
         page.write("elevation", elevation.into(), fields)?;
     }
     let id = moment.new_id(&format!("air at {name}"));
-    page.write(&format!("airs.{}-{id}", new.date.for_file_name()), on_one_line(new).into(), fields)?;
+    page.write(&format!("airs.{}-{id}", new.date.for_file_name()), on_one_line(new, typed).into(), fields)?;
     let mut bytes = page.bytes();
     let checked = check(garage, &file, &bytes);
     no_findings(checked.findings)?;
@@ -173,16 +184,29 @@ pub fn keep(garage: &Garage, new: &NewKept, moment: &Moment) -> Result<KeptAirRe
     let why = format!("Keep the air at {}", visible(&title));
     write_and_record(garage, &[(file, Some(bytes))], &why, vec![("Place", name.clone())], moment)?;
     let (date, air) = (new.date, new.air.clone());
-    Ok(KeptAirRecord { place: title, name, date, air, doubted: new.doubted })
+    Ok(KeptAirRecord { place: title, name, date, typed, air, doubted: new.doubted })
+}
+
+/// When an air is typed: a clock that stands still, or was set back, puts none before those that were kept of the same moment.
+fn after_those_of(date: When, known: &[PlaceRecord], now: When) -> When {
+    let airs = known.iter().flat_map(|known| known.place.airs.values());
+    let same_moment = airs.filter(|kept| kept.date.unix() == date.unix());
+    match same_moment.map(|kept| kept.typed().unix()).max() {
+        Some(last) if last >= now.unix() => When::from_unix(last + 1, now.offset_minutes()).unwrap_or(now),
+        _ => now,
+    }
 }
 
 /// An air on one line of its own, so that git merges what two sides kept.
-fn on_one_line(new: &NewKept) -> toml_edit::InlineTable {
+fn on_one_line(new: &NewKept, typed: When) -> toml_edit::InlineTable {
     let parts = new.air.parts().into_iter();
     let air: toml_edit::InlineTable =
         parts.map(|(part, text)| (part, toml_edit::Value::from(text))).collect();
     let mut kept = toml_edit::InlineTable::new();
     kept.insert("date", new.date.to_string().into());
+    if typed.unix() != new.date.unix() {
+        kept.insert("kept", typed.to_string().into());
+    }
     if new.doubted {
         kept.insert("doubted", true.into());
     }

@@ -48,6 +48,9 @@ pub(in crate::notebook) fn set_cell(
     check_axes(cell, &before)?;
     let error = |error| EditError::BadQuantity { field: field.to_owned(), error };
     let typed = Quantity::parse(cell.value, &[Dimension::Number], "").map_err(error)?;
+    if cell.value.starts_with('+') {
+        return Err(a_step(cell, &before, typed.value()));
+    }
     let plan = CellPlan::make(cell, before, typed.value(), insert)?;
     // What was typed is to blame here, not the map's file.
     check(plan.map.clone(), cell.shape).map_err(|wrong| EditError::BadMap {
@@ -69,6 +72,26 @@ pub(in crate::notebook) fn set_cell(
     plan.carry_out(&mut InlineSheet::new(table, cell.shape, field), typed.text());
     close(files, DocumentKind::Setup, &page);
     Ok(())
+}
+
+/// "+1" may be a step from what is in the cell, and is not taken for a value.
+fn a_step(cell: &Cell<'_>, map: &MapTable, by: f64) -> EditError {
+    let (field, place, typed) = (cell.field, cell.place, cell.value);
+    let now = map
+        .column(place.rpm)
+        .zip(map.row(place.throttle))
+        .and_then(|(column, row)| map.rows.get(row)?.get(column).copied());
+    let help = match now {
+        Some(now) => format!(
+            "Type the value itself: {field}@{place}={} is {} more than the {} now.",
+            trimmed(now + by, 3),
+            trimmed(by, 3),
+            trimmed(now, 3)
+        ),
+        None => format!("Type the value that it is to have, like {field}@{place}={}.", trimmed(by, 3)),
+    };
+    let message = format!("{field}@{place}={typed} may be a step or the value itself.");
+    EditError::OutOfRange { field: field.to_owned(), message, help }
 }
 
 fn check_axes(cell: &Cell<'_>, map: &MapTable) -> Result<(), EditError> {

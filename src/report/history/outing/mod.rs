@@ -154,6 +154,11 @@ pub struct OutingWritten<'a> {
     pub(super) bike: &'a str,
     /// The outing that was logged, or as it is now.
     pub(super) outing: OutingEntry<'a>,
+    /// The outing as it was before it was mended; null where it was logged.
+    pub(super) before: Option<OutingEntry<'a>>,
+    /// That it is of another day than somebody may think.
+    #[serde(skip)]
+    pub(super) another_day: Option<String>,
     /// Jobs that were still open at the bike and are taken as done with this run.
     pub(super) taken_as_done: Vec<&'a str>,
     /// Their numbers and parts, where all of them are of parts.
@@ -174,7 +179,9 @@ pub struct OutingWritten<'a> {
     pub(super) from: Option<String>,
     /// What else should be known.
     pub(super) remarks: &'a [String],
-    /// Whether it said before that it ran lean.
+    /// What forbids to run it on, a sentence each: its engine is not put together.
+    pub(super) stops: &'a [String],
+    /// Whether nobody is to vouch for what ran: it said before that it ran lean, or something forbids to run it on.
     #[serde(skip)]
     pub(super) taken_back: bool,
     /// Whether it is the bike's last.
@@ -338,6 +345,8 @@ impl<'a> OutingWritten<'a> {
         Self {
             bike,
             outing: OutingEntry::of(record),
+            before: None,
+            another_day: None,
             taken_as_done: Vec::new(),
             parts_done: Vec::new(),
             of_fuel: Vec::new(),
@@ -346,6 +355,7 @@ impl<'a> OutingWritten<'a> {
             kept: None,
             from: None,
             remarks,
+            stops: &[],
             taken_back: false,
             last: false,
         }
@@ -361,6 +371,19 @@ impl<'a> OutingWritten<'a> {
     #[must_use]
     pub fn taken_back(self, taken_back: bool) -> Self {
         Self { taken_back, ..self }
+    }
+
+    /// The same with the outing as it was before it was mended, and what is to be known of its day.
+    #[must_use]
+    pub fn was(self, before: &'a OutingRecord, another_day: Option<String>) -> Self {
+        Self { before: Some(OutingEntry::of(before)), another_day, ..self }
+    }
+
+    /// The same with what forbids to run it on; `held` where a run before it still holds full throttle.
+    #[must_use]
+    pub fn stopped_by(self, stops: &'a [String], held: bool) -> Self {
+        let taken_back = self.taken_back || held || !stops.is_empty();
+        Self { stops, taken_back, ..self }
     }
 
     /// The jobs that were open when it was logged, with the setup that was on the bike by them; `last` where it is the newest outing.

@@ -191,6 +191,7 @@ impl OutingWritten<'_> {
     fn logged_frame<'s>(&self, screen: &'s Screen) -> Frame<'s> {
         let outing = &self.outing;
         let mut frame = Frame::new(screen);
+        self.stops.iter().for_each(|line| frame.stop(&visible(line)));
         outing.before_the_next_run().iter().for_each(|line| frame.stop(line));
         let open = in_a_line(self.of_fuel.iter().copied());
         outing.not_ticked(&open).iter().for_each(|line| frame.stop(line));
@@ -281,10 +282,33 @@ impl OutingWritten<'_> {
 
     /// The outing as it is now that it was mended, and what its verdict calls for.
     pub fn mended(&self, screen: &Screen) -> String {
-        let mut lines = vec![self.outing.page(screen)];
+        let mut lines: Vec<String> = self.another_day.iter().map(|line| screen.known(line)).collect();
+        lines.extend(self.changed(screen));
+        lines.push(self.outing.page(screen));
         lines.extend(self.remarks.iter().map(|remark| screen.known(visible(remark))));
         lines.extend(self.outing.what_follows(!self.taken_back).map(|line| screen.wrap(&line, 2)));
         lines.join("\n")
+    }
+}
+
+impl OutingWritten<'_> {
+    /// What was mended of it: "verdict: full right → full slightly rich".
+    fn changed(&self, screen: &Screen) -> Vec<String> {
+        let Some(before) = &self.before else { return Vec::new() };
+        let (was, is) = (before.rows(screen), self.outing.rows(screen));
+        let value = |rows: &[Vec<String>], name: &str| {
+            let row = rows.iter().find(|row| row.first().is_some_and(|first| first == name));
+            row.and_then(|row| row.get(1)).filter(|text| !text.is_empty()).cloned()
+        };
+        let mut names: Vec<&String> = is.iter().chain(&was).filter_map(|row| row.first()).collect();
+        let mut seen = std::collections::BTreeSet::new();
+        names.retain(|name| seen.insert(*name));
+        let changed = names.into_iter().filter_map(|name| {
+            let (was, is) = (value(&was, name), value(&is, name));
+            let dash = |text: Option<String>| text.unwrap_or_else(|| "-".to_owned());
+            (was != is).then(|| screen.wrap(&format!("{name}: {} → {}", dash(was), dash(is)), 2))
+        });
+        changed.collect()
     }
 }
 

@@ -185,6 +185,7 @@ fn laid_out(screen: &Screen, heads: &[&str; COLUMNS], rows: &[Vec<String>]) -> S
         } else {
             let start =
                 format!("{first:>0$}  {second}", widths[0], second = width::padded(second, widths[1]));
+            let words = held_together(words, screen.width().saturating_sub(before));
             lines.push(screen.wrap(&format!("{}  {words}", start.replace(' ', &GLUE.to_string())), before));
         }
     }
@@ -216,7 +217,17 @@ fn in_short(screen: &Screen, heads: &[&str; COLUMNS], row: &[String]) -> String 
 /// A setup on a narrow screen, or what was done inside the engine.
 fn setup_in_short(screen: &Screen, row: &[String]) -> String {
     let [first, day, words, ..] = row else { return String::new() };
+    let words = held_together(words, screen.width().saturating_sub(4));
     screen.wrap(&format!("{first:>3} {day} {words}"), 4)
+}
+
+/// "main 174 → 178, fuel pump 98 → race can": no line breaks within one change that goes on one.
+fn held_together(words: &str, room: usize) -> String {
+    let one = |change: &str| {
+        let fits = change.contains('→') && width::of(change) <= room;
+        if fits { change.replace(' ', &GLUE.to_string()) } else { change.to_owned() }
+    };
+    words.split(", ").map(one).collect::<Vec<_>>().join(", ")
 }
 
 /// One line, each cell in its column; the first and the air are figures.

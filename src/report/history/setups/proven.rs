@@ -27,6 +27,8 @@ pub struct ProvenAnswer<'a> {
     /// What should be known of the mark.
     #[serde(skip)]
     remark: Option<String>,
+    /// What forbids to run it as it stands, or leaner, a sentence each: a lean run that holds, an engine that is not put together.
+    stops: Vec<String>,
 }
 
 /// The air of a mark.
@@ -55,7 +57,15 @@ impl<'a> ProvenAnswer<'a> {
         remark: Option<String>,
     ) -> Self {
         let (air, source) = air.map(|(air, source)| (NotedAir::of(air), source.as_str())).unzip();
-        Self { bike, setup, proven: true, air: ProvenIn { air, withdrawn: false }, source, remark }
+        Self {
+            bike,
+            setup,
+            proven: true,
+            air: ProvenIn { air, withdrawn: false },
+            source,
+            remark,
+            stops: Vec::new(),
+        }
     }
 
     /// A mark that was taken back.
@@ -67,7 +77,14 @@ impl<'a> ProvenAnswer<'a> {
             air: ProvenIn { air: None, withdrawn: true },
             source: None,
             remark: None,
+            stops: Vec::new(),
         }
+    }
+
+    /// The same with what speaks against running it.
+    #[must_use]
+    pub fn despite(self, stops: Vec<String>) -> Self {
+        Self { stops, ..self }
     }
 
     /// For a person.
@@ -77,6 +94,7 @@ impl<'a> ProvenAnswer<'a> {
             return format!("Setup {setup} of {bike} is no longer marked proven.");
         }
         let mut frame = Frame::new(screen);
+        self.stops.iter().for_each(|stop| frame.stop(stop));
         if let (Some(air), Some(source)) = (&self.air.air, self.source) {
             let air = air.in_short(screen);
             frame.say(&format!("Setup {setup} of {bike} is proven, in {air} ({source})."));

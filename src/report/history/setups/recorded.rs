@@ -7,8 +7,7 @@ use crate::advice::conditions::kept::Served;
 use crate::advice::held::Judgement;
 use crate::advice::standing::SinceOuting;
 use crate::notebook::fields::names::visible;
-use crate::notebook::restoring::on_the_bike::to_do;
-use crate::notebook::{Change, FieldSet, JobItem, StillDifferent, Value, section_of};
+use crate::notebook::{Change, JobItem, StillDifferent, Value, section_of};
 use crate::quantity::fixed;
 use crate::report::KeptAir;
 use crate::report::history::jobs::{AtTheBike, JobEntry};
@@ -60,9 +59,9 @@ pub struct ChangeAnswer<'a> {
     /// The setup as it was recorded.
     #[serde(skip)]
     setup: &'a SetupRecord,
-    /// Its values before and after.
+    /// Where what is done for it is known from, and what is only written down.
     #[serde(skip)]
-    fields: (&'a FieldSet, &'a FieldSet),
+    recorded: &'a Recorded,
     /// What the hands do for it.
     #[serde(skip)]
     at_the_bike: AtTheBike,
@@ -127,6 +126,8 @@ pub struct RollbackAnswer<'a> {
     /// The same in words.
     #[serde(skip)]
     kept_words: Option<String>,
+    /// What a lean run on what was put back says, a sentence; null where none was lean.
+    was_lean: Option<String>,
 }
 
 /// A field that was put back.
@@ -160,6 +161,8 @@ struct RollbackWords<'a> {
     only: &'a [String],
     /// The air the setup was right in, and where that is known from.
     air: Option<(NotedAir, &'a str)>,
+    /// Whether it was right in that air, or only ran in it.
+    was_right: bool,
     /// By how many percent the air it goes back into is denser than that one, where both are known.
     denser_percent: Option<f64>,
     /// The last outing, with what changed since.
@@ -176,7 +179,7 @@ impl<'a> ChangeAnswer<'a> {
         judgement: &'a Judgement,
     ) -> Self {
         let setup = &recorded.setup;
-        let at_the_bike = AtTheBike::of(&to_do(&recorded.fields.0, &recorded.fields.1), jobs);
+        let at_the_bike = AtTheBike::of(&recorded.to_do(), jobs);
         Self {
             at_the_bike,
             bike: &setup.bike,
@@ -194,7 +197,7 @@ impl<'a> ChangeAnswer<'a> {
             held: held(judgement),
             despite: setup.despite.as_deref(),
             setup,
-            fields: (&recorded.fields.0, &recorded.fields.1),
+            recorded,
             since,
             judgement,
         }
@@ -234,14 +237,19 @@ impl<'a> ChangeAnswer<'a> {
 
     /// What the hands do for it, each with a box; what nothing is done for stands under it.
     fn to_do(&self, screen: &Screen, frame: &mut Frame<'_>) {
-        let (before, after) = self.fields;
-        let jobs = to_do(before, after);
         self.at_the_bike.say(frame, self.bike);
-        let rest: Vec<&FieldChange<'_>> = self
-            .changes
-            .iter()
-            .filter(|change| !jobs.iter().any(|job| job.field == change.field()) && !change.is_by_hand())
-            .collect();
+        let is_written = |change: &&FieldChange<'_>| self.recorded.is_only_written(change.field());
+        let new: Vec<&FieldChange<'_>> = self.changes.iter().filter(is_written).collect();
+        let several = new.len() > NAMED_FIELDS;
+        if several {
+            frame.say(&format!("  Written down: {}.", by_section(new.iter().copied())));
+        }
+        let jobs = self.recorded.to_do();
+        let is_job = |change: &FieldChange<'_>| jobs.iter().any(|job| job.field == change.field());
+        let is_left = |change: &&FieldChange<'_>| {
+            if is_written(change) { !several } else { !is_job(change) && !change.is_by_hand() }
+        };
+        let rest: Vec<&FieldChange<'_>> = self.changes.iter().filter(is_left).collect();
         if rest.len() > NAMED_FIELDS {
             frame.say(&format!("  Also changed: {} (-v).", by_section(rest.iter().copied())));
         } else {
@@ -296,6 +304,7 @@ impl<'a> RollbackWords<'a> {
         Self {
             only: &back.only,
             air: back.air.as_ref().map(|(entry, source)| (NotedAir::of(entry), source.as_str())),
+            was_right: true,
             denser_percent: denser,
             since,
             judgement,
@@ -315,8 +324,9 @@ impl<'a> RollbackWords<'a> {
     fn denser_air(&self) -> Option<String> {
         let percent = self.denser_percent.filter(|percent| *percent > 0.5)?;
         Some(format!(
-            "The air is {} % denser than the air this setup was right in: it will run lean. Rejet first.",
-            fixed(percent, 1)
+            "The air is {} % denser than the air this setup {} in: it will run lean. Rejet first.",
+            fixed(percent, 1),
+            if self.was_right { "was right" } else { "ran" }
         ))
     }
 }
@@ -331,7 +341,7 @@ impl<'a> RollbackAnswer<'a> {
         let setup = &back.recorded.setup;
         let on = back.jobs.iter().filter(|item| item.done.is_some());
         let step: Vec<JobItem> = back.jobs.iter().filter(|item| item.done.is_none()).cloned().collect();
-        let by_hand = AtTheBike::of(&step, jobs).whole();
+        let by_hand = AtTheBike::of(&step, jobs).whole(jobs);
         Self {
             bike: &setup.bike,
             from: back.recorded.before,
@@ -354,6 +364,7 @@ impl<'a> RollbackAnswer<'a> {
             kept: None,
             nothing: String::new(),
             kept_words: None,
+            was_lean: None,
         }
     }
 
@@ -399,6 +410,7 @@ impl<'a> RollbackAnswer<'a> {
             told: None,
             kept: None,
             kept_words: None,
+            was_lean: None,
         }
     }
 
@@ -406,6 +418,15 @@ impl<'a> RollbackAnswer<'a> {
     #[must_use]
     pub fn in_kept(self, served: &Served) -> Self {
         Self { kept: KeptAir::of(served), kept_words: served.words(), ..self }
+    }
+
+    /// The same with how what was put back ran: lean, and whether it was right in the air that is named.
+    #[must_use]
+    pub fn how_it_ran(mut self, was_lean: Option<String>, was_right: bool) -> Self {
+        if let Some(told) = &mut self.told {
+            told.was_right = was_right;
+        }
+        Self { was_lean, ..self }
     }
 
     /// For a person: what to do at the bike, what can hurt, and what did not come back.
@@ -425,6 +446,7 @@ impl<'a> RollbackAnswer<'a> {
         }
         self.by_hand.say(&mut frame, bike);
         frame.boxes(&self.said_to_be_on.iter().map(|line| (true, visible(line))).collect::<Vec<_>>());
+        self.was_lean.iter().for_each(|line| frame.stop(line));
         first_of_all(&mut frame, told.judgement, self.despite);
         if let Some(line) = told.denser_air() {
             frame.stop(&line);

@@ -104,9 +104,19 @@ pub fn held(question: &Question<'_>) -> Option<String> {
     held.extend(outlived.map(|hold| {
         format!("What stands here keeps above what was lean at {}: {}.", throttle(hold.zone), run(hold))
     }));
-    let words: Vec<String> =
-        held.into_iter().chain(before_any_size(question)).chain(seized_elsewhere(question)).collect();
+    let stops = not_to_be_run(question);
+    let words: Vec<String> = stops
+        .into_iter()
+        .chain(held)
+        .chain(before_any_size(question))
+        .chain(seized_elsewhere(question))
+        .collect();
     (!words.is_empty()).then(|| words.join(" "))
+}
+
+/// What forbids to run its engine whatever is fitted; what cannot be read of its build is said where it is asked for.
+pub fn not_to_be_run(question: &Question<'_>) -> Vec<String> {
+    question.not_to_be_run().ok().flatten().into_iter().collect()
 }
 
 /// What is to be known before any size: a cylinder that was lean alone, several lean runs in a row, a fuel of which only the name is known.

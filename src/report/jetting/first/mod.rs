@@ -6,7 +6,7 @@ pub mod moved_on;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::advice::held::{Hold, throttle};
+use crate::advice::held::{self, Hold, throttle};
 use crate::advice::learning::verdicts::Judged;
 use crate::advice::learning::{Evidence, Floor, LearnedAnswer, SURPRISING};
 use crate::notebook::fields::names::visible;
@@ -27,10 +27,7 @@ const DRIFTED: f64 = 0.01;
 
 /// The run that demands most at full throttle, or else at any.
 fn foremost<'h>(held: &'h [(&'h Hold, Floor)]) -> Option<&'h Hold> {
-    let full = held.iter().find(|(hold, _)| hold.zone == "full");
-    full.or_else(|| held.iter().find(|(hold, _)| hold.seizure))
-        .or_else(|| held.iter().max_by_key(|(hold, _)| hold.outing.outing.date))
-        .map(|(hold, _)| *hold)
+    held::foremost(held.iter().map(|(hold, _)| *hold))
 }
 
 /// What stands before the answer: after a seizure, what is to be found out first.

@@ -57,8 +57,23 @@ pub struct Recorded {
     pub comparison: Comparison,
     /// The setup's values before and after.
     pub fields: (FieldSet, FieldSet),
+    /// What was on a bike that never ran, with what is only written down now; none of one that ran, and of a first setup.
+    pub was_on_it: Option<FieldSet>,
     /// What else should be known.
     pub remarks: Vec<String>,
+}
+
+impl Recorded {
+    /// What is to be done at the bike for it.
+    pub fn to_do(&self) -> Vec<JobItem> {
+        to_do(self.was_on_it.as_ref().unwrap_or(&self.fields.0), &self.fields.1)
+    }
+
+    /// Whether a field was only written down: it is on the bike already.
+    pub fn is_only_written(&self, field: &str) -> bool {
+        let was = self.was_on_it.as_ref();
+        self.fields.0.get(field).is_none() && was.is_some_and(|was| was.get(field).is_some())
+    }
 }
 
 /// Records what was edited on disk and what the assignments say as one new setup.
@@ -220,9 +235,13 @@ pub(super) fn record(
         )
     });
     let remarks = identity_remark(garage).into_iter().chain(gone).collect();
+    let was_on_it = match &latest {
+        Some(_) => book.with_what_is_first_written(bike, (&old, &whole.fields))?,
+        None => None,
+    };
     let items = match (&latest, &act.jobs) {
         (_, Some(jobs)) => jobs.clone(),
-        (Some(_), None) => to_do(&old, &whole.fields),
+        (Some(_), None) => to_do(was_on_it.as_ref().unwrap_or(&old), &whole.fields),
         // The first setup is written down as it is on the bike.
         (None, None) => Vec::new(),
     };
@@ -250,6 +269,7 @@ pub(super) fn record(
         before: latest.map(|setup| setup.number),
         comparison,
         fields: (old, whole.fields),
+        was_on_it,
         remarks,
     })
 }
