@@ -147,7 +147,9 @@ impl Question<'_> {
             let above = hold.main_above((&reference, air))?;
             // What was right since is the least, until the cause of a seizure is known, or the air wants less.
             let stays = hold.seizure || hold.elsewhere.is_empty() && !hold.is_thinner(air);
-            Some(if stays { on_the_bike.map_or(above, |now| above.max(now)) } else { above })
+            // What is only recorded was never right.
+            let since = if hold.seizure { on_the_bike } else { that_ran };
+            Some(if stays { since.map_or(above, |since| above.max(since)) } else { above })
         });
         let beside = on_the_bike.filter(|_| self.one_was_lean);
         Ok(mains.chain(above).chain(beside).reduce(f64::max))

@@ -53,6 +53,8 @@ pub struct Question<'g> {
     pub now: Combination,
     /// The groove that the baseline's needle hangs in by the bike's jobs; none with another needle in.
     hangs_in: Option<u8>,
+    /// The main jet, or the trim, that is in it by the bike's jobs.
+    main_in_it: Option<f64>,
     /// The runs that forbid going leaner.
     pub holds: Holds,
     /// The air it was right in, and where that is from.
@@ -117,7 +119,10 @@ impl<'g> Question<'g> {
         if !holds.is_empty() {
             hang_as_on_the_bike(&mut whole, &now, &shelf.tables());
         }
-        let hangs_in = hangs_in(book, (&baseline.bike, today), (&now.fields, &whole.fields))?;
+        let on_it = by_its_jobs(book, &baseline.bike, today)?;
+        let hangs_in = hangs_in(on_it.as_ref().unwrap_or(&now.fields), &whole.fields);
+        let main_in_it = on_it.as_ref().and_then(|on_it| setting::metered_like(on_it, &now.fields));
+        let main_in_it = main_in_it.or_else(|| setting::metered_now(&now.fields));
         let ran = last_ran(book, &baseline.bike, &now)?;
         let ran = ran.map(|(_, ran)| ran);
         let main_that_ran = ran.as_ref().and_then(|ran| setting::metered_like(&ran.fields, &now.fields));
@@ -125,6 +130,7 @@ impl<'g> Question<'g> {
             ground,
             now,
             hangs_in,
+            main_in_it,
             holds,
             main_that_ran,
             ran,
@@ -163,7 +169,7 @@ impl<'g> Question<'g> {
             main_at_least: self.main_never_below(&air)?,
             fuel: self.fuel.as_ref(),
             own_box: tables.own_box,
-            main_on_the_bike: setting::metered_now(&self.now.fields),
+            main_on_the_bike: self.main_in_it,
             main_that_ran: self.main_that_ran,
             unproven: self.ground.nearness() == Nearness::Another
                 || self.fuels_by_name().is_some()
@@ -281,24 +287,24 @@ impl<'g> Question<'g> {
     }
 }
 
-/// The groove on the bike by its jobs, as recorded where none is open or some were done: where the needle in it is the baseline's.
-fn hangs_in(
-    book: &Book<'_>,
-    (bike, today): (&str, When),
-    (recorded, baseline): (&FieldSet, &FieldSet),
-) -> Result<Option<u8>, StoreError> {
+/// What is on a bike by its jobs, at the cylinder that is asked about; none where nothing was noted since it ran.
+fn by_its_jobs(book: &Book<'_>, bike: &str, today: When) -> Result<Option<FieldSet>, StoreError> {
     // Jobs are of the machine: a tick says by name at which cylinder.
-    let all = book.of_all();
-    let on_it = match all.really_on(&all.jobs_at(bike, today)?)? {
-        Some(setup) => Some(book.combination(bike, Some(&setup))?.fields),
-        None => None,
+    let jobs = book.of_all().jobs_at(bike, today)?;
+    let here = |on_it: &FieldSet| match book.cylinder() {
+        Some(name) => on_it.for_cylinder(name),
+        None => on_it.clone(),
     };
-    let on_it = on_it.as_ref().unwrap_or(recorded);
+    Ok(jobs.on_it().map(here))
+}
+
+/// The groove that the baseline's needle hangs in on the bike; none with another needle in.
+fn hangs_in(on_it: &FieldSet, baseline: &FieldSet) -> Option<u8> {
     if on_it.text("jetting.needle") != baseline.text("jetting.needle") {
-        return Ok(None);
+        return None;
     }
     let clip = on_it.quantity("jetting.clip").map(Quantity::value);
-    Ok(clip.and_then(|clip| (1..=u8::MAX).find(|groove| nearly_equal(f64::from(*groove), clip))))
+    clip.and_then(|clip| (1..=u8::MAX).find(|groove| nearly_equal(f64::from(*groove), clip)))
 }
 
 /// A setup with the needle hung as on the bike, where it hangs leaner in it and nothing says what a groove gives: under a lean run no

@@ -184,6 +184,7 @@ fn a_change_says_that_the_engine_is_not_ready() {
     begun(&shed, "2026-05-10T10:00+02:00", &[]);
     let told = |words: &[&str]| shed.json(words)["remarks"].to_string();
     assert!(told(&["change", "moth", "jetting.main=180", "--why", "hot"]).contains("5 steps are open"));
-    assert!(told(&["outing", "add", "moth", "full=right"]).contains("5 steps are open"));
+    let logged = shed.json(&["outing", "add", "moth", "full=right"]).to_string();
+    assert!(logged.contains("Do not run it: moth-engine, 5 steps open before the start"), "{logged}");
     assert!(!told(&["change", "wasp", "jetting.main=180", "--why", "hot"]).contains("open"));
 }
