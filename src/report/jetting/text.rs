@@ -4,14 +4,14 @@ use super::answer::RejetAnswer;
 use super::first;
 use super::hands::Hands;
 use super::moves::{JetMove, ScrewMove};
-use super::record::text::ChanceRow;
+use super::record::text::{ChanceRow, LookedAt};
 use super::words::{circuit, clip_words, rich_or_lean, screw_name};
 use crate::advice::asking::short_of;
 use crate::advice::foundation::Nearness;
 use crate::advice::held::throttle;
 use crate::advice::{ClipAdvice, Screw, cautions};
-use crate::notebook::Circuit;
 use crate::notebook::fields::names::visible;
+use crate::notebook::{Circuit, FieldSet};
 use crate::quantity::{Quantity, fixed, trimmed};
 use crate::report::out::frame::{Frame, FramePart};
 use crate::report::out::screen::Screen;
@@ -185,20 +185,23 @@ impl RejetAnswer<'_> {
         self.record.chances(cylinder, self.looked_at(), screen)
     }
 
-    /// The sizes whose chances are looked at: what is recorded, what is fitted next, and whether the one is on the bike.
-    pub(super) fn looked_at(&self) -> (Option<f64>, Option<f64>, bool) {
-        let (now, fit) = if let Some(trim) = &self.injection {
-            let now = self.told.now.quantity("injection.trim").map(|trim| 100.0 * trim.si());
+    /// The sizes whose chances are looked at.
+    pub(super) fn looked_at(&self) -> LookedAt {
+        if let Some(trim) = &self.injection {
+            let written = |fields: &FieldSet| {
+                let trim_now = fields.quantity("injection.trim").map(|trim| 100.0 * trim.si());
+                trim_now.or(Some(trim.from_percent.0))
+            };
             let first = trim.steps_percent.first().map_or(trim.to_percent.0, |step| step.0);
-            (now.or(Some(trim.from_percent.0)), Some(first))
-        } else {
-            let main = self.jets.iter().find(|jet| jet.circuit == Circuit::Main);
-            let fit = main.and_then(|main| main.steps.first().copied().or(main.advised));
-            (main.map(|main| self.recorded_jet(main)), fit)
-        };
-        let of_the_table = if self.injection.is_some() { "injection.trim" } else { "jetting.main" };
-        let in_it = self.told.not_fitted.iter().all(|(field, _)| field != of_the_table);
-        (now, fit, in_it)
+            let (recorded, in_it) = (written(self.told.now), written(self.told.on_it));
+            return LookedAt { recorded, in_it, fit: Some(first) };
+        }
+        let main = self.jets.iter().find(|jet| jet.circuit == Circuit::Main);
+        LookedAt {
+            recorded: main.map(|main| self.recorded_jet(main)),
+            in_it: main.map(|main| self.on_the_bike(main)),
+            fit: main.and_then(|main| main.steps.first().copied().or(main.advised)),
+        }
     }
 
     /// Whether what is fitted takes fuel away from the bike as it stands.

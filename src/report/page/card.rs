@@ -84,7 +84,7 @@ fn grid(card: &CardOnPaper) -> Markup {
                 }
             }
         }
-        @for sign in &card.signs { p { (text(sign)) } }
+        @if !card.signs.is_empty() { p { (text(&card.signs.join(" "))) } }
     }
 }
 

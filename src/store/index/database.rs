@@ -118,14 +118,18 @@ impl Index {
 
     /// Reads what is new; whether anything was.
     fn bring_up_to_date(&mut self, garage: &Garage) -> Result<bool, StoreError> {
-        let head = HistoryRead::of(garage)?;
-        let known = self.known_reach()?;
-        let outings = outings::changes(&self.connection, garage)?;
-        let documents = documents::changes(&self.connection, garage)?;
-        if known == head && outings.is_empty() && documents.is_empty() {
+        let is_known = self.known_reach()? == HistoryRead::of(garage)?;
+        if is_known
+            && outings::changes(&self.connection, garage)?.is_empty()
+            && documents::changes(&self.connection, garage)?.is_empty()
+        {
             return Ok(false);
         }
         let transaction = self.connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
+        // Looked at again with nobody beside it: what was new before may have been read by another, or be old by now.
+        let head = HistoryRead::of(garage)?;
+        let outings = outings::changes(&transaction, garage)?;
+        let documents = documents::changes(&transaction, garage)?;
         {
             let _copied = Copied::begin();
             add_setups(&transaction, garage, head.as_ref())?;

@@ -15,7 +15,8 @@ pub(in crate::report::jetting) const ABOVE_THE_LIMIT: &str =
     "!: the risk of lean is above the limit there; ask for that air by itself before it is run.";
 
 /// What stands under a card with sizes much leaner than what is in the bike.
-pub(in crate::report::jetting) const IN_STEPS: &str = "More than two sizes leaner than what is in it: go there two at a time, and read plug and piston on each.";
+pub(in crate::report::jetting) const IN_STEPS: &str =
+    "Much leaner than what is in it: two sizes at a time, plug and piston read on each.";
 
 /// What is done before a session where everything stays.
 pub(in crate::report::jetting) const NOTHING: &str = "nothing to change";

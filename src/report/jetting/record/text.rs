@@ -44,8 +44,16 @@ fn bare(chance: f64) -> String {
     percent(chance).trim_end_matches(" %").to_owned()
 }
 
-/// The sizes that are looked at in an answer: what is recorded, what is fitted next, and whether the one is on the bike.
-type LookedAt = (Option<f64>, Option<f64>, bool);
+/// The sizes that are looked at in an answer; none where they are not written down.
+#[derive(Debug, Clone, Copy)]
+pub(in crate::report::jetting) struct LookedAt {
+    /// What is recorded.
+    pub(in crate::report::jetting) recorded: Option<f64>,
+    /// What is in the bike by its jobs.
+    pub(in crate::report::jetting) in_it: Option<f64>,
+    /// What is fitted next.
+    pub(in crate::report::jetting) fit: Option<f64>,
+}
 
 /// The chances at several cylinders, two beside each other; none where two have no room.
 pub(in crate::report::jetting) fn side_by_side(
@@ -117,7 +125,7 @@ impl RecordAnswer<'_> {
     pub(in crate::report::jetting) fn chances(
         &self,
         cylinder: Option<&str>,
-        of: (Option<f64>, Option<f64>, bool),
+        of: LookedAt,
         screen: &Screen,
     ) -> Option<String> {
         let row = |row: ChanceRow| {
@@ -163,30 +171,30 @@ impl RecordAnswer<'_> {
         if self.told.injected { "trim" } else { "main" }
     }
 
-    /// The same, row by row. `now` and `fit` are the sizes that are recorded, and the next one; `in_it` whether the recorded one is on the
-    /// bike.
+    /// The same, row by row.
     pub(in crate::report::jetting) fn chance_rows(
         &self,
-        (now, fit, in_it): (Option<f64>, Option<f64>, bool),
+        LookedAt { recorded, in_it, fit }: LookedAt,
     ) -> Option<Vec<ChanceRow>> {
         let is =
             |size: &SizeOdds, other: Option<f64>| other.is_some_and(|other| nearly_equal(size.size, other));
         let leads = self.sizes.iter().position(|size| size.advised)?;
         let first = leads.saturating_sub(1);
         let limit = self.lean_risk_limit.map_or(1.0, |limit| limit.0);
-        let far_below = self.sizes.iter().take(first).filter(|size| is(size, now) || is(size, fit));
+        let looked_at = |size: &SizeOdds| [recorded, in_it, fit].into_iter().any(|other| is(size, other));
+        let far_below = self.sizes.iter().take(first).filter(|size| looked_at(size));
         let mut shown: Vec<&SizeOdds> = far_below.chain(self.sizes.iter().skip(first).take(BESIDE)).collect();
         let rest = self.sizes.iter().skip(first + BESIDE);
-        shown.extend(rest.filter(|size| is(size, now) || is(size, fit)));
+        shown.extend(rest.filter(|size| looked_at(size)));
         // Of what a lean run forbids the record says nothing that still holds.
         shown.retain(|size| !size.held || size.advised);
         let rows = shown.into_iter().rev().map(|size| {
-            let what = match (is(size, now), is(size, fit), size.advised) {
-                (true, _, true) if in_it => "in it, stays",
-                (true, ..) if in_it => "in it",
-                (true, ..) => "recorded, not yet in it",
-                (_, true, _) => "fit",
-                (_, _, true) => "then",
+            let what = match (is(size, in_it), is(size, recorded), is(size, fit)) {
+                (true, ..) if size.advised => "in it, stays",
+                (true, ..) => "in it",
+                (_, true, _) => "recorded, not yet in it",
+                (_, _, true) => "fit",
+                _ if size.advised => "then",
                 _ => "",
             };
             let over = (size.p_lean.0 > limit).then(|| over_the_limit(limit));
