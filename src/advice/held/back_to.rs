@@ -90,13 +90,12 @@ impl Case<'_> {
 
     fn ran_lean_on_this(&self, hold: &Hold) -> Refusal {
         let words = if hold.is_detonation() { "pinged" } else { "ran lean" };
-        let thinner = hold
-            .air()
-            .zip(self.proposal.air)
-            .is_some_and(|(ran, now)| now.dry_density() > ran.dry_density() * (1.0 + SAME_AIR));
-        let denser = if thinner { ", in thinner air" } else { "" };
+        let both = hold.air().zip(self.proposal.air);
+        let was_thinner =
+            both.is_some_and(|(ran, now)| now.dry_density() > ran.dry_density() * (1.0 + SAME_AIR));
+        let in_what = if was_thinner { ", in thinner air" } else { "" };
         let sentence = format!(
-            "Jetting like this {words} at {}: {}{denser}. A run on more fuel was right since; this is not more.",
+            "Jetting like this {words} at {}: {}{in_what}. A run on more fuel was right since; this is not more.",
             throttle(hold.zone),
             Self::run_in_words(hold)
         );
