@@ -103,8 +103,10 @@ impl Index {
         Ok(())
     }
 
-    /// Whether the file has our tables and SQLite finds nothing wrong with them.
+    /// Whether the file has our tables and SQLite finds nothing wrong with them. All is read at one moment: the table of words is summed
+    /// up from its parts, and who records between two of them would make it look damaged.
     pub(in crate::store) fn is_whole(&self) -> Result<bool, StoreError> {
+        let _moment = self.moment()?;
         let verdict: String = self.connection.pragma_query_value(None, "quick_check", |row| row.get(0))?;
         let wanted = Connection::open_in_memory()?;
         wanted.execute_batch(TABLES)?;
@@ -113,6 +115,7 @@ impl Index {
 
     /// Whether it holds what another does.
     pub(in crate::store) fn holds_the_same_as(&self, other: &Self) -> Result<bool, StoreError> {
+        let _moment = self.moment()?;
         agreement::agree(&self.connection, &other.connection)
     }
 
@@ -138,6 +141,14 @@ impl Index {
         documents::apply(&transaction, garage, &documents)?;
         transaction.commit()?;
         Ok(true)
+    }
+
+    /// As long as it lives, all questions are answered as of now, whoever records meanwhile.
+    fn moment(&self) -> Result<Transaction<'_>, StoreError> {
+        let moment = self.connection.unchecked_transaction()?;
+        // A transaction begins with its first question.
+        moment.query_row("SELECT count(*) FROM known", [], |_| Ok(()))?;
+        Ok(moment)
     }
 
     fn known_reach(&self) -> Result<Option<HistoryRead>, StoreError> {

@@ -107,7 +107,6 @@ fn what_a_form_has_no_field_for_stays_as_it_is() {
     site.post(path, &[("token", &form.hidden("token")), ("once", "x"), ("run", &form.hidden("run"))])
         .is(400)
         .says("does not say which run");
-    drop(site);
     demo.done(&["garage", "check"]);
 }
 
