@@ -4,7 +4,7 @@ use super::Unanswered;
 use crate::advice::apart::{apart, over_runs};
 use crate::advice::building;
 use crate::advice::foundation::{Foundation, Ground, Nearness, has_run_right};
-use crate::advice::held::{Hold, Holds, Shelf, Tables, holds, last_by_name, last_ran, lean_in_the_last_run};
+use crate::advice::held::{Hold, Holds, Shelf, Tables, holds, last_by_name, last_ran, lean_when_last_judged};
 use crate::advice::learning::{Adviser, Baseline, Evidence, Settings, gather};
 use crate::advice::rejet::setting;
 use crate::advice::rejet::{RejetRequest, delivered_at, factor_between};
@@ -135,7 +135,7 @@ impl<'g> Question<'g> {
             main_that_ran,
             ran,
             apart: stands_apart(book, &baseline.bike, &shelf.tables())?,
-            one_was_lean: lean_in_the_last_run(book, &baseline.bike)?.is_some(),
+            one_was_lean: lean_when_last_judged(book, &baseline.bike)?.is_some(),
             newest: book.latest(&baseline.bike)?.map(|setup| setup.number),
             vouched_for: mark.is_some_and(|air| air.line() == baseline_air.0.line()),
             from: baseline_air.0.air()?,
@@ -351,6 +351,6 @@ fn stands_apart(book: &Book<'_>, bike: &str, tables: &Tables<'_>) -> Result<Vec<
     let last = last_by_name(book, bike)?;
     let apart: Vec<String> =
         last.iter().flat_map(|record| apart(&record.outing)).map(|one| one.sentence).collect();
-    let lean = lean_in_the_last_run(book, bike)?.filter(|_| apart.is_empty());
+    let lean = lean_when_last_judged(book, bike)?.filter(|_| apart.is_empty());
     Ok(apart.into_iter().chain(lean.map(|(sentence, _)| sentence)).collect())
 }

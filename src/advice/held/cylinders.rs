@@ -1,11 +1,12 @@
 //! A step of an engine with several cylinders, judged at each of them by its own setup and its own runs.
 
 use super::judge::{Proposal, judge};
+use super::sign::{signs, was_rich_enough};
 use super::words::{Judgement, LastRun, LastVerdict, Refusal, Told};
 use crate::advice::learning::lean_sign;
 use crate::notebook::fields::cylinder::{NAMES, at_cylinder, can_be_own, said_of_all};
 use crate::notebook::fields::names::visible;
-use crate::notebook::{Combination, Mixture, Verdict};
+use crate::notebook::{Combination, Outing};
 use crate::store::{Book, OutingRecord, StoreError};
 
 /// As [`judge`], at each cylinder where there are several: what is to be said of all of them is said once, the rest with the name.
@@ -27,7 +28,7 @@ pub fn judge_each(book: &Book<'_>, proposal: &Proposal<'_>) -> Result<Judgement,
     // Names that the bike did not use say nothing of the cylinders that ran.
     let known = proposal.before.map(|before| before.fields.cylinders()).unwrap_or_default();
     if whole.refused.is_empty() && !known.is_empty() && names.iter().any(|name| !known.contains(name)) {
-        let lean = lean_in_the_last_run(&book.for_cylinder(&known[0]), proposal.bike)?;
+        let lean = lean_when_last_judged(&book.for_cylinder(&known[0]), proposal.bike)?;
         if let Some((sentence, run)) = lean {
             whole.refused.push(Refusal {
                 cylinder: None,
@@ -146,34 +147,49 @@ pub fn last_by_name(book: &Book<'_>, bike: &str) -> Result<Option<OutingRecord>,
     Ok(Some(record))
 }
 
-/// What is to be said of a cylinder that was lean or seized in the last run, with no cause written down; none where there is only one
-/// cylinder. With the run as a command names it. They share fuel, air and often a seal (common practice, no source).
-pub fn lean_in_the_last_run(book: &Book<'_>, bike: &str) -> Result<Option<(String, String)>, StoreError> {
+/// What is to be said of a cylinder that was lean or seized when it was last judged, with no cause written down; none where there is only
+/// one cylinder. With the run as a command names it. They share fuel, air and often a seal (common practice, no source). A run that says
+/// nothing of that cylinder clears nothing up; one before the last counts where it was lean at full throttle.
+pub fn lean_when_last_judged(book: &Book<'_>, bike: &str) -> Result<Option<(String, String)>, StoreError> {
     if book.cylinder().is_none() {
         return Ok(None);
     }
-    let last = last_by_name(book, bike)?.filter(|record| !record.outing.is_closed());
-    let Some(record) = last else { return Ok(None) };
-    let each = record.outing.at_each_cylinder();
-    let mut lean = each.iter().filter_map(|(name, outing)| {
-        let sign = lean_sign(outing);
-        let full = outing.verdict.as_ref().and_then(|verdict| verdict.full);
-        let below = outing.verdict.as_ref().map(Verdict::zones).unwrap_or_default();
-        let is_lean = sign.is_some()
-            || full.is_some_and(|full| full < Mixture::Right)
-            || below.iter().any(|(_, mixture)| *mixture == Mixture::Lean);
-        let seized = sign.is_some_and(|sign| sign.is_seizure());
-        Some(((*name)?, seized)).filter(|_| is_lean)
-    });
-    Ok(lean.next().map(|(name, seized)| {
-        let sentence = format!(
-            "The cylinder {} {} in the last run, on {}: find out why there first, and nothing leaner at any cylinder before.",
-            visible(name),
-            if seized { "seized" } else { "was lean" },
-            record.outing.date.day()
-        );
-        (sentence, format!("{} {}", visible(&record.bike), visible(&record.id)))
-    }))
+    let of_all = book.of_all();
+    let names = of_all.combination(bike, None)?.fields.cylinders();
+    let mut cleared: Vec<String> = Vec::new();
+    for (since, mut record) in of_all.outings(bike)?.into_iter().rev().enumerate() {
+        record.outing.name_the_lean(&names);
+        let lean = |name: &&String| {
+            let own = record.outing.for_cylinder(name);
+            let by_name = record.outing.cylinder.contains_key(*name) && !cleared.contains(name);
+            let is_lean =
+                signs(&own).iter().any(|sign| sign.zone == "full" || since == 0 && sign.words == LEAN);
+            by_name && is_lean && !record.outing.is_closed()
+        };
+        if let Some(name) = names.iter().find(lean) {
+            let seized = lean_sign(&record.outing.for_cylinder(name)).is_some_and(|sign| sign.is_seizure());
+            let sentence = format!(
+                "The cylinder {} {} {}, on {}{}: find out why there first, and nothing leaner at any cylinder before.",
+                visible(name),
+                if seized { "seized" } else { "was lean" },
+                if since == 0 { "in the last run" } else { "at full throttle" },
+                record.outing.date.day(),
+                if since == 0 { "" } else { ", and no run since says that it is right" }
+            );
+            return Ok(Some((sentence, format!("{} {}", visible(&record.bike), visible(&record.id)))));
+        }
+        cleared.extend(names.iter().filter(|name| says_enough(&record.outing, name)).cloned());
+    }
+    Ok(None)
+}
+
+/// How a throttle below full is called that was more than slightly lean.
+const LEAN: &str = "lean";
+
+/// Whether a run says of a cylinder that it was right or rich at full throttle, or that what made it lean is mended.
+fn says_enough(outing: &Outing, name: &str) -> bool {
+    let own = outing.for_cylinder(name);
+    was_rich_enough(&own, "full") || outing.is_closed() && !signs(&own).is_empty()
 }
 
 #[cfg(test)]

@@ -1,7 +1,7 @@
 //! What a proposed step is told, and why it is refused: by what it does, and by the runs that hold.
 
 use super::combination::{METERING, other_combination};
-use super::cylinders::lean_in_the_last_run;
+use super::cylinders::lean_when_last_judged;
 use super::hold::{Hold, Reference, Tables};
 use super::holds;
 use super::holds::Holds;
@@ -115,7 +115,7 @@ pub fn judge(book: &Book<'_>, proposal: &Proposal<'_>) -> Result<Judgement, Stor
     }
     let since = ran.map(|(number, ran)| (number, Step::between(&ran, proposal.after, &case.tables)));
     case.since_run = since.filter(|(_, step)| !(engine_ran && step.other_engine));
-    case.lean_beside = lean_in_the_last_run(book, proposal.bike)?;
+    case.lean_beside = lean_when_last_judged(book, proposal.bike)?;
     case.besides = case.not_run_before(never_ran, engine_ran);
     Ok(case.judgement())
 }

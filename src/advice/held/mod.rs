@@ -33,7 +33,7 @@ mod step;
 mod words;
 
 pub use combination::other_combination;
-pub use cylinders::{judge_back, judge_each, last_by_name, lean_in_the_last_run};
+pub use cylinders::{judge_back, judge_each, last_by_name, lean_when_last_judged};
 pub use hold::{Hold, Reference, Tables};
 pub use holds::{Holds, engine_seized_elsewhere, foremost, holds, known_holds};
 pub use judge::{Proposal, Shelf, judge};
