@@ -5,7 +5,7 @@ use clap::{Args, Subcommand};
 use super::Desk;
 use crate::report::Trouble;
 use crate::report::history::jobs::JobAnswer;
-use crate::store::{BikeJobs, Book, Mark, WhichJobs, mark_jobs};
+use crate::store::{BikeJobs, Book, Garage, Mark, WhichJobs, mark_jobs};
 
 /// What is to be done at a bike before its setup is on it
 ///
@@ -68,13 +68,41 @@ fn list(desk: &Desk, bike: Option<&str>) -> Result<(), Trouble> {
 
 fn tick(desk: &Desk, which: &[String], mark: Mark) -> Result<(), Trouble> {
     let garage = desk.garage()?;
-    let done = mark_jobs(&garage, &meant(which)?, mark, &desk.moment)?;
+    let which = meant(which)?;
+    if matches!(which, WhichJobs::All(None)) {
+        require_one_bike(&garage, mark)?;
+    }
+    let done = mark_jobs(&garage, &which, mark, &desk.moment)?;
     let book = Book::open(&garage)?;
     let all = book.open_jobs()?;
     let touched = |jobs: &&BikeJobs| done.marked.iter().chain(&done.already).any(|job| job.bike == jobs.bike);
     let unreadable = unreadable(&book)?;
     let answer = JobAnswer::new(all.iter().filter(touched).collect(), Some((mark, &done)), &unreadable);
     desk.screen().answer(&answer, || answer.text(&desk.screen()))
+}
+
+/// Who says `all` thinks of the bike in front of him: where jobs of several could be meant, none is ticked.
+fn require_one_bike(garage: &Garage, mark: Mark) -> Result<(), Trouble> {
+    let all = Book::open(garage)?.open_jobs()?;
+    let to_mark = |jobs: &BikeJobs| match mark {
+        Mark::Done => jobs.open().count(),
+        Mark::Undone => jobs.jobs.len() - jobs.open().count(),
+    };
+    let bikes: Vec<String> = all
+        .iter()
+        .map(|jobs| (&jobs.bike, to_mark(jobs)))
+        .filter(|(_, count)| *count > 0)
+        .map(|(bike, count)| format!("{} ({count})", crate::notebook::fields::names::visible(bike)))
+        .collect();
+    if bikes.len() < 2 {
+        return Ok(());
+    }
+    let which = if mark == Mark::Done { "open" } else { "ticked" };
+    Err(Trouble::request(
+        Some("job"),
+        format!("Jobs are {which} at several bikes: {}. Nothing was ticked.", bikes.join(", ")),
+        "Name the bike behind it, `all BIKE`, or the numbers; `reedbook job` lists them.",
+    ))
 }
 
 fn unreadable(book: &Book<'_>) -> Result<Vec<String>, Trouble> {
@@ -85,7 +113,7 @@ fn unreadable(book: &Book<'_>) -> Result<Vec<String>, Trouble> {
 fn meant(which: &[String]) -> Result<WhichJobs, Trouble> {
     match which {
         [all] if all == "all" => return Ok(WhichJobs::All(None)),
-        [all, bike] if all == "all" => return Ok(WhichJobs::All(Some(bike.clone()))),
+        [all, bike] | [bike, all] if all == "all" => return Ok(WhichJobs::All(Some(bike.clone()))),
         _ => {}
     }
     let words = which.iter().flat_map(|word| word.split(',')).filter(|word| !word.is_empty());

@@ -11,7 +11,7 @@ use crate::advice::slips::{self, Slip, of_air};
 use crate::advice::{cautions, standing};
 use crate::air::Uncertainty;
 use crate::notebook::fields::cylinder::own_of;
-use crate::notebook::{AirEntry, AirEntryError, FieldSet, JobItem, When};
+use crate::notebook::{AirEntry, AirEntryError, FieldSet, JobItem, When, section_of};
 use crate::quantity::Units;
 use crate::store::BikeJobs;
 
@@ -172,19 +172,32 @@ impl<'g> Question<'g> {
         Ok(item.and_then(|item| item.from).and_then(|from| from.parse().ok()))
     }
 
+    /// Jobs of the fuel that are open: by them another fuel is in the tank than the answer is for.
+    ///
+    /// # Errors
+    /// Where the jobs cannot be read.
+    pub fn fuel_not_in_the_tank(&self) -> Result<Vec<String>, Unanswered> {
+        let open = self.open_jobs(|field| section_of(field) == "fuel")?;
+        Ok(open.into_iter().map(|(_, item)| item.what).collect())
+    }
+
     /// Jobs of jetting that are open, by their fields.
     fn open_jetting(&self) -> Result<Vec<(String, JobItem)>, Unanswered> {
+        self.open_jobs(|field| matches!(section_of(field), "jetting" | "injection"))
+    }
+
+    /// Open jobs of some fields, with each field as the asked cylinder has it.
+    fn open_jobs(&self, of: impl Fn(&str) -> bool) -> Result<Vec<(String, JobItem)>, Unanswered> {
         // Jobs are of the machine: a tick says by name at which cylinder.
         let jobs = self.book.of_all().open_jobs()?;
         let own = jobs.iter().filter(|jobs| jobs.bike == self.baseline.bike).flat_map(BikeJobs::open);
-        let of_jetting = |field: &str| field.starts_with("jetting.") || field.starts_with("injection.");
         // Of several cylinders what is done at another one is no matter here.
         let here = |field: &str| match (self.book.cylinder(), own_of(field)) {
             (Some(asked), Some((name, rest))) => (name == asked).then(|| rest.to_owned()),
             _ => Some(field.to_owned()),
         };
         let open = own.filter_map(|job| Some((here(&job.item.field)?, job.item.clone())));
-        Ok(open.filter(|(field, _)| of_jetting(field)).collect())
+        Ok(open.filter(|(field, _)| of(field)).collect())
     }
 
     /// Whether nobody of the garage can have read an advice that was earned by a run: one run at most is logged, of all bikes. It

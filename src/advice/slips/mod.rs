@@ -12,10 +12,10 @@ mod jets;
 mod place;
 mod readings;
 mod runs;
+mod twice;
 mod weather;
 
 use std::borrow::Cow;
-use std::collections::BTreeSet;
 use std::path::PathBuf;
 
 pub use fuel::oil;
@@ -24,7 +24,6 @@ pub use readings::{of_readings, read};
 
 use super::closing::was_lean;
 use crate::air::Air;
-use crate::notebook::fields::names::visible;
 use crate::notebook::{AirEntry, Doubted, Outing, When};
 use crate::quantity::{Dimension, Hours, Quantity, Units, trimmed};
 use crate::store::{Book, OutingRecord, PlaceRecord, StoreError, place_name, places};
@@ -333,7 +332,7 @@ pub fn beside(typed: TypedOuting<'_>, others: &[OutingRecord]) -> Vec<Slip> {
         hours(typed.record, others),
         runs::lap(typed.record, others),
         place::misspelt(typed.record.outing.place.as_deref(), others.iter().filter_map(place_of)),
-        twice(typed, others),
+        twice::twice(typed, others),
     ];
     slips.into_iter().flatten().collect()
 }
@@ -384,87 +383,6 @@ fn hours(record: &OutingRecord, others: &[OutingRecord]) -> Option<Slip> {
         ),
         instead: "Minutes are written like \"18 min\".".to_owned(),
     })
-}
-
-fn twice(typed: TypedOuting<'_>, others: &[OutingRecord]) -> Option<Slip> {
-    let record = typed.record;
-    let mut of_bike = others.iter().filter(|other| other.bike == record.bike);
-    let before = of_bike.find(|other| is_same_session(typed, other))?;
-    let session = before.outing.session.as_deref().map(|session| format!(", {}", visible(session)));
-    Some(Slip {
-        what: Questioned::Twice,
-        field: "outing".into(),
-        question: format!(
-            "The outing of {}{} is logged already, as {}: is it logged twice?",
-            before.outing.date.short(),
-            session.unwrap_or_default(),
-            before.id
-        ),
-        instead: format!(
-            "What it lacks is added with `reedbook outing edit {} {} …`.",
-            record.bike, before.id
-        ),
-    })
-}
-
-/// Whether an outing of the same bike is the same session.
-fn is_same_session(typed: TypedOuting<'_>, other: &OutingRecord) -> bool {
-    let (one, two) = (&typed.record.outing, &other.outing);
-    let differ = |one: &Option<String>, two: &Option<String>| matches!((one, two), (Some(one), Some(two)) if !same_name(one, two));
-    if differ(&one.place, &two.place) {
-        return false;
-    }
-    let apart = apart(typed.record, other);
-    if differ(&one.session, &two.session) {
-        // "heat 2" and "heat 2 wet" within minutes, all else the same.
-        let begins = one
-            .session
-            .as_deref()
-            .zip(two.session.as_deref())
-            .is_some_and(|(one, two)| begins_like(one, two));
-        return begins && typed.record.setup == other.setup && apart <= SENT_TWICE && says_no_more(one, two);
-    }
-    if one.session.is_some() && two.session.is_some() && one.date.day() == two.date.day() {
-        return true;
-    }
-    if typed.record.setup != other.setup {
-        return false;
-    }
-    // Two sessions may have been written down by their day alone, or be typed in within one minute: unless every word is the same.
-    let timed = !typed.dated_by_clock && !one.date.is_noon();
-    if timed { apart == 0 } else { apart <= SENT_TWICE && says_no_more(one, two) }
-}
-
-/// Whether of two outings the one says what the other says, and at most a word more.
-fn says_no_more(one: &Outing, two: &Outing) -> bool {
-    let (Some(one), Some(two)) = (said(one), said(two)) else { return false };
-    let (Some(one), Some(two)) = (one.as_object(), two.as_object()) else { return one == two };
-    let fields: BTreeSet<&String> = one.keys().chain(two.keys()).collect();
-    fields.into_iter().all(|field| match (one.get(field), two.get(field)) {
-        (one, two) if one == two => true,
-        // What it ran in and how it ran must be the same.
-        _ if ["verdict", "air", "kind", "hours", "lap"].contains(&field.as_str()) => false,
-        (Some(serde_json::Value::String(one)), Some(serde_json::Value::String(two))) => begins_like(one, two),
-        (None | Some(serde_json::Value::Null), _) | (_, None | Some(serde_json::Value::Null)) => true,
-        _ => false,
-    })
-}
-
-/// Whether one text begins with the words of the other.
-fn begins_like(one: &str, two: &str) -> bool {
-    let words = |text: &str| text.to_lowercase().split_whitespace().map(str::to_owned).collect::<Vec<_>>();
-    let (one, two) = (words(one), words(two));
-    one.starts_with(&two) || two.starts_with(&one)
-}
-
-/// What an outing says besides its date and its setup.
-fn said(outing: &Outing) -> Option<serde_json::Value> {
-    let mut value = serde_json::to_value(outing).ok()?;
-    let fields = value.as_object_mut()?;
-    for field in ["date", "setup", "doubted", "dyno"] {
-        fields.remove(field);
-    }
-    Some(value)
 }
 
 /// How far two outings lie apart, s.

@@ -242,7 +242,8 @@ impl<'a> JobAnswer<'a> {
         match (open.as_slice(), one_bike.as_slice()) {
             ([], _) => None,
             (many, [bike]) if many.len() > NAMED => Some(format!("reedbook job done all {}", bike.bike)),
-            (many, _) if many.len() > NAMED => Some("reedbook job done NUMBER …".to_owned()),
+            // Numbers of several bikes in one line are ticked by who looks at one of them.
+            (_, [_, _, ..]) => Some("reedbook job done NUMBER …".to_owned()),
             (few, _) => Some(format!("reedbook job done {}", few.join(" "))),
         }
     }

@@ -123,7 +123,18 @@ pub fn not_to_be_run(question: &Question<'_>) -> Vec<String> {
 pub fn before_any_size(question: &Question<'_>) -> Vec<String> {
     let mended = question.holds.mended.clone();
     let apart = question.apart.iter().map(|sentence| visible(sentence));
-    apart.chain(lean_again(question)).chain(mended).chain(fuel_by_name(question)).collect()
+    let fuel = not_in_the_tank(question).into_iter().chain(fuel_by_name(question));
+    apart.chain(lean_again(question)).chain(mended).chain(fuel).collect()
+}
+
+/// Fuel that is recorded and by the jobs not in the tank: what is fitted is for it alone.
+fn not_in_the_tank(question: &Question<'_>) -> Option<String> {
+    let open = question.fuel_not_in_the_tank().ok().filter(|open| !open.is_empty())?;
+    let open: Vec<String> = open.iter().map(|what| visible(what)).collect();
+    Some(format!(
+        "Not in the tank by its jobs: {}. What is fitted here is for that fuel alone: fill it first, or it may be lean.",
+        open.join("; ")
+    ))
 }
 
 /// Two runs and more on this combination were lean at full throttle, and none on more fuel was right since.
