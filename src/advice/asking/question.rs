@@ -84,6 +84,11 @@ pub struct Question<'g> {
 }
 
 impl<'g> Question<'g> {
+    /// Whether another cylinder, or this one, was lean when it was last judged.
+    pub fn neighbour_was_lean(&self) -> bool {
+        self.one_was_lean
+    }
+
     /// What forbids to run the bike's engine as it stands by its newest build, whatever is fitted; none where nothing does.
     pub fn not_to_be_run(&self) -> Result<Option<String>, StoreError> {
         let engine = self.now.fields.text("engine");

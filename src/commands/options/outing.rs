@@ -296,6 +296,13 @@ pub(in crate::commands) fn field_of(word: &str) -> Option<(String, String)> {
         return None;
     }
     let name = if is_own { name.trim().to_owned() } else { name.trim().replace('-', "_") };
+    if value.trim().is_empty()
+        && let Some(zone) = zone_named(of_cylinder(&name).1)
+    {
+        // A verdict without a word is taken out.
+        let of = of_cylinder(&name).0.map(|name| format!("{name}.")).unwrap_or_default();
+        return Some((format!("{of}verdict.{zone}"), String::new()));
+    }
     if is_of_a_verdict(&name) || name.starts_with("verdict.") && !value.trim().is_empty() {
         return None;
     }
@@ -339,6 +346,8 @@ fn zone_named(typed: &str) -> Option<&'static str> {
 fn judged(cylinder: Option<&str>, text: &str) -> Result<(String, Value), Trouble> {
     let (zone, word) = text.split_once('=').unwrap_or((text, ""));
     let known = zone_named(zone.trim().trim_start_matches("verdict."));
+    // Cylinders are called by numbers: which of the two is meant is not guessed.
+    let known = known.filter(|_| zone.trim() != "1");
     let wrong = |message: String, help: String| Err(Trouble::request(Some("verdict"), message, help));
     let as_typed =
         cylinder.map_or_else(|| visible(text), |name| format!("{}.{}", visible(name), visible(text)));
@@ -347,10 +356,19 @@ fn judged(cylinder: Option<&str>, text: &str) -> Result<(String, Value), Trouble
         (None, _) if is_damage(zone) => {
             wrong(format!("\"{}\" is not a throttle zone.", visible(zone)), beside(cylinder, "full", zone))
         }
-        (None, _) => wrong(
-            format!("\"{}\" is not a throttle zone.", visible(zone)),
-            "Zones are idle, 1/8, 1/4, 1/2, 3/4 and full; write it like full=right.".to_owned(),
-        ),
+        (None, mixture) => {
+            // Who says how something ran that is no throttle means the whole of a cylinder.
+            let of_it = mixture.filter(|_| cylinder.is_none() && wrong_name(zone.trim()).is_none()).map(|mixture| {
+                format!(" Of a cylinder that is called so: {}.full={}.", visible(zone.trim()), mixture.word())
+            });
+            wrong(
+                format!("\"{}\" is not a throttle zone.", visible(zone)),
+                format!(
+                    "Zones are idle, 1/8, 1/4, 1/2, 3/4 and full; write it like full=right.{}",
+                    of_it.unwrap_or_default()
+                ),
+            )
+        }
         (Some(name), None) if is_damage(word) => {
             wrong(Mixture::why_none(word, &as_typed), beside(cylinder, name, word))
         }

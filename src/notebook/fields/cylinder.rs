@@ -79,6 +79,13 @@ pub fn wrong_name(name: &str) -> Option<(String, String)> {
             "Name it by where it stands, like left and right, or by its number.".into(),
         ));
     }
+    // A throttle is called by its first letters.
+    if ["idle", "full"].iter().any(|zone| !name.is_empty() && zone.starts_with(name)) {
+        return Some((
+            format!("A cylinder cannot be called \"{shown}\": that is a throttle."),
+            "Name it by where it stands, like left and right, or by its number.".into(),
+        ));
+    }
     match names::check(name) {
         Ok(_) => None,
         Err(NameError::LikeASetup(_)) if name.bytes().all(|byte| byte.is_ascii_digit()) => None,

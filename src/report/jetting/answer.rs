@@ -91,6 +91,8 @@ pub struct RejetReport<'a> {
     pub bike_is_taken: bool,
     /// Jetting that is recorded and by the jobs not on the bike: the field, and what is to be done.
     pub not_fitted: Vec<(String, String)>,
+    /// Whether the newest run was lean, and its cause is mended, or another cylinder was lean.
+    pub is_after_lean: bool,
     /// Whether the garage never had an advice before.
     pub first_of_the_garage: bool,
     /// Number of the setup it starts from.
@@ -189,6 +191,7 @@ impl<'a> RejetReport<'a> {
             bike: &question.baseline.bike,
             bike_is_taken: beside.bike_is_taken,
             not_fitted: found.not_fitted.clone(),
+            is_after_lean: question.holds.mended.is_some() || question.neighbour_was_lean(),
             first_of_the_garage: found.first_of_the_garage,
             baseline: question.baseline.number,
             baseline_air: &question.baseline_air,

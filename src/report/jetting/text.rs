@@ -9,7 +9,7 @@ use super::words::{circuit, clip_words, rich_or_lean, screw_name};
 use crate::advice::asking::short_of;
 use crate::advice::foundation::Nearness;
 use crate::advice::held::throttle;
-use crate::advice::{ClipAdvice, Screw, cautions};
+use crate::advice::{ClipAdvice, JetAdvice, Screw, cautions};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Circuit, FieldSet};
 use crate::quantity::{Quantity, fixed, trimmed};
@@ -112,6 +112,16 @@ impl RejetAnswer<'_> {
         stops
     }
 
+    /// Whether nothing speaks against less fuel: no run that was lean, and no more to be fitted.
+    fn may_be_leaner(&self) -> bool {
+        let told = &self.told;
+        let goes_up = |jet: &JetAdvice| {
+            let now = told.on_it.quantity(jet.field).map(Quantity::value);
+            jet.advised.zip(now).is_some_and(|(to, now)| to > now)
+        };
+        told.held.is_empty() && !told.is_after_lean && !told.rejet.jets.iter().any(goes_up)
+    }
+
     /// What is to be said of a risk above the limit, where that forbids to run it, or where it does not.
     fn above_limit(&self, stop: bool) -> Option<String> {
         let above = self.told.record.learned.and_then(|learned| learned.above_limit.as_ref());
@@ -150,7 +160,10 @@ impl RejetAnswer<'_> {
         told.moved_on.iter().for_each(|words| frame.know(words));
         if !told.explain {
             // -v has these among the rest.
-            let drifted = told.record.learned.and_then(|learned| first::drifted(learned, self.baseline));
+            let drifted = told
+                .record
+                .learned
+                .and_then(|learned| first::drifted(learned, self.baseline, self.may_be_leaner()));
             let doubts = self.record.doubts(seized);
             told.remarks.iter().chain(&doubts).chain(&drifted).for_each(|known| frame.know(known));
         }
@@ -228,7 +241,10 @@ impl RejetAnswer<'_> {
         }
         self.record.risk().iter().for_each(|line| frame.say(line));
         self.record.lines().iter().for_each(|line| frame.say(line));
-        let drifted = told.record.learned.and_then(|learned| first::drifted(learned, self.baseline));
+        let drifted = told
+            .record
+            .learned
+            .and_then(|learned| first::drifted(learned, self.baseline, self.may_be_leaner()));
         if let Some(line) = drifted {
             frame.say(&line);
         }

@@ -176,9 +176,12 @@ pub(super) fn surprise(learned: &LearnedAnswer, evidence: &Evidence) -> Option<S
     ))
 }
 
-/// What has become of the proven jet.
-pub(super) fn drifted(learned: &LearnedAnswer, baseline: u32) -> Option<String> {
+/// What has become of the proven jet. That less would be right is not said beside a lean run, nor where more is fitted.
+pub(super) fn drifted(learned: &LearnedAnswer, baseline: u32, may_be_leaner: bool) -> Option<String> {
     let off = learned.off_baseline.filter(|off| off.mean.abs() > DRIFTED && off.mean.abs() > off.sd)?;
+    if off.mean < 0.0 && !may_be_leaner {
+        return None;
+    }
     let percent = 100.0 * (off.mean.exp() - 1.0);
     let way = if percent < 0.0 { "leaner" } else { "richer" };
     Some(format!(

@@ -6,8 +6,8 @@ use std::path::PathBuf;
 use crate::notebook::fields::cylinder::NAMES;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{
-    BegunStep, ChecklistStep, Combination, DocumentKind, EngineDocument, Outing, OwnBuild, SetupFiles, When,
-    read,
+    BegunStep, ChecklistStep, Combination, DocumentKind, EngineDocument, Mixture, Outing, OwnBuild,
+    SetupFiles, Verdict, When, ZONES, read,
 };
 use crate::store::book::Book;
 use crate::store::error::StoreError;
@@ -173,7 +173,7 @@ pub(in crate::store::writing) fn require_of_run(
         None => return Ok(Vec::new()),
     };
     let Some(stranger) = outing.cylinder.keys().find(|name| !names.contains(name)) else {
-        return Ok(names);
+        return no_lean_is_unheard(outing, &names).map(|()| names);
     };
     let help = if names.is_empty() {
         "The engine of this setup has one cylinder: leave the name out.".to_owned()
@@ -181,4 +181,32 @@ pub(in crate::store::writing) fn require_of_run(
         format!("The cylinders are {}; without a name it is of all.", names.join(", "))
     };
     Err(StoreError::request(Some(stranger), format!("There is no cylinder \"{}\".", visible(stranger)), help))
+}
+
+/// Refuses a lean verdict of all where each cylinder has another one of its own: nothing would be left that it is of.
+fn no_lean_is_unheard(outing: &Outing, names: &[String]) -> Result<(), StoreError> {
+    let of_all = outing.verdict.as_ref().map(Verdict::zones).unwrap_or_default();
+    for (zone, mixture) in of_all.into_iter().filter(|(_, mixture)| *mixture < Mixture::Right) {
+        let own = |name: &String| {
+            let zones = outing.cylinder.get(name)?.verdict.as_ref()?.zones();
+            zones.into_iter().find(|(own, _)| *own == zone).map(|(_, mixture)| mixture)
+        };
+        if names.iter().all(|name| own(name).is_some_and(|own| own >= Mixture::Right)) {
+            let short = ZONES.iter().find(|(name, short, _)| *name == zone && short.contains('/'));
+            let short = short.map_or(zone, |(_, short, _)| short);
+            return Err(StoreError::request(
+                Some("verdict"),
+                format!(
+                    "{short}={} is said of all, and each cylinder has another verdict of its own.",
+                    mixture.word()
+                ),
+                format!(
+                    "Say it of the one that was: {}.{short}={}; or leave it out.",
+                    visible(&names[0]),
+                    mixture.word()
+                ),
+            ));
+        }
+    }
+    Ok(())
 }

@@ -10,7 +10,7 @@ use crate::notebook::fields::names::visible;
 use crate::notebook::maps::dyno;
 use crate::notebook::rules;
 use crate::notebook::{
-    Checked, DocumentKind, Doubted, Entered, Outing, Page, PaperOptions, ZONES, enter, read,
+    Checked, DocumentKind, Doubted, Entered, Outing, Page, PaperOptions, Verdict, ZONES, enter, read,
 };
 use crate::store::book::{Book, OutingRecord, SetupName, SetupRecord, outing_id, setup_at};
 use crate::store::error::StoreError;
@@ -261,6 +261,10 @@ pub fn preview(book: &Book<'_>, known: &OutingRecord, mend: &Mend) -> Result<Out
 fn mended(book: &Book<'_>, known: &OutingRecord, mend: &Mend) -> Result<Vec<u8>, StoreError> {
     let mut page = editable(book.garage(), &known.file)?;
     write_all(&mut page, "", &mend.set)?;
+    // What is said of all anew takes away what one had of its own: it would not be heard there.
+    for field in own_verdicts_said_anew(&known.outing, &mend.set) {
+        page.take_out(&field);
+    }
     let now = check(book.garage(), &known.file, &page.bytes()).fields;
     let options = PaperOptions {
         kind: DocumentKind::Outing,
@@ -284,6 +288,24 @@ fn mended(book: &Book<'_>, known: &OutingRecord, mend: &Mend) -> Result<Vec<u8>,
     }
     write_doubts(&mut page, &known.outing, mend)?;
     Ok(page.bytes())
+}
+
+/// The verdicts of single cylinders at throttles of which something is said of all, unless it is said of the cylinder as well.
+fn own_verdicts_said_anew(known: &Outing, set: &toml::Table) -> Vec<String> {
+    let said = |table: Option<&toml::Table>, zone: &str| {
+        let verdict = table.and_then(|table| table.get("verdict")).and_then(toml::Value::as_table);
+        verdict.is_some_and(|verdict| verdict.contains_key(zone))
+    };
+    let of = |name: &str| set.get("cylinder")?.as_table()?.get(name)?.as_table();
+    let mut anew = Vec::new();
+    for (name, own) in &known.cylinder {
+        let zones = own.verdict.as_ref().map(Verdict::zones).unwrap_or_default();
+        for (zone, _) in zones.into_iter().filter(|(zone, _)| said(Some(set), zone) && !said(of(name), zone))
+        {
+            anew.push(format!("{name}.verdict.{zone}"));
+        }
+    }
+    anew
 }
 
 /// What is to be taken out as its file has it: "note" as its option is called, "1/2" and "right.full" as a verdict is typed.
