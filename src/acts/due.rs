@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use crate::advice::building;
 use crate::advice::parts::{Counted, State, bores, to_take};
 use crate::notebook::When;
 use crate::report::Trouble;
@@ -55,4 +56,13 @@ pub fn due(garage: &Garage, which: WhichParts<'_>, at: When) -> Result<PartDueAn
     }
     let seized = counted.seized(&book, which.bike)?;
     Ok(PartDueAnswer::new(&due, &taking, (which.all, which.next_event), remarks).with_seized(&seized))
+}
+
+/// The parts of a bike's engine that are over their limit at a moment, a sentence each.
+pub fn overdue(garage: &Garage, bike: &str, at: When) -> Result<Vec<String>, Trouble> {
+    let book = Book::open(garage)?;
+    let whole = book.combination(bike, None)?;
+    let Some(engine) = whole.fields.text("engine") else { return Ok(Vec::new()) };
+    let over = building::overdue(&book, engine, at)?;
+    Ok(over.into_iter().map(|words| format!("{words}: see to it before it runs.")).collect())
 }

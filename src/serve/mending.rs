@@ -6,24 +6,32 @@ use super::asked::Reply;
 use super::pages::{Visit, log_page};
 use super::said;
 use super::writing::Written;
-use crate::acts::outing::{mended, slips_of_mend};
+use crate::acts::outing::{mended, ran_without, slips_of_mend};
+use crate::advice::closing::was_lean;
 use crate::advice::slips::Slip;
 use crate::notebook::fields::names::visible;
-use crate::notebook::{AirEntry, Outing, Verdict, ZONES};
+use crate::notebook::{AirEntry, Doubted, Outing, Verdict, ZONES};
+use crate::quantity::{Hours, trimmed};
 use crate::report::history::outing::OutingRemoved;
 use crate::report::history::questioned::still_asked;
 use crate::report::page::live::{
-    self, AS_IT_WAS, FormFields, LogPage, Mends, PageAt, REMOVE, RUN, SHOWN, is_answered,
+    self, ALL, AS_IT_WAS, FormFields, LogPage, Mends, OF_A_CYLINDER, PageAt, RAN, REMOVE, RUN, SHOWN,
+    is_answered,
 };
 use crate::report::{Trouble, air_in_short};
-use crate::store::{Book, Mend, OutingRecord, outing_identity, places, remove_outing};
+use crate::store::{Book, Mend, OutingRecord, SetupName, outing_identity, places, remove_outing};
 
-/// Fields of a form that say something of a run, and what they are called; those of verdicts and of a cylinder's plug beside them.
-const OF_A_RUN: [(&str, &str); 12] = [
+/// Fields of a form that say something of a run, and what they are called; those of verdicts and of single cylinders beside them.
+const OF_A_RUN: [(&str, &str); 17] = [
     ("date", "date"),
     ("place", "place"),
     ("session", "session"),
     ("plug", "plug"),
+    ("piston", "piston"),
+    ("exhaust_gas", "exhaust gas"),
+    ("cause", "cause"),
+    ("mended", "what was done"),
+    ("feel", "how it felt"),
     ("lap", "lap"),
     ("notes", "note"),
     ("minutes", "time run"),
@@ -33,6 +41,8 @@ const OF_A_RUN: [(&str, &str); 12] = [
     ("elevation", "elevation"),
     ("humidity", "humidity"),
 ];
+/// Setups that a run may be said to have had: the newest.
+const NEWEST_SETUPS: usize = 24;
 /// Those of an air.
 const OF_AN_AIR: [&str; 5] = ["temp", "pressure", "kind", "elevation", "humidity"];
 /// Parts of an air that a form has fields for.
@@ -67,6 +77,13 @@ pub(super) fn page(
             cylinders.push(name.clone());
         }
     }
+    let setups: Vec<(u32, String)> = book
+        .setups(bike)?
+        .into_iter()
+        .rev()
+        .take(NEWEST_SETUPS)
+        .map(|setup| (setup.number, setup.why))
+        .collect();
     let page = LogPage {
         typed: &stands,
         places: &known_places.iter().map(|record| record.title().to_owned()).collect::<Vec<_>>(),
@@ -76,7 +93,13 @@ pub(super) fn page(
         air: known.outing.air.as_ref().map(|air| air_in_short(&visit.screen, air)),
         asked,
         wrong: moved_on.or(wrong),
-        mends: Some(Mends { record: &known, as_it_was: identity(&known), shown: &recorded }),
+        mends: Some(Mends {
+            record: &known,
+            as_it_was: identity(&known),
+            shown: &recorded,
+            setups: &setups,
+            is_lean: was_lean(&known.outing) || known.outing.cause.is_some(),
+        }),
     };
     Ok(live::log(&visit.place(Some(bike), PageAt::Aside), &visit.screen, &page))
 }
@@ -99,7 +122,7 @@ fn is_kept(name: &str, typed: &FormFields, other: &FormFields) -> bool {
 fn names<'f>(forms: &[&'f FormFields]) -> Vec<&'f str> {
     let own = |name: &str| {
         name.starts_with("z.")
-            || name.starts_with("plug.")
+            || said::of_a_cylinder(name).is_some()
             || OF_A_RUN.iter().any(|(known, _)| *known == name)
     };
     let mut names: Vec<&str> = Vec::new();
@@ -165,8 +188,10 @@ fn taken_back_since() -> Trouble {
 /// What a field of a form is called: "full throttle at the cylinder left".
 fn called(name: &str) -> String {
     let at = |cylinder: &str| format!(" at the cylinder {}", visible(cylinder));
-    if let Some(cylinder) = name.strip_prefix("plug.") {
-        return format!("plug{}", at(cylinder));
+    if let Some((reading, cylinder)) = said::of_a_cylinder(name) {
+        let words =
+            OF_A_CYLINDER.iter().find(|(known, _)| *known == reading).map_or(reading, |(_, words)| words);
+        return format!("{words}{}", at(cylinder));
     }
     if let Some(zone) = name.strip_prefix("z.") {
         let (of, zone) = zone.rsplit_once('.').map_or((String::new(), zone), |(of, zone)| (at(of), zone));
@@ -177,7 +202,7 @@ fn called(name: &str) -> String {
 }
 
 /// What an outing says, in short: another one where somebody mended it.
-fn identity(known: &OutingRecord) -> String {
+pub(super) fn identity(known: &OutingRecord) -> String {
     outing_identity(&serde_json::to_string(&known.outing).unwrap_or_default())
 }
 
@@ -188,11 +213,19 @@ fn as_typed(outing: &Outing) -> FormFields {
         ("place", &outing.place),
         ("session", &outing.session),
         ("plug", &outing.plug),
+        ("piston", &outing.piston),
+        ("feel", &outing.feel),
+        ("cause", &outing.cause),
+        ("mended", &outing.mended),
         ("lap", &outing.lap),
         ("notes", &outing.notes),
     ];
     fields.extend(words.into_iter().filter_map(|(name, text)| Some((name.to_owned(), text.clone()?))));
-    fields.extend(outing.hours.as_ref().map(|hours| ("minutes".to_owned(), hours.to_string())));
+    // The field is in minutes.
+    let minutes = |hours: &Hours| ("minutes".to_owned(), trimmed(hours.si() / 60.0, 2));
+    fields.extend(outing.hours.as_ref().map(minutes));
+    let gas = outing.exhaust_gas.as_ref().map(ToString::to_string);
+    fields.extend(gas.map(|gas| ("exhaust_gas".to_owned(), gas)));
     for (name, text) in outing.air.iter().flat_map(AirEntry::parts) {
         match name {
             "baro" | "qnh" => {
@@ -213,7 +246,9 @@ fn as_typed(outing: &Outing) -> FormFields {
     fields.extend(of(String::new(), &outing.verdict));
     for (name, own) in &outing.cylinder {
         fields.extend(of(format!("{name}."), &own.verdict));
-        fields.extend(own.plug.iter().map(|plug| (format!("plug.{name}"), plug.clone())));
+        let gas = own.exhaust_gas.as_ref().map(ToString::to_string);
+        let read = [("plug", own.plug.clone()), ("piston", own.piston.clone()), ("exhaust_gas", gas)];
+        fields.extend(read.into_iter().filter_map(|(what, text)| Some((format!("{what}.{name}"), text?))));
     }
     FormFields::of(fields)
 }
@@ -248,31 +283,53 @@ pub(super) fn mend_or_remove(visit: &Visit, bike: &str, typed: &FormFields) -> R
         let body = live::taken_back(&place, &visit.screen, &answer);
         return Ok(Written::Recorded(Reply::page(body)));
     }
-    let wanted = match wanted(visit, &known.outing, typed) {
-        Ok(wanted) => wanted,
-        Err(trouble) => return again(Vec::new(), Some(trouble)),
+    let found = wanted(visit, &known.outing, typed).and_then(|wanted| {
+        let without: Vec<u32> = typed.all("without").filter_map(|number| number.parse().ok()).collect();
+        Ok((wanted, ran_without(&book, &known, &without)?))
+    });
+    let (mut wanted, without) = match found {
+        Ok(found) => found,
+        Err(trouble) => return again(Vec::new(), Some(said::of_form(trouble))),
     };
+    wanted.setup = wanted.setup.or(without.setup.map(SetupName::Number));
     // A form that is sent as it stands leaves the run as it is.
-    if wanted == Mend::default() {
+    if wanted == Mend::default() && without.is_none() {
         return Ok(Written::Asked(Reply::page(live::as_it_was(&place, &visit.screen, &known))));
     }
     let now_and_units = (visit.moment.now, visit.screen.units());
     let (slips, doubted) = match slips_of_mend(&book, &known, &wanted, now_and_units) {
         Ok(found) => found,
-        Err(trouble) => return again(Vec::new(), Some(trouble)),
+        Err(trouble) => return again(Vec::new(), Some(said::of_form(trouble))),
     };
     let mut asked = still_asked(&slips, false, Some(&doubted));
     asked.retain(|slip| !is_answered(typed, slip));
     if !asked.is_empty() {
         return again(asked, None);
     }
-    match mended(&visit.garage, &known, &wanted, &visit.moment) {
+    match mended(&visit.garage, &known, (&wanted, &without), &visit.moment) {
         Ok(mended) => {
             let body = live::mended(&place, &visit.screen, &mended.answer());
             Ok(Written::Recorded(Reply::page(body)))
         }
-        Err(trouble) => again(Vec::new(), Some(trouble)),
+        Err(trouble) => again(Vec::new(), Some(said::of_form(trouble))),
     }
+}
+
+/// What was on it, and what of it is doubted no more.
+fn was_on_it(typed: &FormFields) -> Result<(Option<SetupName>, Vec<Doubted>), Trouble> {
+    let mut confirm = said::said_to_be_right(typed)?;
+    let setup = match typed.said(RAN) {
+        None => None,
+        Some(ALL) => {
+            confirm.push(Doubted::Setup);
+            None
+        }
+        Some(number) => Some(SetupName::Number(number.parse().map_err(|_| {
+            let message = format!("\"{}\" is no number of a setup.", visible(number));
+            Trouble::request(Some(RAN), message, "Choose one of those in the list.")
+        })?)),
+    };
+    Ok((setup, confirm))
 }
 
 /// What of a run is another now than it was: what its form has no field for stays, and what was not touched is not read anew.
@@ -302,13 +359,15 @@ fn wanted(visit: &Visit, outing: &Outing, typed: &FormFields) -> Result<Mend, Tr
             .filter(|(name, _)| !new.contains_key(*name) && (OF_A_FORM.contains(name) || !new.is_empty()));
         remove.extend(gone.map(|(name, _)| format!("air.{name}")));
     }
-    Ok(Mend { set, remove, doubt: said::said_to_be_doubted(typed)?, ..Mend::default() })
+    let (setup, confirm) = was_on_it(typed)?;
+    let doubt = said::said_to_be_doubted(typed)?;
+    Ok(Mend { set, remove, setup, doubt, confirm, ..Mend::default() })
 }
 
 /// The field of an outing that one of a form stands for; none of the date, which is never taken out, and of an air, which is one thing.
 fn field_of(name: &str) -> Option<String> {
-    if let Some(cylinder) = name.strip_prefix("plug.") {
-        return Some(format!("cylinder.{cylinder}.plug"));
+    if let Some((reading, cylinder)) = said::of_a_cylinder(name) {
+        return Some(format!("cylinder.{cylinder}.{reading}"));
     }
     if let Some(zone) = name.strip_prefix("z.") {
         return Some(match zone.rsplit_once('.') {

@@ -5,9 +5,9 @@ use std::path::Path;
 use super::asked::{Ask, Reply};
 use super::{Serving, mending, said};
 use crate::acts::air::served;
-use crate::acts::build::{asked_of, build};
+use crate::acts::build::{asked_of, build, fields};
 use crate::acts::compare::{ComparedSides, ToCompare, compare};
-use crate::acts::due::{WhichParts, due};
+use crate::acts::due::{WhichParts, due, overdue};
 use crate::acts::history::history;
 use crate::acts::now::now;
 use crate::acts::rejet::{InAir, Wants, rejet};
@@ -17,7 +17,8 @@ use crate::advice::figures::{Bench, Valve};
 use crate::advice::slips::Slip;
 use crate::machine::Moment;
 use crate::report::page::live::{
-    self, BuildForm, Drawn, FormFields, JetsPage, LogPage, PageAt, PageFrame, Pen, READING, is_answered,
+    self, BuildForm, Drawn, FormFields, JetsPage, LogPage, PageAt, PageFrame, Pen, READING, WRITTEN,
+    is_answered,
 };
 use crate::report::{Screen, Trouble, air_in_short};
 use crate::store::{BikeJobs, Book, BuildRecord, Garage, SetupName, SetupRecord, places};
@@ -47,7 +48,7 @@ impl Visit {
 
     /// Where a page of a bike stands.
     pub(super) fn place<'v>(&'v self, bike: Option<&'v str>, at: PageAt) -> PageFrame<'v> {
-        PageFrame { bike, at, pen: self.pen.as_ref() }
+        PageFrame { bike, at, pen: self.pen.as_ref(), overdue: &[] }
     }
 
     /// The units to read what is typed in.
@@ -78,7 +79,7 @@ pub(super) fn answer(standing: &Serving, ask: &Ask) -> Reply {
     match Visit::new(standing).map(|visit| page(&visit, ask)) {
         Ok(reply) => reply,
         Err(trouble) => {
-            let place = PageFrame { bike: None, at: PageAt::Aside, pen: None };
+            let place = PageFrame { bike: None, at: PageAt::Aside, pen: None, overdue: &[] };
             Reply {
                 status: 500,
                 ..Reply::page(live::trouble(&place, &standing.order.screen, NOT_SHOWN, &trouble))
@@ -98,7 +99,7 @@ fn page(visit: &Visit, ask: &Ask) -> Reply {
             }
             match rest {
                 [] => bike_page(visit, bike),
-                ["jets"] => Ok(jets_page(visit, bike, &ask.typed)),
+                ["jets"] => Ok(jets_page(visit, bike, &ask.typed.as_meant())),
                 ["log"] if visit.pen.is_some() => log_page(visit, bike, &ask.typed, Vec::new(), None),
                 ["last"] if visit.pen.is_some() => mending::page(visit, bike, &ask.typed, (Vec::new(), None)),
                 ["log" | "last"] => {
@@ -107,7 +108,9 @@ fn page(visit: &Visit, ask: &Ask) -> Reply {
                 ["history"] => history_page(visit, bike, &ask.typed),
                 ["compare"] => compare_page(visit, bike, &ask.typed),
                 ["due"] => due_page(visit, Some(bike)),
-                ["build"] => build_page(visit, bike, BuildForm::default()),
+                ["build"] => just_written(visit, bike, &ask.typed).and_then(|written| {
+                    build_page(visit, bike, BuildForm { written: &written, ..BuildForm::default() })
+                }),
                 _ => return not_there(visit, &no_page()),
             }
         }
@@ -129,7 +132,9 @@ fn no_page() -> Trouble {
 }
 
 fn not_there(visit: &Visit, trouble: &Trouble) -> Reply {
-    Reply { status: 404, ..wrong(visit, None, NOT_SHOWN, trouble) }
+    let body =
+        live::not_there(&visit.place(None, PageAt::Aside), &visit.screen, trouble, &visit.garage.bikes());
+    Reply { status: 404, ..Reply::page(body) }
 }
 
 /// What cannot be done as it was asked; nothing is lost by it.
@@ -158,6 +163,7 @@ fn bike_page(visit: &Visit, bike: &str) -> Result<String, Trouble> {
 }
 
 fn jets_page(visit: &Visit, bike: &str, typed: &FormFields) -> String {
+    let overdue = over(visit, bike);
     let is_right = |slip: &Slip| is_answered(typed, slip);
     let air = said::air(typed, &visit.garage, visit.screen.units()).map(|air| InAir {
         typed: air,
@@ -165,20 +171,24 @@ fn jets_page(visit: &Visit, bike: &str, typed: &FormFields) -> String {
         is_right: &is_right,
         drawn: typed.said("drawn").is_some(),
     });
+    let shown = |wants: Wants<'_>| wanted(visit, (bike, &overdue), typed, wants);
     let answered = air.and_then(|air| {
-        rejet(&visit.garage, bike, &air, visit.now_and_units(), |wants| Ok(wanted(visit, bike, typed, wants)))
+        rejet(&visit.garage, bike, &air, visit.now_and_units(), |wants| {
+            let advice = wants.advice.map(|advice| advice.map_err(said::of_form));
+            Ok(shown(Wants { advice, ..wants }))
+        })
     });
     // What was typed stays in its fields, whatever is wrong with it.
     answered.unwrap_or_else(|trouble| {
-        let none = Wants { asked: Vec::new(), advice: Some(Err(trouble)), jets: Vec::new() };
-        wanted(visit, bike, typed, none)
+        shown(Wants { asked: Vec::new(), advice: Some(Err(said::of_form(trouble))), jets: Vec::new() })
     })
 }
 
-fn wanted(visit: &Visit, bike: &str, typed: &FormFields, wants: Wants<'_>) -> String {
+fn wanted(visit: &Visit, (bike, overdue): (&str, &[String]), typed: &FormFields, wants: Wants<'_>) -> String {
     let Wants { asked, advice, jets } = wants;
     let page = JetsPage { typed, places: &visit.places(), asked, advice, jets };
-    live::jets(&visit.place(Some(bike), PageAt::Jets), &visit.screen, &page)
+    let place = PageFrame { overdue, ..visit.place(Some(bike), PageAt::Jets) };
+    live::jets(&place, &visit.screen, &page)
 }
 
 /// The form for a run, with what was typed, what is asked and what is wrong.
@@ -205,7 +215,9 @@ pub(super) fn log_page(
         wrong,
         mends: None,
     };
-    Ok(live::log(&visit.place(Some(bike), PageAt::Log), &visit.screen, &page))
+    let overdue = over(visit, bike);
+    let place = PageFrame { overdue: &overdue, ..visit.place(Some(bike), PageAt::Log) };
+    Ok(live::log(&place, &visit.screen, &page))
 }
 
 fn history_page(visit: &Visit, bike: &str, typed: &FormFields) -> Result<String, Trouble> {
@@ -275,9 +287,15 @@ fn due_page(visit: &Visit, bike: Option<&str>) -> Result<String, Trouble> {
     Ok(live::due(&visit.place(bike, PageAt::Due), &visit.screen, &answer))
 }
 
+/// What is over its limit; where that cannot be read the page says why by itself.
+fn over(visit: &Visit, bike: &str) -> Vec<String> {
+    overdue(&visit.garage, bike, visit.moment.now).unwrap_or_default()
+}
+
 /// The build of a bike's engine, with what was typed, what is asked and what is wrong.
 pub(super) fn build_page(visit: &Visit, bike: &str, form: BuildForm<'_>) -> Result<String, Trouble> {
-    let place = visit.place(Some(bike), PageAt::Build);
+    let overdue = over(visit, bike);
+    let place = PageFrame { overdue: &overdue, ..visit.place(Some(bike), PageAt::Build) };
     let book = Book::open(&visit.garage)?;
     let (engine, record) = newest_build(&book, bike)?;
     let Some(record) = record else { return Ok(live::measure(&place, engine.as_deref())) };
@@ -286,6 +304,20 @@ pub(super) fn build_page(visit: &Visit, bike: &str, form: BuildForm<'_>) -> Resu
     let questions = asked_of(&book, &record, &|field| !form.typed.of_two(READING, field).is_empty())?;
     let form = BuildForm { questions: &questions, ..form };
     Ok(live::build(&place, &visit.screen, (&record, &answer), &form))
+}
+
+/// What was written down with the form that led here: the question and the value.
+fn just_written(visit: &Visit, bike: &str, typed: &FormFields) -> Result<Vec<(String, String)>, Trouble> {
+    let asked: Vec<&str> = typed.all(WRITTEN).collect();
+    let book = Book::open(&visit.garage)?;
+    let (_, Some(record)) = newest_build(&book, bike)? else { return Ok(Vec::new()) };
+    if asked.is_empty() {
+        return Ok(Vec::new());
+    }
+    let now = fields(&visit.garage, &record)?;
+    let questions = asked_of(&book, &record, &|field| asked.contains(&field))?;
+    let written = questions.into_iter().filter(|question| asked.contains(&question.field.as_str()));
+    Ok(written.filter_map(|question| Some((question.words, now.get(&question.field)?.text()))).collect())
 }
 
 /// The engine of a bike and its newest build, where there is one.

@@ -5,16 +5,53 @@ use std::collections::BTreeMap;
 use toml::{Table, Value};
 
 use crate::acts::air::refuse_bare_parts;
-use crate::acts::typed::{quantity, require_lap, when};
+use crate::acts::typed::{quantity, require_lap, temperature, when};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{AirEntry, Doubted, Mixture, Outing, When, ZONES};
 use crate::quantity::{Dimension, Hours, Units};
 use crate::report::Trouble;
-use crate::report::page::live::FormFields;
+use crate::report::page::live::{CONFIRM, DOUBTED, FormFields, OF_A_CYLINDER};
 use crate::store::{Book, Garage, OpenJob};
+
+/// Fields of a form, by what the documents and the air call them: what the form calls them, the label that stands there, and the way out
+/// that a form has.
+const LABELS: [(&str, &str, &str, Option<&str>); 16] = [
+    ("temp", "temp", "Temperature", None),
+    ("baro", "pressure", "Pressure", None),
+    ("qnh", "pressure", "Pressure", None),
+    ("pressure", "pressure", "Pressure", None),
+    ("humidity", "humidity", "Humidity", None),
+    ("elevation", "elevation", "Elevation", None),
+    ("hours", "minutes", "Ran, min", Some("A bare number is minutes; hours are written like \"0.3 h\".")),
+    ("exhaust_gas", "exhaust_gas", "Exhaust gas", None),
+    ("lap", "lap", "Best lap", None),
+    ("date", "date", "When", None),
+    ("place", "place", "Place", None),
+    ("session", "session", "Session", None),
+    ("plug", "plug", "Plug", None),
+    ("piston", "piston", "Piston", None),
+    ("cause", "cause", "What made it lean", None),
+    ("mended", "mended", "What was done about it", None),
+];
+
+/// What is wrong, said of the field of the form that it is of.
+pub(super) fn of_form(trouble: Trouble) -> Trouble {
+    let Some(field) = trouble.field().map(str::to_owned) else { return trouble };
+    let known = field.strip_prefix("air.").unwrap_or(&field);
+    let Some((_, name, label, help)) = LABELS.iter().find(|(of, ..)| *of == known) else { return trouble };
+    // A form has no other way to give an air than its fields.
+    let is_missing =
+        trouble.offers("metar") || trouble.offers("dew-point") || trouble.offers("not of the airfield");
+    let help = if is_missing { Some("Type it in its field below, beside the others.") } else { *help };
+    trouble.at_field(name, label, help)
+}
 
 /// The air that was typed; none where nothing was. A bare number has the unit that stands at its field.
 pub(super) fn air(typed: &FormFields, garage: &Garage, units: Units) -> Result<Option<AirEntry>, Trouble> {
+    typed_air(typed, garage, units).map_err(of_form)
+}
+
+fn typed_air(typed: &FormFields, garage: &Garage, units: Units) -> Result<Option<AirEntry>, Trouble> {
     let unit = |dimension: Dimension| dimension.display(units).0;
     let height = garage.is_imperial();
     let kind = typed.get("kind");
@@ -78,33 +115,50 @@ pub(super) fn outing(
 
 /// What is to be recorded as doubted.
 pub(super) fn said_to_be_doubted(typed: &FormFields) -> Result<Vec<Doubted>, Trouble> {
-    Ok(typed.said("doubted").map(doubted).transpose()?.into_iter().collect())
+    typed.all(DOUBTED).filter(|said| !said.is_empty()).map(doubted).collect()
+}
+
+/// What is doubted no more.
+pub(super) fn said_to_be_right(typed: &FormFields) -> Result<Vec<Doubted>, Trouble> {
+    typed.all(CONFIRM).filter(|said| !said.is_empty()).map(doubted).collect()
 }
 
 /// The fields of a run that were typed, as its document writes them.
 pub(super) fn table(
     typed: &FormFields,
     garage: &Garage,
-    (now, units): (When, Units),
+    now_and_units: (When, Units),
 ) -> Result<Table, Trouble> {
+    typed_table(typed, garage, now_and_units).map_err(of_form)
+}
+
+fn typed_table(typed: &FormFields, garage: &Garage, (now, units): (When, Units)) -> Result<Table, Trouble> {
     let mut table = Table::new();
-    let date = typed.said("date").map(|text| when(text, now)).transpose()?;
+    let date = typed.said("date").map(|text| when(text, now)).transpose();
+    let date = date.map_err(|trouble| trouble.at_field("date", "When", None))?;
     table.extend(date.map(|date| ("date".to_owned(), Value::from(date.to_string()))));
-    for name in ["place", "session", "plug", "lap", "notes"] {
+    for name in ["place", "session", "plug", "piston", "lap", "feel", "notes", "cause", "mended"] {
         table.extend(typed.said(name).map(|text| (name.to_owned(), Value::from(text))));
     }
     typed.said("lap").map_or(Ok(()), require_lap)?;
     let hours = typed.said("minutes").map(|text| with_unit(text, "min"));
     let hours = quantity::<Hours>("hours", hours.as_deref())?;
     table.extend(hours.map(|hours| ("hours".to_owned(), Value::from(hours))));
+    let gas = typed.said("exhaust_gas").map(|text| exhaust_gas(text, garage, units)).transpose()?;
+    table.extend(gas.map(|gas| ("exhaust_gas".to_owned(), Value::from(gas))));
     if let Some(air) = air(typed, garage, units)? {
         let parts = air.parts().into_iter().map(|(name, text)| (name.to_owned(), Value::String(text)));
         table.insert("air".to_owned(), Value::Table(parts.collect()));
     }
     let mut own: BTreeMap<String, Table> = BTreeMap::new();
     for (name, said) in typed.fields().filter(|(_, said)| !said.is_empty()) {
-        if let Some(cylinder) = name.strip_prefix("plug.") {
-            own.entry(cylinder.to_owned()).or_default().insert("plug".to_owned(), Value::from(said));
+        if let Some((reading, cylinder)) = of_a_cylinder(name) {
+            let said = match reading {
+                "exhaust_gas" => exhaust_gas(said, garage, units)
+                    .map_err(|trouble| trouble.at_field(name, "Exhaust gas, there", None))?,
+                _ => said.to_owned(),
+            };
+            own.entry(cylinder.to_owned()).or_default().insert(reading.to_owned(), Value::from(said));
         }
         let Some(zone) = name.strip_prefix("z.") else { continue };
         let (of, zone) = match zone.rsplit_once('.') {
@@ -122,6 +176,20 @@ pub(super) fn table(
         table.insert("cylinder".to_owned(), Value::Table(own.collect()));
     }
     Ok(table)
+}
+
+/// The reading and the cylinder that a field of a form is of; none where it is of all of them.
+pub(super) fn of_a_cylinder(name: &str) -> Option<(&'static str, &str)> {
+    OF_A_CYLINDER
+        .iter()
+        .find_map(|(reading, _)| Some((*reading, name.strip_prefix(reading)?.strip_prefix('.')?)))
+}
+
+/// A temperature of the exhaust gas, with the unit of its field where it was typed bare.
+fn exhaust_gas(text: &str, garage: &Garage, units: Units) -> Result<String, Trouble> {
+    let said = with_unit(text, Dimension::Temperature.display(units).0);
+    let read = temperature("exhaust_gas", Some(&said), garage.is_imperial())?;
+    Ok(read.unwrap_or_default())
 }
 
 /// The word of a verdict, of a throttle zone that there is.

@@ -12,7 +12,8 @@ use crate::advice::slips::Slip;
 use crate::report::Trouble;
 use crate::report::history::questioned::still_asked;
 use crate::report::page::live::{
-    self, BuildForm, FormFields, MEANWHILE, ONCE, OVER, PageAt, PageFrame, READING, is_answered,
+    self, BuildForm, FormFields, JustLogged, MEANWHILE, ONCE, OVER, PageAt, PageFrame, READING, WRITTEN,
+    is_answered,
 };
 use crate::store::{
     Book, BuildChange, BuildRecord, Mark, Recording, StoreError, WhichJobs, mark_jobs, measure,
@@ -74,7 +75,7 @@ fn started_anew() -> Trouble {
 }
 
 fn cannot_open(standing: &Serving, trouble: &Trouble) -> Reply {
-    let place = PageFrame { bike: None, at: PageAt::Aside, pen: None };
+    let place = PageFrame { bike: None, at: PageAt::Aside, pen: None, overdue: &[] };
     Reply { status: 500, ..Reply::page(live::trouble(&place, &standing.order.screen, NOT_RECORDED, trouble)) }
 }
 
@@ -95,7 +96,7 @@ fn written(standing: &Serving, visit: &Visit, ask: &Ask) -> Reply {
     if !standing.begin(once) {
         return Reply { status: 409, ..wrong(visit, Some(bike), "Sent twice", &sent_twice()) };
     }
-    match write(visit, bike, &ask.typed) {
+    match write(visit, bike, &ask.typed.as_meant()) {
         Ok(Written::Recorded(reply)) => {
             standing.weigh_ahead();
             reply
@@ -152,7 +153,7 @@ fn log(visit: &Visit, bike: &str, typed: &FormFields) -> Result<Written, Trouble
     };
     let (draft, slips) = match draft(visit, bike, typed) {
         Ok(draft) => draft,
-        Err(trouble) => return again(Vec::new(), Some(trouble)),
+        Err(trouble) => return again(Vec::new(), Some(said::of_form(trouble))),
     };
     let mut asked = still_asked(&slips, false, Some(draft.doubted()));
     asked.retain(|slip| !is_answered(typed, slip));
@@ -161,7 +162,7 @@ fn log(visit: &Visit, bike: &str, typed: &FormFields) -> Result<Written, Trouble
     }
     match draft.log(&visit.garage, None, &visit.moment) {
         Ok(noted) => Ok(Written::Recorded(Reply::page(logged(visit, bike, &noted)))),
-        Err(trouble) => again(Vec::new(), Some(trouble)),
+        Err(trouble) => again(Vec::new(), Some(said::of_form(trouble))),
     }
 }
 
@@ -191,11 +192,9 @@ fn require_its_setup(book: &Book<'_>, bike: &str, typed: &FormFields) -> Result<
 }
 
 fn logged(visit: &Visit, bike: &str, noted: &Noted) -> String {
-    live::logged(
-        &visit.place(Some(bike), PageAt::Aside),
-        &visit.screen,
-        (&noted.answer(), &noted.logged.record.id),
-    )
+    let record = &noted.logged.record;
+    let run = JustLogged { answer: &noted.answer(), id: &record.id, as_it_was: mending::identity(record) };
+    live::logged(&visit.place(Some(bike), PageAt::Aside), &visit.screen, &run)
 }
 
 /// Writes down what was measured of the build that the form was for; what another wrote down since and what looks like a slip is asked.
@@ -215,11 +214,13 @@ fn readings(visit: &Visit, bike: &str, typed: &FormFields) -> Result<Written, Tr
     if !found.slips.is_empty() {
         return again(200, BuildForm { asked: &found.slips, ..BuildForm::default() });
     }
+    let written: Vec<String> =
+        found.entered.iter().map(|one| format!("{WRITTEN}={}", live::in_address(&one.field))).collect();
     let change = BuildChange { which: Some(record.id), entered: found.entered };
     let wrong = match measure(&visit.garage, &record.engine, &change, Recording::Now, &visit.moment) {
         Ok(_) | Err(StoreError::NothingChanged { .. }) => {
             return Ok(Written::Recorded(Reply::go(
-                visit.place(Some(bike), PageAt::Build).address("/build"),
+                visit.place(Some(bike), PageAt::Build).address(&format!("/build?{}", written.join("&"))),
             )));
         }
         Err(error) => error.into(),

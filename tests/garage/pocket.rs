@@ -87,29 +87,48 @@ fn looked_up(table: &Value, air: &Air) -> (Vec<Part>, Vec<Size>) {
     let thinner =
         table["thinner"].as_array().unwrap().iter().filter(|one| air.dry_density() < number(one)).count();
     let runs = table["runs"][thinner].as_array().unwrap();
-    let run = runs.iter().rfind(|run| felt >= number(&run["from"])).unwrap_or(&runs[0]);
-    let knots: Vec<Vec<f64>> = serde_json::from_value(run["knots"].clone()).unwrap();
+    let run = runs.iter().rfind(|run| felt >= number(&run[0])).unwrap_or(&runs[0]);
+    let place = |value: &Value| usize::try_from(value.as_u64().unwrap()).unwrap();
+    let said: Vec<&Value> = run[1].as_array().unwrap().iter().map(|at| &table["parts"][place(at)]).collect();
+    let text = |part: &Value| table["texts"][place(&part[0])].clone();
+    let smooth = |c: char| ('\u{e001}'..='\u{e004}').contains(&c);
+    let percents: usize =
+        said.iter().map(|part| text(part)[1].as_str().unwrap().matches(smooth).count()).sum();
+    let rows = run[2].as_array().unwrap();
+    let given: Vec<f64> = serde_json::from_value(run[3].clone()).unwrap();
+    let wide = 1 + rows.len() + percents;
+    assert_eq!(given.len() % wide, 0, "{run}");
+    let mut knots: Vec<Vec<f64>> = Vec::new();
+    for knot in given.chunks(wide) {
+        let before = knots.last().cloned().unwrap_or_else(|| vec![0.0; wide]);
+        knots.push(knot.iter().zip(before).map(|(value, before)| value + before).collect());
+    }
+    let felt = (felt - number(&run[0])) * 1e9;
     let after = knots.iter().position(|knot| knot[0] >= felt).unwrap_or(knots.len() - 1);
     let (low, high) = (&knots[after.saturating_sub(1)], &knots[after]);
     let along = if high[0] > low[0] { ((felt - low[0]) / (high[0] - low[0])).clamp(0.0, 1.0) } else { 0.0 };
     let mut numbers = low.iter().zip(high).skip(1).map(|(low, high)| low + along * (high - low));
     let mut sizes = Vec::new();
-    for at in run["sizes"].as_array().unwrap() {
-        let size = table["sizes"][usize::try_from(at.as_u64().unwrap()).unwrap()][0].as_str().unwrap();
-        sizes.push((size.to_owned(), [(); 3].map(|()| numbers.next().unwrap())));
+    for row in rows.chunks(2) {
+        let size = table["sizes"][place(&row[0])].as_str().unwrap();
+        let [lean, rich] = [(); 2].map(|()| numbers.next().unwrap() / 1e4);
+        sizes.push((size.to_owned(), [lean, 1.0 - lean - rich, rich]));
     }
-    let mut decimals = run["decimals"].as_array().unwrap().iter();
     let in_short =
         format!("{} % air, {} C", fixed(air.relative_density_percent(), 1), fixed(air.temperature_c(), 0));
     let mut parts = Vec::new();
-    for at in run["parts"].as_array().unwrap() {
-        let part = &table["parts"][usize::try_from(at.as_u64().unwrap()).unwrap()];
-        let mut words = part[1].as_str().unwrap().replace('\u{e000}', &in_short);
-        while words.contains('\u{e001}') {
-            let decimals = usize::try_from(decimals.next().unwrap().as_u64().unwrap()).unwrap();
-            words = words.replacen('\u{e001}', &fixed(numbers.next().unwrap(), decimals), 1);
+    for part in said {
+        let text = text(part);
+        let mut words = text[1].as_str().unwrap().replace('\u{e000}', &in_short);
+        for value in part[1].as_array().unwrap() {
+            words = words.replacen('\u{e00f}', value.as_str().unwrap(), 1);
         }
-        parts.push((part[0].as_str().unwrap().to_owned(), words));
+        while let Some(sign) = words.chars().find(|c| smooth(*c)) {
+            let decimals = u32::from(sign) - 0xe001;
+            let value = numbers.next().unwrap() / 10_f64.powi(i32::try_from(decimals).unwrap());
+            words = words.replacen(sign, &fixed(value, usize::try_from(decimals).unwrap()), 1);
+        }
+        parts.push((text[0].as_str().unwrap().to_owned(), words));
     }
     (parts, sizes)
 }

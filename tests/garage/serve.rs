@@ -3,6 +3,7 @@
 
 mod doors;
 mod mending;
+mod pressing;
 mod recording;
 mod stories;
 
@@ -119,12 +120,16 @@ impl Page {
         self.body[at + start.len()..].split('"').next().unwrap().to_owned()
     }
 
-    /// The yes to what is asked on it, as its button sends it.
+    /// The yes to all that is asked on it, as its buttons, or what is ticked, send it.
     fn yes(&self) -> String {
-        let is_it = |tag: &&str| tag.starts_with("button") && tag.contains(" name=\"sure\"");
-        let button = self.tags().into_iter().find(is_it);
-        let button = button.unwrap_or_else(|| panic!("nothing is asked: {}", self.text()));
-        button.split("value=\"").nth(1).unwrap().split('"').next().unwrap().to_owned()
+        let is_it = |tag: &&str| {
+            tag.contains(" name=\"sure\"") && (tag.starts_with("button") || tag.contains("type=\"checkbox\""))
+        };
+        let all = self.tags().into_iter().filter(is_it);
+        let all: Vec<&str> =
+            all.map(|tag| tag.split("value=\"").nth(1).unwrap().split('"').next().unwrap()).collect();
+        assert!(!all.is_empty(), "nothing is asked: {}", self.text());
+        all.join(" ")
     }
 
     #[track_caller]

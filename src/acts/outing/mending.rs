@@ -8,7 +8,9 @@ use crate::notebook::{Doubted, When};
 use crate::quantity::Units;
 use crate::report::Trouble;
 use crate::report::history::outing::OutingWritten;
-use crate::store::{Book, Garage, Mend, OutingRecord, mend, preview_outing};
+use crate::store::{Book, Garage, Mend, OutingRecord, StoreError, mend, preview_outing};
+
+use super::{OpenThen, Without};
 
 /// What is to be asked of what is said now of a run, and what of it is doubted already.
 pub fn slips_of_mend(
@@ -42,18 +44,34 @@ impl Mended {
     }
 }
 
-/// Mends a run.
+/// The jobs that a logged run was without, by the numbers that they had when it ran.
+pub fn ran_without(book: &Book<'_>, known: &OutingRecord, numbers: &[u32]) -> Result<Without, Trouble> {
+    if numbers.is_empty() {
+        return Ok(Without::default());
+    }
+    let jobs = book.jobs_at(&known.bike, known.outing.date.minutes_later(-1))?;
+    let open = OpenThen { on_it: book.really_on(&jobs)?, jobs };
+    Without::of(&open.jobs, (&known.bike, Some(&open)), numbers)
+}
+
+/// Mends a run, and takes back what it was without.
 pub fn mended(
     garage: &Garage,
     known: &OutingRecord,
-    wanted: &Mend,
+    (wanted, without): (&Mend, &Without),
     moment: &Moment,
 ) -> Result<Mended, Trouble> {
     let mut wanted = wanted.clone();
     wanted.confirm.extend(closing::corrected(&known.outing, &wanted));
-    let record = mend(garage, &known.bike, &known.id, &wanted, moment)?;
+    let nothing_else = !without.is_none() && without.is_of_parts();
+    let record = match mend(garage, &known.bike, &known.id, &wanted, moment) {
+        Err(StoreError::NothingChanged { .. }) if nothing_else => known.clone(),
+        mended => mended?,
+    };
+    let mut remarks = without.take_back(garage, record.outing.date, moment)?;
+    remarks.extend(closing::remarks(&known.outing, &record.outing));
     Ok(Mended {
-        remarks: closing::remarks(&known.outing, &record.outing),
+        remarks,
         taken_back: closing::taken_back(&known.outing, Some(&record.outing)).is_some(),
         record,
         own: OwnNames::of_garage(garage),

@@ -5,7 +5,7 @@ mod without;
 
 use std::path::PathBuf;
 
-pub use self::mending::{Mended, mended, slips_of_mend};
+pub use self::mending::{Mended, mended, ran_without, slips_of_mend};
 pub use self::without::Without;
 use super::air::served;
 use crate::advice::conditions::kept::Served;

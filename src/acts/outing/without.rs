@@ -53,6 +53,11 @@ impl Without {
         Ok(without)
     }
 
+    /// Whether it was without nothing.
+    pub fn is_none(&self) -> bool {
+        self.keys.is_empty()
+    }
+
     /// Whether only parts were not in yet, or none was named.
     pub fn is_of_parts(&self) -> bool {
         self.setup.is_none()

@@ -27,7 +27,9 @@ pub struct Whole {
     pub parts: Vec<String>,
     /// How it stands.
     pub ready: Readiness,
-    /// What else should be known.
+    /// Parts that are over their limit, in a line; none where none is.
+    pub overdue: Option<String>,
+    /// What else should be known, that line among it.
     pub remarks: Vec<String>,
 }
 
@@ -56,6 +58,7 @@ pub fn whole(book: &Book<'_>, record: &BuildRecord, now: When) -> Result<Whole, 
         let found = gap_checks(&build, &limits, map)?;
         checks.extend(found.into_iter().map(|check| check.at_cylinder(cylinder.as_deref())));
     }
+    let over = in_a_line(&record.engine, &overdue(book, &record.engine, now)?);
     Ok(Whole {
         record: record.clone(),
         gap_checks: checks,
@@ -64,9 +67,10 @@ pub fn whole(book: &Book<'_>, record: &BuildRecord, now: When) -> Result<Whole, 
         ready: Readiness::of(record, &judgement),
         remarks: broken(book, &record.engine)?
             .into_iter()
-            .chain(in_a_line(&record.engine, &overdue(book, &record.engine, now)?))
+            .chain(over.clone())
             .chain(to_take_over(book, record, now)?)
             .collect(),
+        overdue: over,
         judgement,
     })
 }

@@ -30,7 +30,8 @@ pub struct Advised {
 /// What the record says.
 #[derive(Debug, Clone)]
 pub struct LearnedAnswer {
-    /// The chances at full throttle by size, the leanest first; empty where full throttle has not spoken.
+    /// The chances at full throttle by size, the leanest first: around the advised one, of what is fitted next and of what is in the bike;
+    /// empty where full throttle has not spoken.
     pub sizes: Vec<SizeChance>,
     /// The chance of lean with what is advised at full throttle.
     pub lean_risk: Option<f64>,
@@ -167,7 +168,7 @@ impl Adviser {
         let Some(record) = &self.record else {
             return Ok(Advised { rejet: answer, theory: size, learned: None });
         };
-        let mut learned = self.learned(record, &answer, (priced, earned));
+        let mut learned = self.learned(record, &answer, (priced, earned), request.main_on_the_bike);
         learned.as_hung = as_hung;
         let risky = self.too_risky(record, &answer, &learned);
         learned.above_limit = risky.or_else(|| still_risky(record, &answer, (&learned, request.unproven)));
@@ -199,11 +200,14 @@ impl Adviser {
         record: &Learned,
         answer: &Rejet,
         (priced, earned): (Vec<Priced>, Option<f64>),
+        in_it: Option<f64>,
     ) -> LearnedAnswer {
         let factor = answer.factor.total;
         let advised = size_of(answer);
         let full = record.zone("full");
-        let sizes: Vec<SizeChance> = full.map(|full| sizes(full, answer, advised)).unwrap_or_default();
+        let mut sizes: Vec<SizeChance> = full.map(|full| sizes(full, answer, advised)).unwrap_or_default();
+        let test_run = full.and_then(|full| test_run(full, &sizes, (answer, factor)));
+        full.into_iter().for_each(|full| add_what_is_fitted(&mut sizes, full, answer, in_it));
         LearnedAnswer {
             lean_risk: sizes.iter().find(|size| size.advised).map(|size| size.chances.lean),
             limit: full.map(|full| full.limit),
@@ -213,7 +217,7 @@ impl Adviser {
                 .map_or_else(|| self.shape.theory(), |full| self.shape.in_numbers(full.posterior.exponent())),
             weight_of_record: full.map_or(0.0, |full| full.posterior.weight_of_record(factor.ln())),
             outings: self.outings,
-            test_run: full.and_then(|full| test_run(full, &sizes, (answer, factor))),
+            test_run,
             held_by_theory: held_by_theory(&priced, earned),
             priced,
             as_hung: Vec::new(),
@@ -290,6 +294,35 @@ fn sizes(full: &ZoneRecord, answer: &Rejet, advised: Option<f64>) -> Vec<SizeCha
             advised: is_advised(size),
         })
         .collect()
+}
+
+/// Adds what is fitted next and what is in the bike, where they stand farther from the advised size or between two.
+fn add_what_is_fitted(sizes: &mut Vec<SizeChance>, full: &ZoneRecord, answer: &Rejet, in_it: Option<f64>) {
+    let (next, now) = match &answer.injection {
+        Some(advice) => (advice.steps.first().copied(), in_it.or(Some(advice.from_percent))),
+        None => {
+            let main = answer.jets.iter().find(|jet| jet.circuit == Circuit::Main);
+            (main.and_then(|jet| jet.steps.first().copied()), in_it.or(main.map(|jet| jet.current)))
+        }
+    };
+    for wanted in [next, now].into_iter().flatten() {
+        if sizes.iter().any(|known| nearly_equal(known.size, wanted)) {
+            continue;
+        }
+        let delivered = match &answer.injection {
+            Some(advice) => Some((100.0 + wanted) / (100.0 + advice.from_percent)),
+            None => {
+                answer.mains.iter().find(|main| nearly_equal(main.size, wanted)).map(|main| main.delivered)
+            }
+        };
+        sizes.extend(delivered.map(|delivered| SizeChance {
+            size: wanted,
+            delivered,
+            chances: full.chances(delivered, answer.factor.total),
+            advised: false,
+        }));
+    }
+    sizes.sort_by(|one, other| one.size.total_cmp(&other.size));
 }
 
 /// The right amount of fuel as a size, with its 90 % interval: between two sizes along the logarithm.

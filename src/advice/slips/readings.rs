@@ -16,6 +16,14 @@ const A_SIZE_M: f64 = 0.003;
 const SIZE: f64 = 0.025;
 /// A gap, or anything else, differs by less than this factor (common practice, no source).
 const TIMES: f64 = 3.0;
+/// A volume differs by less than this factor: another insert, or a thick gasket, is a tenth (common practice, no source).
+const VOLUME: f64 = 1.1;
+/// What is never bored to an oversize differs by less than this between builds, m: it would be scrap (common practice, no source).
+const NEVER_BORED_M: f64 = 0.000_03;
+/// Readings of that sort.
+const NEVER_BORED: [&str; 3] = ["piston.pin_bore", "pin.diameter", "rod.small_end_bore"];
+/// The room of a pin in its piston, m: less is no fit, more is worn out (common practice, no source).
+const ROOM_OF_A_PIN_M: std::ops::RangeInclusive<f64> = -0.000_01..=0.000_03;
 /// What differs by less than this is no slip, whatever the factor, m: gaps in hundredths double as they wear.
 const SMALL_M: f64 = 0.000_1;
 /// Parts are measured between these, C.
@@ -77,6 +85,17 @@ fn far(
         return (!ROOM_C.contains(&celsius))
             .then(|| "where parts are measured in the warmth of a room".to_owned());
     }
+    if let Some(pin) = other_of_the_pin(own).and_then(|other| at_the_same(field, other, (typed, now))) {
+        let room = if own == "pin.diameter" { pin.si() - value.si() } else { value.si() - pin.si() };
+        if !ROOM_OF_A_PIN_M.contains(&room) {
+            let what = if own == "pin.diameter" { "its bore" } else { "the pin" };
+            return Some(format!("where {what} measures {}", pin.with_unit()));
+        }
+    }
+    if let Some(last) = last.filter(|_| NEVER_BORED.contains(&own)) {
+        return ((last.si() - value.si()).abs() > NEVER_BORED_M)
+            .then(|| format!("where it was {} the last time", last.with_unit()));
+    }
     if let Some(last) = last {
         return is_far(last, value).then(|| format!("where it was {} the last time", last.with_unit()));
     }
@@ -93,6 +112,22 @@ fn far(
         GAPS_MM.iter().find(known).filter(|_| value.dimension() == Dimension::Length)?;
     let mm = value.si() * 1_000.0;
     (mm < *least || mm > *most).then(|| format!("where it usually is {least} to {most} mm"))
+}
+
+/// The bore that a pin goes into, and the pin that goes into a bore.
+fn other_of_the_pin(own: &str) -> Option<&'static str> {
+    match own {
+        "pin.diameter" => Some("piston.pin_bore"),
+        "piston.pin_bore" => Some("pin.diameter"),
+        _ => None,
+    }
+}
+
+/// Another reading of the cylinder that a field is of.
+fn at_the_same(field: &str, other: &str, (typed, now): (&[(&str, Quantity)], &FieldSet)) -> Option<Quantity> {
+    let other = own_of(field).map_or_else(|| other.to_owned(), |(name, _)| format!("{name}.{other}"));
+    let typed = typed.iter().find(|(known, _)| *known == other).map(|(_, value)| value.clone());
+    typed.or_else(|| now.quantity(&other).cloned())
 }
 
 /// Whether two fields of one cylinder measure the same thing at another place: the squish around the bore, the bore along and across.
@@ -116,6 +151,9 @@ fn is_far(one: &Quantity, other: &Quantity) -> bool {
     let (a, b) = (one.si(), other.si());
     let apart = (a - b).abs();
     let (small, large) = (a.abs().min(b.abs()), a.abs().max(b.abs()));
+    if one.dimension() == Dimension::Volume {
+        return large > VOLUME * small;
+    }
     if one.dimension() != Dimension::Length {
         return large > TIMES * small;
     }
@@ -139,7 +177,7 @@ mod tests {
 
     #[test]
     fn a_point_in_the_wrong_place_is_asked_and_wear_is_not() {
-        let rows: [(&str, Option<&str>, &str, bool); 16] = [
+        let rows: [(&str, Option<&str>, &str, bool); 21] = [
             ("squish.front", Some("0.72 mm"), "7.2 mm", true),
             ("squish.front", Some("0.72 mm"), "0.95 mm", false),
             ("squish.front", None, "7.2 mm", true),
@@ -152,6 +190,11 @@ mod tests {
             ("ring.gaps.top.gap", Some("0.25 mm"), "2.5 mm", true),
             ("deck.height", Some("-0.2 mm"), "0.1 mm", false),
             ("chamber.volume", Some("8.4 cc"), "84 cc", true),
+            ("chamber.volume", Some("8.6 cc"), "9.9 cc", true),
+            ("chamber.volume", Some("8.6 cc"), "9.0 cc", false),
+            ("piston.pin_bore", Some("15.004 mm"), "15.040 mm", true),
+            ("piston.pin_bore", Some("15.004 mm"), "15.012 mm", false),
+            ("left.pin.diameter", Some("14.999 mm"), "14.899 mm", true),
             ("temperature", Some("20 C"), "200 C", true),
             ("temperature", None, "4 C", false),
             ("bore.top.depth", Some("10 mm"), "25 mm", false),
@@ -178,5 +221,8 @@ mod tests {
             0
         );
         assert_eq!(asked([("squish.front", "0.7 mm"), ("squish.base_gasket", "0.05 mm")]), 0);
+        assert_eq!(asked([("piston.pin_bore", "15.040 mm"), ("pin.diameter", "14.990 mm")]), 2);
+        assert_eq!(asked([("piston.pin_bore", "15.004 mm"), ("pin.diameter", "14.999 mm")]), 0);
+        assert_eq!(asked([("left.piston.pin_bore", "15.04 mm"), ("right.pin.diameter", "14.99 mm")]), 0);
     }
 }

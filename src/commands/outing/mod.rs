@@ -9,7 +9,7 @@ use std::path::Path;
 use clap::{Args, Subcommand};
 
 use self::add::Add;
-use crate::acts::outing::{OpenThen, Without, slips_of_mend};
+use crate::acts::outing::{ran_without, slips_of_mend};
 use crate::acts::typed::require_lap;
 use crate::advice::closing;
 use crate::advice::learning::OwnNames;
@@ -144,7 +144,7 @@ impl Edit {
                 confirm: self.confirm.iter().map(|part| (*part).into()).collect(),
             };
             let known = outing_to_mend(&Book::open(garage)?, &self.bike, &self.which)?;
-            let without = self.without(garage, &known)?;
+            let without = ran_without(&Book::open(garage)?, &known, &self.without)?;
             wanted.setup = wanted.setup.or(without.setup.map(SetupName::Number));
             wanted.confirm.extend(closing::corrected(&known.outing, &wanted));
             self.ask(garage, &known, &wanted, (desk.moment.now, desk.screen().units()))?;
@@ -172,17 +172,6 @@ impl Edit {
         (self.which == "last" && day != desk.moment.now.day()).then(|| {
             format!("This run is of {day}, not of today: was one of today meant, it is not logged yet.")
         })
-    }
-
-    /// The jobs that it ran without, of those that were open when it ran.
-    fn without(&self, garage: &Garage, known: &OutingRecord) -> Result<Without, Trouble> {
-        if self.without.is_empty() {
-            return Ok(Without::default());
-        }
-        let book = Book::open(garage)?;
-        let jobs = book.jobs_at(&self.bike, known.outing.date.minutes_later(-1))?;
-        let open = OpenThen { on_it: book.really_on(&jobs)?, jobs };
-        Without::of(&open.jobs, (&self.bike, Some(&open)), &self.without)
     }
 
     /// What was typed as FIELD=VALUE: single fields, a setup by its name, and the words that are left for the verdict.

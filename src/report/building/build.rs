@@ -14,7 +14,7 @@ use crate::report::building::figure::{BuildFigure, in_unit, length, scaled};
 use crate::report::building::side_by_side::side_by_side;
 use crate::report::building::steps::{StepAnswer, steps_of};
 use crate::report::out::figure::Figure;
-use crate::report::out::frame::{Frame, FramePart};
+use crate::report::out::frame::{Frame, FramePart, FrameTable};
 use crate::report::out::glue::GLUE;
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::{count, first_line, table};
@@ -69,6 +69,9 @@ pub struct BuildAnswer {
     #[serde(skip_serializing_if = "Vec::is_empty")]
     #[schemars(extend("default" = []))]
     written_over: Vec<WrittenOver>,
+    /// What the remarks say of parts over their limit.
+    #[serde(skip)]
+    overdue: Option<String>,
     /// What keeps it from being ready beside steps and figures, in words.
     #[serde(skip)]
     pub(super) lacks: Vec<String>,
@@ -112,6 +115,7 @@ impl From<Whole> for BuildAnswer {
             remarks: judgement.remarks.into_iter().chain(whole.remarks).collect(),
             file: record.file.to_string_lossy().replace('\\', "/"),
             written_over: Vec::new(),
+            overdue: whole.overdue,
             lacks: ready.lacks,
             bores: judgement.bores,
         }
@@ -140,7 +144,11 @@ impl BuildAnswer {
                 2,
             ));
         } else {
-            blocks.push(if verbose { self.figure_table(screen) } else { self.beside_edges(screen) });
+            if verbose {
+                blocks.push(self.figure_table(screen));
+            } else {
+                blocks.extend(self.beside_edges(screen).into_iter().map(|table| table.text));
+            }
         }
         let checks = self.gap_checks.iter().filter(|check| verbose || !check.agrees);
         let checks = checks.map(|check| check.words(screen.units()));
@@ -189,7 +197,7 @@ impl BuildAnswer {
     }
 
     /// The figures in columns, each beside the edges it is held against; those of several cylinders side by side first.
-    fn beside_edges(&self, screen: &Screen) -> String {
+    fn beside_edges(&self, screen: &Screen) -> Vec<FrameTable> {
         let of_cylinders = side_by_side(screen, &self.figures);
         let of_all = self.figures.iter().filter(|figure| figure.cylinder.is_none());
         let of_all: Vec<_> = of_all
@@ -197,7 +205,7 @@ impl BuildAnswer {
             .filter(|figure| !self.seats_are_good() || figure.seat.is_none())
             .collect();
         let of_all = (!of_all.is_empty()).then(|| Self::of_all(screen, &of_all));
-        of_cylinders.into_iter().chain(of_all).collect::<Vec<_>>().join("\n\n")
+        of_cylinders.into_iter().chain(of_all).collect()
     }
 
     /// Whether what has no limit stands in one sentence: a table of a whole engine is long.
@@ -255,7 +263,7 @@ impl BuildAnswer {
         seats.into_iter().chain(without).collect()
     }
 
-    fn of_all(screen: &Screen, figures: &[&BuildFigure]) -> String {
+    fn of_all(screen: &Screen, figures: &[&BuildFigure]) -> FrameTable {
         let units = screen.units();
         let rows = figures.iter().map(|figure| {
             let expanded = figure.expanded_uncertainty.0;
@@ -272,8 +280,18 @@ impl BuildAnswer {
             ]
         });
         let (symbol, _, _) = scaled(FigureUnit::Length, units, 0.0);
-        let head = [&*format!("at 20 C, {symbol}"), "read", "±", "good", "replace", ""];
-        table(&head, rows.collect(), &[1, 2], screen.width())
+        let rows: Vec<Vec<String>> = rows.collect();
+        let title = format!("at 20 C, {symbol}");
+        let text =
+            table(&[&*title, "read", "±", "good", "replace", ""], rows.clone(), &[1, 2], screen.width());
+        FrameTable {
+            caption: String::new(),
+            head: [&*title, "read", "good", "replace", ""].map(str::to_owned).to_vec(),
+            rows: rows.into_iter().map(|row| with_the_doubt_under_its_name(row, 2)).collect(),
+            right: vec![1],
+            marked: None,
+            text,
+        }
     }
 
     /// Whether it is ready, and what it lacks beside steps and figures.
@@ -310,16 +328,21 @@ impl BuildAnswer {
     }
 
     /// For a page: what must not run first, then what must be known, then the figures.
-    pub(in crate::report) fn on_a_page(&self, screen: &Screen) -> Vec<FramePart> {
+    /// `overdue` stands on the page already.
+    pub(in crate::report) fn on_a_page(&self, screen: &Screen, overdue: &[String]) -> Vec<FramePart> {
         let units = screen.units();
         let mut frame = Frame::new(screen);
         let beyond = self.figures.iter().filter(|figure| figure.is_beyond());
         beyond.for_each(|figure| frame.stop(&figure.in_words(units)));
         frame.hands(&self.title());
         self.why.iter().for_each(|why| frame.say(&first_line(why)));
-        self.known(units).iter().for_each(|known| frame.know(known));
+        let known = self.known(units);
+        let known = known
+            .iter()
+            .filter(|known| overdue.is_empty() || !self.overdue.as_ref().is_some_and(|over| over == *known));
+        known.for_each(|known| frame.know(known));
         if !self.figures.is_empty() {
-            frame.block(self.beside_edges(screen));
+            self.beside_edges(screen).into_iter().for_each(|table| frame.table(table));
             frame.source("± is twice the standard uncertainty.");
         }
         self.gap_checks.iter().for_each(|check| frame.say(&check.words(units)));
@@ -390,6 +413,17 @@ impl BuildAnswer {
         }
         screen.wrap(&text, 2)
     }
+}
+
+/// A row for a page: a column of doubts is one too many on a phone.
+pub(super) fn with_the_doubt_under_its_name(mut row: Vec<String>, column: usize) -> Vec<String> {
+    if column < row.len() {
+        let doubt = row.remove(column);
+        if let Some(name) = row.first_mut().filter(|_| !doubt.is_empty()) {
+            name.push_str(&format!("\n± {doubt}"));
+        }
+    }
+    row
 }
 
 fn bore_table(screen: &Screen, cylinder: Option<&str>, map: &BoreMap) -> String {

@@ -4,11 +4,12 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::advice::building::ReadingQuestion;
+use crate::advice::slips::read;
 use crate::notebook::DocumentKind;
 use crate::notebook::fields::catalogue::Sort;
 use crate::notebook::fields::cylinder::common;
 use crate::notebook::fields::names::visible;
-use crate::quantity::{Dimension, Units};
+use crate::quantity::{Dimension, Units, trimmed};
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::count;
 use crate::report::words::sizes::AskedUnits;
@@ -113,6 +114,19 @@ pub fn question(question: &ReadingQuestion, (place, of): (usize, usize), units: 
 /// The unit that a bare number has in a reading's field; none where the question says it, or it is no number.
 pub(in crate::report) fn asked_unit(field: &str, units: Units) -> Option<&'static str> {
     AskedUnits::of(units).of_a_number(dimensions(field)?)
+}
+
+/// A reading as it was written down, in the unit that its question asks for: "0.203 mm" of "0.0080 in".
+pub(in crate::report) fn as_asked(field: &str, written: &str, units: Units) -> String {
+    let shown = || {
+        let unit = asked_unit(field, units)?;
+        let read = read(field, written)?;
+        let value = read.in_unit(unit).filter(|_| read.unit() != unit)?;
+        // A thousandth of an inch is 0.0254 mm, and a hundredth of a millimetre four tenths of a thousandth.
+        let digits = if unit == "in" { 4 } else { 3 };
+        Some(format!("{} {unit}", trimmed(value, digits)))
+    };
+    shown().unwrap_or_else(|| written.to_owned())
 }
 
 /// What a reading can be of.

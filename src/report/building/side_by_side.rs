@@ -3,7 +3,9 @@
 use crate::advice::building::FigureUnit;
 use crate::notebook::fields::names::visible;
 use crate::quantity::{Units, fixed};
+use crate::report::building::build::with_the_doubt_under_its_name;
 use crate::report::building::figure::{BuildFigure, scaled};
+use crate::report::out::frame::FrameTable;
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::table;
 
@@ -18,7 +20,7 @@ struct FigureRow<'f> {
 }
 
 /// The figures that are a cylinder's own, a column a cylinder; none where there are none.
-pub(super) fn side_by_side(screen: &Screen, figures: &[BuildFigure]) -> Option<String> {
+pub(super) fn side_by_side(screen: &Screen, figures: &[BuildFigure]) -> Option<FrameTable> {
     let mut cylinders: Vec<&str> = Vec::new();
     for name in figures.iter().filter_map(|figure| figure.cylinder.as_deref()) {
         if !cylinders.contains(&name) {
@@ -30,16 +32,19 @@ pub(super) fn side_by_side(screen: &Screen, figures: &[BuildFigure]) -> Option<S
     }
     let units = screen.units();
     let (doubt, edges) = (cylinders.len() <= WITH_DOUBT, cylinders.len() <= WITH_EDGES);
-    let rows = rows(figures, &cylinders).into_iter().map(|row| {
-        let mut cells = row.first().map(|figure| vec![figure.name(units)]).unwrap_or_default();
-        cells.extend(
-            row.at.iter().map(|figure| figure.map_or_else(|| "-".to_owned(), |one| value(one, units))),
-        );
-        cells.extend(doubt.then(|| row.doubt(units)));
-        cells.extend(edges.then(|| row.edges(units)));
-        cells.push(row.verdict(&cylinders));
-        cells
-    });
+    let rows: Vec<Vec<String>> = rows(figures, &cylinders)
+        .into_iter()
+        .map(|row| {
+            let mut cells = row.first().map(|figure| vec![figure.name(units)]).unwrap_or_default();
+            cells.extend(
+                row.at.iter().map(|figure| figure.map_or_else(|| "-".to_owned(), |one| value(one, units))),
+            );
+            cells.extend(doubt.then(|| row.doubt(units)));
+            cells.extend(edges.then(|| row.edges(units)));
+            cells.push(row.verdict(&cylinders));
+            cells
+        })
+        .collect();
     let (symbol, _, _) = scaled(FigureUnit::Length, units, 0.0);
     let named: Vec<String> = cylinders.iter().map(|name| visible(name)).collect();
     let title = format!("at 20 C, {symbol}");
@@ -49,7 +54,17 @@ pub(super) fn side_by_side(screen: &Screen, figures: &[BuildFigure]) -> Option<S
     head.extend(edges.then_some("good"));
     head.push("");
     let right: Vec<usize> = (1..=cylinders.len() + usize::from(doubt)).collect();
-    Some(table(&head, rows.collect(), &right, screen.width()))
+    let text = table(&head, rows.clone(), &right, screen.width());
+    let is_doubt = |head: &&str| *head == "±";
+    let column = head.iter().position(is_doubt).unwrap_or(usize::MAX);
+    Some(FrameTable {
+        caption: String::new(),
+        head: head.iter().filter(|head| !is_doubt(head)).map(|head| (*head).to_owned()).collect(),
+        rows: rows.into_iter().map(|row| with_the_doubt_under_its_name(row, column)).collect(),
+        right: (1..=cylinders.len()).collect(),
+        marked: None,
+        text,
+    })
 }
 
 fn rows<'f>(figures: &'f [BuildFigure], cylinders: &[&str]) -> Vec<FigureRow<'f>> {

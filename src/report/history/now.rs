@@ -104,8 +104,8 @@ pub(in crate::report) struct BikeLine {
     pub(in crate::report) last_run: String,
     /// Jobs that are open and parts that are due, counted; empty where there are none.
     pub(in crate::report) to_do: String,
-    /// What its last run calls for before the next one.
-    pub(in crate::report) stop: Option<String>,
+    /// What forbids to run it as it stands, and what its last run calls for before the next one.
+    pub(in crate::report) stops: Vec<String>,
 }
 
 /// What is on a bike of one section.
@@ -334,20 +334,26 @@ impl<'a> BikeNow<'a> {
             let blank = if how.is_empty() { "" } else { " " };
             format!("{}{blank}{how}", outing.date.day())
         });
-        let due = (!self.due.is_empty()).then(|| format!("{} due", self.due.len()));
+        let over = self.glance.due.iter().filter(|part| part.state() == State::Overdue).count();
+        let (over, due) = (counted(over, "overdue"), counted(self.due.len() - over, "due"));
         let jobs = match self.jobs_open() {
             0 => None,
             1 => Some("1 job".to_owned()),
             several => Some(format!("{several} jobs")),
         };
-        let to_do: Vec<String> = jobs.into_iter().chain(due).collect();
+        let to_do: Vec<String> = jobs.into_iter().chain(over).chain(due).collect();
         BikeLine {
             bike: self.bike.to_owned(),
             setup: if self.proven { format!("{setup} proven") } else { setup },
             on_it: self.main_words(),
             last_run: run.unwrap_or_else(|| "not run yet".to_owned()),
             to_do: to_do.join(", "),
-            stop: self.last_run.as_ref().and_then(OutingEntry::before_the_next_run),
+            stops: self
+                .stops
+                .iter()
+                .map(|words| visible(words))
+                .chain(self.last_run.as_ref().and_then(OutingEntry::before_the_next_run))
+                .collect(),
         }
     }
 
@@ -454,6 +460,11 @@ impl<'a> PartDueNow<'a> {
             limit: part.first().map(|limit| Figure(limit.limit)),
         }
     }
+}
+
+/// "1 overdue"; nothing of none.
+fn counted(count: usize, what: &str) -> Option<String> {
+    (count > 0).then(|| format!("{count} {what}"))
 }
 
 fn due_in_short(part: &DueStanding) -> String {

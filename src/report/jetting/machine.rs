@@ -105,7 +105,7 @@ impl<'a> OfCylinders<RejetAnswer<'a>> {
             return frame;
         }
         for sizes in self.chances(others.is_empty(), screen) {
-            frame.block(sizes);
+            frame.parts_of([sizes]);
             frame.gap();
         }
         if let Some(stays) = hands.stays() {
@@ -138,17 +138,20 @@ impl<'a> OfCylinders<RejetAnswer<'a>> {
     }
 
     /// The chances of the sizes: a table of each cylinder, or one where all are alike.
-    fn chances(&self, of_all: bool, screen: &Screen) -> Vec<String> {
+    fn chances(&self, of_all: bool, screen: &Screen) -> Vec<FramePart> {
         if let Some(alike) = self.alike(|one| one.chances(None, screen)).filter(|_| of_all) {
-            return alike.into_iter().collect();
+            return alike.into_iter().map(FramePart::Table).collect();
         }
         let each = self.0.iter().map(|(name, one)| (name.as_str(), &one.record, one.looked_at()));
         let each: Vec<_> =
             each.filter(|(_, record, looked_at)| record.chance_rows(*looked_at).is_some()).collect();
         let beside = side_by_side(&each, screen).filter(|_| each.len() > 1 && screen.width() >= NARROW);
         beside.map_or_else(
-            || self.0.iter().filter_map(|(name, one)| one.chances(Some(name), screen)).collect(),
-            |beside| vec![beside],
+            || {
+                let each = self.0.iter().filter_map(|(name, one)| one.chances(Some(name), screen));
+                each.map(FramePart::Table).collect()
+            },
+            |beside| vec![FramePart::Block(beside)],
         )
     }
 

@@ -13,7 +13,7 @@ use crate::advice::{ClipAdvice, JetAdvice, Screw, cautions};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Circuit, FieldSet};
 use crate::quantity::{Quantity, fixed, trimmed};
-use crate::report::out::frame::{Frame, FramePart};
+use crate::report::out::frame::{Frame, FramePart, FrameTable};
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::{capital, signed, table};
 
@@ -39,7 +39,7 @@ impl RejetAnswer<'_> {
             return frame;
         }
         if let Some(sizes) = self.chances(None, screen) {
-            frame.block(sizes);
+            frame.table(sizes);
             frame.gap();
         }
         if let Some(stays) = hands.stays() {
@@ -174,7 +174,7 @@ impl RejetAnswer<'_> {
     /// a blank one; and the chances of the sizes.
     pub(in crate::report) fn on_a_phone(&self, screen: &Screen) -> (Vec<FramePart>, Vec<ChanceRow>) {
         let rows = self.record.chance_rows(self.looked_at()).unwrap_or_default();
-        let chances = self.chances(None, screen).map(FramePart::Block);
+        let chances = self.chances(None, screen).map(FramePart::Table);
         let parts = self.framed(screen).parts().into_iter();
         let parts = parts.filter(|part| *part != FramePart::Gap && !matches!(part, FramePart::Source(_)));
         (
@@ -194,7 +194,7 @@ impl RejetAnswer<'_> {
     }
 
     /// The chances of the sizes beside the answer; at a cylinder where it is one of several.
-    pub(super) fn chances(&self, cylinder: Option<&str>, screen: &Screen) -> Option<String> {
+    pub(super) fn chances(&self, cylinder: Option<&str>, screen: &Screen) -> Option<FrameTable> {
         self.record.chances(cylinder, self.looked_at(), screen)
     }
 

@@ -8,6 +8,23 @@ use super::screen::Screen;
 use super::width;
 use crate::notebook::fields::cylinder::at_cylinder;
 
+/// A table: its lines for a terminal, its cells for a page.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(in crate::report) struct FrameTable {
+    /// What it is of, where a page says that above it.
+    pub(in crate::report) caption: String,
+    /// Heads of the columns.
+    pub(in crate::report) head: Vec<String>,
+    /// Its rows; one of a single cell stands over those behind it.
+    pub(in crate::report) rows: Vec<Vec<String>>,
+    /// Columns that hold figures.
+    pub(in crate::report) right: Vec<usize>,
+    /// The row that the eye is to find first.
+    pub(in crate::report) marked: Option<usize>,
+    /// As it stands at a terminal.
+    pub(in crate::report) text: String,
+}
+
 /// A part of an answer.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(in crate::report) enum FramePart {
@@ -19,8 +36,10 @@ pub(in crate::report) enum FramePart {
     Know(String),
     /// A fact.
     Say(String),
-    /// Lines that stand as they are: a table.
+    /// Lines that stand as they are.
     Block(String),
+    /// A table.
+    Table(FrameTable),
     /// What is to be done at the bike, each with a box for the pencil, ticked or not.
     Boxes(Vec<(bool, String)>),
     /// A command to be typed.
@@ -68,9 +87,14 @@ impl<'s> Frame<'s> {
         self.parts.push(FramePart::Say(text.to_owned()));
     }
 
-    /// Lines that stand as they are: a table.
+    /// Lines that stand as they are.
     pub(in crate::report) fn block(&mut self, text: String) {
         self.parts.push(FramePart::Block(text));
+    }
+
+    /// A table.
+    pub(in crate::report) fn table(&mut self, table: FrameTable) {
+        self.parts.push(FramePart::Table(table));
     }
 
     /// What is to be done at the bike, each with a box for the pencil, ticked or not; two stand beside each other where both have room.
@@ -116,6 +140,7 @@ impl FramePart {
         match self {
             Self::Gap => true,
             Self::Block(text) => text.is_empty(),
+            Self::Table(table) => table.text.is_empty(),
             _ => false,
         }
     }
@@ -129,7 +154,7 @@ impl FramePart {
             Self::Know(text) => Self::Know(at(text)),
             Self::Say(text) => Self::Say(at(text)),
             Self::Source(text) => Self::Source(at(text)),
-            Self::Block(_) | Self::Boxes(_) | Self::Command(_) | Self::Gap => self.clone(),
+            Self::Block(_) | Self::Table(_) | Self::Boxes(_) | Self::Command(_) | Self::Gap => self.clone(),
         }
     }
 
@@ -141,6 +166,7 @@ impl FramePart {
             Self::Know(text) => screen.known(text),
             Self::Say(text) => screen.wrap(text, 2),
             Self::Block(text) => text.clone(),
+            Self::Table(table) => table.text.clone(),
             Self::Boxes(jobs) => return boxes(jobs, screen),
             Self::Command(text) => format!("  {text}"),
             Self::Source(text) => screen.dim(&screen.wrap(text, 2)),

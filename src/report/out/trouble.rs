@@ -174,6 +174,37 @@ impl Trouble {
         (&self.message, &self.help)
     }
 
+    /// The field that it is of, as whoever said it calls it.
+    pub fn field(&self) -> Option<&str> {
+        self.place.field.as_deref()
+    }
+
+    /// The same said of a field of a form, by the label that stands at it; `help` in place of a way out that no form has.
+    #[must_use]
+    pub fn at_field(mut self, name: &str, label: &str, help: Option<&str>) -> Self {
+        self.place.field = Some(name.to_owned());
+        if !label.is_empty() && !self.message.starts_with(label) {
+            self.message = format!("{label}: {}", self.message);
+        }
+        if let Some(help) = help {
+            help.clone_into(&mut self.help);
+        }
+        self
+    }
+
+    /// Whether its way out names something.
+    pub fn offers(&self, what: &str) -> bool {
+        self.help.contains(what)
+    }
+
+    /// The same with a name that only a file has said in a form's words.
+    #[must_use]
+    pub fn calling(mut self, name: &str, words: &str) -> Self {
+        self.message = self.message.replace(name, words);
+        self.help = self.help.replace(name, words);
+        self
+    }
+
     /// For a page: what is wrong and where, and the way out.
     pub(in crate::report) fn parts(&self, screen: &crate::report::Screen) -> Vec<FramePart> {
         let mut frame = Frame::new(screen);

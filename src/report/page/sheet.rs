@@ -303,6 +303,7 @@ fn lines(parts: &[FramePart]) -> usize {
         | FramePart::Block(words)
         | FramePart::Command(words)
         | FramePart::Source(words) => of(words),
+        FramePart::Table(table) => of(&table.text),
         FramePart::Boxes(jobs) => jobs.len().div_ceil(2),
         FramePart::Gap => 0,
     });

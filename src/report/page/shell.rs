@@ -4,7 +4,7 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use crate::notebook::fields::names::visible;
 use crate::report::out::frame::FramePart;
-use crate::report::out::glue::unglued;
+use crate::report::out::glue::{GLUE, glued, unglued};
 
 /// How the pages look.
 const STYLE: &str = include_str!("sheet.css");
@@ -51,6 +51,51 @@ pub(super) fn text(words: &str) -> String {
     visible(&unglued(words))
 }
 
+/// What options of a command line are called where there are fields in their place.
+const IN_A_FORM: [(&str, &str); 13] = [
+    ("--temp \"55 F\", --temp \"13 C\"", "55 F, 13 C"),
+    ("--qnh or --sea-level, and --elevation of", "QNH, and the elevation of"),
+    ("with --elevation of", "with the elevation of"),
+    ("like --date ", "like "),
+    ("like --at ", "like "),
+    ("once --mended says what", "once it is said what"),
+    ("once --cause says what", "once it is said what"),
+    ("--cause and --mended close it", "its cause, and what was done, close it"),
+    ("--cause \"…\" --mended \"…\"", "the cause, and what was done"),
+    ("--mended \"new seal fitted\"", "\"new seal fitted\""),
+    (" (--remove cause)", ""),
+    ("goes into --note", "goes into the note"),
+    ("--lap ", ""),
+];
+
+/// Words that name options of a command line, for a page that has fields in their place.
+pub(super) fn in_a_form(words: &str) -> String {
+    let plain =
+        IN_A_FORM.iter().fold(words.to_owned(), |words, (option, field)| words.replace(option, field));
+    plain.replace("--", "")
+}
+
+/// A word with a hyphen is kept whole up to so many letters: names of parts, and dates.
+const NAME: usize = 28;
+
+/// Text of a person or of a file in which no number loses its unit, and no name is broken.
+pub(super) fn kept(words: &str) -> Markup {
+    let whole = glued(&text(words), usize::MAX);
+    let is_name = |word: &str| {
+        let inner = |(at, _): (usize, &str)| {
+            let after = word.get(at + 1..).unwrap_or_default();
+            at > 0 && after.starts_with(char::is_alphanumeric)
+        };
+        word.chars().count() <= NAME && word.match_indices('-').any(inner)
+    };
+    html! {
+        @for (at, word) in whole.split(' ').enumerate() {
+            @if at > 0 { " " }
+            @if word.contains(GLUE) || is_name(word) { span.word { (word.replace(GLUE, " ")) } } @else { (word) }
+        }
+    }
+}
+
 /// An answer's parts.
 pub(super) fn parts(parts: &[FramePart]) -> Markup {
     html! { @for (at, one) in parts.iter().enumerate() { (part(one, &parts[..at])) } }
@@ -68,6 +113,7 @@ pub(super) fn part(part: &FramePart, before: &[FramePart]) -> Markup {
                 FramePart::Say(words) => p { (coded(words)) },
                 // What is moved under the finger can be moved with the keys, too.
                 FramePart::Block(words) => pre tabindex="0" { (lines(words)) },
+                FramePart::Table(table) => pre tabindex="0" { (lines(&table.text)) },
                 FramePart::Boxes(jobs) => ul.boxes {
                     @for (done, job) in jobs { li class=[done.then_some("done")] { (text(job)) } }
                 },
@@ -102,5 +148,20 @@ pub(super) fn figure(figure: &DrawnFigure) -> Markup {
             @if let Some(svg) = &figure.svg { (PreEscaped(svg)) }
             figcaption { (text(&figure.caption)) }
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::kept;
+
+    #[test]
+    fn a_number_keeps_its_unit_and_a_name_its_hyphen() {
+        assert_eq!(kept("in 92.2 % air").into_string(), "in <span class=\"word\">92.2 % air</span>");
+        assert_eq!(
+            kept("fit small-end-3 <b>").into_string(),
+            "fit <span class=\"word\">small-end-3</span> &lt;b&gt;"
+        );
+        assert_eq!(kept("a - b, -3 and x-").into_string(), "a - b, -3 and x-");
     }
 }

@@ -4,7 +4,7 @@
 use crate::advice::parts::{By, State};
 use crate::notebook::fields::names::visible;
 use crate::quantity::{fixed, trimmed};
-use crate::report::out::frame::{Frame, FramePart};
+use crate::report::out::frame::{Frame, FramePart, FrameTable};
 use crate::report::out::screen::Screen;
 use crate::report::parts::due::{BikeTake, KindWanted, PartDueAnswer, seized_in_words};
 use crate::report::parts::standing::{PartLimit, PartStanding, amount};
@@ -64,7 +64,7 @@ impl PartDueAnswer {
         let groups: Vec<_> = groups.into_iter().filter(|(_, parts)| !parts.is_empty()).collect();
         if !groups.is_empty() {
             frame.gap();
-            frame.block(self.by_bike(screen, &groups));
+            frame.table(self.by_bike(screen, &groups));
         }
         self.wants().for_each(|want| question(&mut frame, want));
         self.left_out(&mut frame);
@@ -89,9 +89,9 @@ impl PartDueAnswer {
     }
 
     /// Parts by how soon they are due and by the bike they are in, each bike with what an event takes of it.
-    fn by_bike(&self, screen: &Screen, groups: &[(&str, Vec<&PartStanding>)]) -> String {
+    fn by_bike(&self, screen: &Screen, groups: &[(&str, Vec<&PartStanding>)]) -> FrameTable {
         let alone = |words: String| vec![words, String::new(), String::new(), String::new()];
-        let mut rows = Vec::new();
+        let (mut rows, mut on_a_page) = (Vec::new(), Vec::new());
         // A bike stands on a line of its own over its parts, and is no reason for a wide column.
         let mut heads: Vec<String> = Vec::new();
         let mark = |at: usize| format!("#{at}#");
@@ -108,7 +108,10 @@ impl PartDueAnswer {
                 let group = if at_the_head { String::new() } else { format!("{head}: ") };
                 rows.push(alone(mark(heads.len())));
                 heads.push(format!("{group}{bike}{}", self.event(&bike)));
-                rows.extend(parts.iter().filter(|part| owner(part) == bike).map(|part| self.row(part)));
+                on_a_page.push(vec![format!("{head}: {bike}{}", self.event(&bike))]);
+                let of_it = parts.iter().filter(|part| owner(part) == bike);
+                rows.extend(of_it.clone().map(|part| self.row(part)));
+                on_a_page.extend(of_it.map(|part| self.row_on_a_page(part)));
             }
         }
         let first = groups.first().map_or("", |(head, _)| head);
@@ -117,7 +120,27 @@ impl PartDueAnswer {
         let table = table_of_names(&heads_of, rows, screen.width());
         let head = |line: &str| (0..heads.len()).find(|at| line.trim_end() == mark(*at));
         let lines = table.lines().map(|line| head(line).map_or(line, |at| heads[at].as_str()));
-        lines.collect::<Vec<_>>().join("\n")
+        FrameTable {
+            caption: String::new(),
+            head: ["part", "run of limit", "what then"].map(str::to_owned).to_vec(),
+            rows: on_a_page,
+            right: Vec::new(),
+            marked: None,
+            text: lines.collect::<Vec<_>>().join("\n"),
+        }
+    }
+
+    /// The same without a bar: what it is, what it ran, and what is to be done.
+    fn row_on_a_page(&self, part: &PartStanding) -> Vec<String> {
+        let limit = part.first();
+        let run = limit.map_or_else(|| part.count.run(), used);
+        let is_look = limit.is_some_and(|limit| limit.by.0 == By::Look);
+        let then = match self.spare(part) {
+            _ if is_look => "look at it".to_owned(),
+            spare if spare.is_empty() => "change it".to_owned(),
+            spare => format!("change it: {spare}"),
+        };
+        vec![part.called(), run.trim_start_matches("look: ").to_owned(), then]
     }
 
     fn row(&self, part: &PartStanding) -> Vec<String> {

@@ -189,6 +189,20 @@ pub struct OutingWritten<'a> {
     pub(super) last: bool,
 }
 
+/// What was still open when a run was logged, as a page asks it.
+pub(in crate::report) struct OpenOnAPage {
+    /// What was open, in words.
+    pub(in crate::report) what: String,
+    /// Whether it must be answered before its verdict counts for its setup.
+    pub(in crate::report) is_asked: bool,
+    /// The setup that it is logged on.
+    pub(in crate::report) setup: Option<u32>,
+    /// The one that it ran without them; none where no setup is as the bike stood.
+    pub(in crate::report) without: Option<u32>,
+    /// Numbers and names, where all of them are of parts.
+    pub(in crate::report) parts: Vec<(u32, String)>,
+}
+
 /// A bike's outings.
 #[derive(Debug, Serialize, JsonSchema)]
 #[schemars(title = "list")]

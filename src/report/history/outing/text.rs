@@ -7,8 +7,8 @@ use crate::quantity::fixed;
 use crate::report::history::jobs::in_a_line;
 use crate::report::history::noted_air::NotedAir;
 use crate::report::history::outing::{
-    DynoCurve, DynoPoint, OutingEntry, OutingList, OutingPage, OutingRemoved, OutingWritten, SeenAt,
-    ZoneVerdicts,
+    DynoCurve, DynoPoint, OpenOnAPage, OutingEntry, OutingList, OutingPage, OutingRemoved, OutingWritten,
+    SeenAt, ZoneVerdicts,
 };
 use crate::report::history::runs::{RunRow, Runs};
 use crate::report::out::frame::{Frame, FramePart};
@@ -180,12 +180,30 @@ impl OutingEntry<'_> {
 impl OutingWritten<'_> {
     /// What must be done before the next run, what was logged, and what it cannot tell.
     pub fn logged(&self, screen: &Screen) -> String {
-        self.logged_frame(screen).text()
+        let mut frame = self.logged_frame(screen);
+        self.taken_as_done(&mut frame, screen.verbose());
+        self.how_to_vouch(&mut frame);
+        frame.text()
     }
 
-    /// The same for a page.
+    /// The same for a page, where what was open is asked beside it ([`Self::open_on_a_page`]).
     pub(in crate::report) fn logged_on_a_page(&self, screen: &Screen) -> Vec<FramePart> {
-        self.logged_frame(screen).parts()
+        let mut frame = self.logged_frame(screen);
+        self.how_to_vouch(&mut frame);
+        frame.parts()
+    }
+
+    /// The jobs that were open when it ran; none where none was.
+    pub(in crate::report) fn open_on_a_page(&self) -> Option<OpenOnAPage> {
+        let is_asked = self.outing.not_ticked("").is_some();
+        let what = if is_asked && !self.of_fuel.is_empty() { &self.of_fuel } else { &self.taken_as_done };
+        (is_asked || !self.taken_as_done.is_empty()).then(|| OpenOnAPage {
+            what: in_a_line(what.iter().copied()),
+            is_asked,
+            setup: self.outing.setup,
+            without: self.without_them,
+            parts: self.parts_done.iter().map(|(number, part)| (*number, visible(part))).collect(),
+        })
     }
 
     fn logged_frame<'s>(&self, screen: &'s Screen) -> Frame<'s> {
@@ -208,12 +226,15 @@ impl OutingWritten<'_> {
         let doubted = outing.doubts().into_iter().filter(|(what, _)| !asked || *what != Doubted::Setup);
         doubted.for_each(|(_, line)| frame.know(&line));
         self.remarks.iter().for_each(|remark| frame.know(&visible(remark)));
-        self.taken_as_done(&mut frame, screen.verbose());
-        if let Some(command) = outing.to_vouch().filter(|_| !self.taken_back) {
+        frame
+    }
+
+    /// What marks the setup as proven, where all was right.
+    fn how_to_vouch(&self, frame: &mut Frame<'_>) {
+        if let Some(command) = self.outing.to_vouch().filter(|_| !self.taken_back) {
             frame.say(&command.0);
             frame.command(&command.1);
         }
-        frame
     }
 
     /// The jobs that were still open, and what to type where it ran without them.

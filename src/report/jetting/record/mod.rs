@@ -16,8 +16,8 @@ use crate::report::out::figure::Figure;
 /// What the bike's own record says of the jetting.
 #[derive(Serialize, JsonSchema)]
 pub struct RecordAnswer<'a> {
-    /// The sizes at hand around the advised one, leanest first, with their chances at full throttle by the bike's own record: main jets
-    /// by number, or trims in percent. Empty where the record says nothing or was left out.
+    /// The sizes at hand around the advised one, what is fitted next and what is in the bike, leanest first, with their chances at full
+    /// throttle by the bike's own record: main jets by number, or trims in percent. Empty where the record says nothing or was left out.
     pub(super) sizes: Vec<SizeOdds>,
     /// Chance that the advised size is lean at full throttle, 0 to 1; null where the record says nothing or no size is advised.
     pub(super) lean_risk: Option<Figure<4>>,

@@ -8,6 +8,7 @@ use crate::advice::learning::{
 };
 use crate::notebook::fields::names::visible;
 use crate::quantity::{fixed, nearly_equal, trimmed};
+use crate::report::out::frame::FrameTable;
 use crate::report::out::screen::Screen;
 use crate::report::out::width;
 use crate::report::words::layout::{NARROW, capital, count, signed, table};
@@ -100,6 +101,8 @@ pub(in crate::report) struct ChanceRow {
     pub(in crate::report) chances: [f64; 3],
     /// What it is to the answer; empty where nothing.
     pub(in crate::report) what: String,
+    /// Whether it is what is fitted next, or stays.
+    pub(in crate::report) is_fitted: bool,
 }
 
 impl RecordAnswer<'_> {
@@ -127,22 +130,28 @@ impl RecordAnswer<'_> {
         cylinder: Option<&str>,
         of: LookedAt,
         screen: &Screen,
-    ) -> Option<String> {
+    ) -> Option<FrameTable> {
+        let chances = self.chance_rows(of)?;
+        let marked = chances.iter().position(|row| row.is_fitted);
         let row = |row: ChanceRow| {
             let [lean, right, rich] = row.chances.map(bare);
             vec![row.size, lean, right, rich, row.what]
         };
-        let rows = self.chance_rows(of)?.into_iter().map(row).collect();
+        let rows: Vec<Vec<String>> = chances.into_iter().map(row).collect();
         let sized = self.sized();
         let head = cylinder.map_or_else(|| sized.to_owned(), |name| format!("{} {sized}", visible(name)));
-        let head = head.as_str();
-        // Where they stand one under the other, the heading stands once above them.
-        if screen.width() < NARROW {
-            let text = table(&[head, "lean", "right", "rich", ""], rows, &[0, 1, 2, 3], screen.width());
-            return Some(format!("{}\n{text}", screen.wrap(&format!("{head}: {OF_WHAT}"), 2)));
-        }
         let of_what = if cylinder.is_some() { OF_WHAT.trim_start_matches("chances ") } else { OF_WHAT };
-        Some(table(&[head, "lean", "right", "rich", of_what], rows, &[0, 1, 2, 3], screen.width()))
+        let right = [0, 1, 2, 3];
+        // Where they stand one under the other, the heading stands once above them.
+        let text = if screen.width() < NARROW {
+            let text = table(&[&head, "lean", "right", "rich", ""], rows.clone(), &right, screen.width());
+            format!("{}\n{text}", screen.wrap(&format!("{head}: {OF_WHAT}"), 2))
+        } else {
+            table(&[&head, "lean", "right", "rich", of_what], rows.clone(), &right, screen.width())
+        };
+        let caption = format!("{head}: {OF_WHAT}");
+        let head = [&head, "lean", "right", "rich", ""].map(str::to_owned).to_vec();
+        Some(FrameTable { caption, head, rows, right: right.to_vec(), marked, text })
     }
 
     /// The chances at one of several cylinders that stand beside each other: short, so that two have room on a screen. Each line is as wide
@@ -203,6 +212,7 @@ impl RecordAnswer<'_> {
                 size: self.size(size.size),
                 chances: [size.p_lean.0, size.p_right.0, size.p_rich.0],
                 what: what.into_iter().flatten().collect::<Vec<_>>().join(", "),
+                is_fitted: is(size, fit) || (is(size, in_it) && size.advised),
             }
         });
         Some(rows.collect())

@@ -3,7 +3,7 @@
 use maud::{Markup, html};
 
 use super::super::shell::text;
-use super::{PageFrame, Pen, of_bike, plain, signed};
+use super::{PageFrame, Pen, kept, of_bike, plain, signed};
 use crate::report::history::now::NowAnswer;
 use crate::report::out::frame::FramePart;
 use crate::report::{Screen, capital};
@@ -20,15 +20,22 @@ pub fn bikes(place: &PageFrame<'_>, name: &str, answer: &NowAnswer<'_>) -> Strin
                 li { a href=(PageFrame { bike: Some(&line.bike), ..place.clone() }.address("")) {
                     span.do { b { (capital(&text(&line.bike))) }
                         @if line.to_do.is_empty() { ": nothing to do" } @else { ": " (line.to_do) } }
-                    @if let Some(stop) = &line.stop { span.stop { (text(stop)) } }
-                    "setup " (line.setup) @if !line.on_it.is_empty() { ": " (text(&line.on_it)) }
+                    @for stop in &line.stops { span.stop { (kept(&without_commands(stop))) } }
+                    (kept(&format!("setup {}", line.setup))) @if !line.on_it.is_empty() { ": " (kept(&line.on_it)) }
                     br;
-                    "last run " (text(&line.last_run))
+                    "last run " (kept(&line.last_run))
                 } }
             }
         }
     };
     place.page(&text(name), &body)
+}
+
+/// A text without the sentences that lead to something to be typed: they stand on the bike's own page.
+fn without_commands(words: &str) -> String {
+    let start = words.find('`').and_then(|at| words.get(..at)).unwrap_or(words);
+    let whole = start.rfind(". ").filter(|_| start.len() < words.len()).map_or(start.len(), |at| at + 1);
+    start[..whole].trim_end().to_owned()
 }
 
 /// A bike as it stands: what must be done before it runs, then what is on it.
@@ -41,19 +48,19 @@ pub fn bike(place: &PageFrame<'_>, screen: &Screen, answer: &NowAnswer<'_>, jobs
         on_it.before.into_iter().partition(|part| matches!(part, FramePart::Stop(_)));
     let body = html! {
         h1 { (of_bike(bike, &format!("setup {setup}"))) }
-        (plain(&stops))
+        (plain(place, &stops))
         @match open {
             0 => p.hands { "No job is open." },
             1 => p.hands { "1 job before it runs" @if place.pen.is_some() { ": press it when it is done" } },
             _ => p.hands { (open) " jobs before it runs" @if place.pen.is_some() { ": press each when it is done" } },
         }
+        (plain(place, &rest))
         (ticks(place, jobs))
-        (plain(&rest))
         h2 { "On the bike" }
-        @if let Some(why) = &on_it.why { p { (text(why)) } }
-        table.rows { @for (name, words) in &on_it.rows { tr { th { (text(name)) } td { (text(words)) } } } }
+        @if let Some(why) = &on_it.why { p { (kept(why)) } }
+        table.rows { @for (name, words) in &on_it.rows { tr { th { (text(name)) } td { (kept(words)) } } } }
         h2 { "The air" }
-        (plain(&answer.air_on_a_page(screen)))
+        (plain(place, &answer.air_on_a_page(screen)))
         p { a.button href=(place.address("/jets")) { "What this air wants" } }
     };
     place.page(&of_bike(bike, "now"), &body)
@@ -88,7 +95,7 @@ fn ticks(place: &PageFrame<'_>, jobs: &BikeJobs) -> Markup {
 }
 
 fn label(job: &OpenJob) -> Markup {
-    let what = text(&job.item.what);
+    let what = kept(&job.item.what);
     html! {
         @if job.done.is_some() { span.box { "\u{2611}" } "done: " (what) }
         @else { span.box { "\u{2610}" } (what) }

@@ -3,16 +3,19 @@
 use maud::{Markup, html};
 
 use super::super::shell::text;
-use super::sure::{SURE, answered, answers, entered};
-use super::{FormFields, PageFrame, jets, of_bike, plain, signed};
+use super::sure::{Deed, answered, entered, questions};
+use super::{FormFields, PageFrame, kept, of_bike, plain, signed};
 use crate::advice::building::ReadingQuestion;
 use crate::advice::slips::Slip;
-use crate::report::building::measure::asked_unit;
+use crate::report::building::measure::{as_asked, asked_unit};
 use crate::report::{BuildAnswer, Screen, Trouble};
 use crate::store::BuildRecord;
 
 /// Start of the name of a field that holds a reading.
 pub const READING: &str = "r.";
+
+/// Name of the words in an address that say which readings were written down just now.
+pub const WRITTEN: &str = "written";
 
 /// Name of the field that says what becomes of readings that another wrote down since.
 pub const MEANWHILE: &str = "meanwhile";
@@ -43,6 +46,8 @@ pub struct BuildForm<'a> {
     pub meanwhile: &'a [Meanwhile],
     /// What was wrong in what was typed.
     pub wrong: Option<&'a Trouble>,
+    /// What was written down just now: the question and the value.
+    pub written: &'a [(String, String)],
 }
 
 impl BuildForm<'_> {
@@ -62,11 +67,16 @@ pub fn build(
     let bike = place.bike.unwrap_or_default();
     let body = html! {
         h1 { (of_bike(bike, &format!("engine {}", text(&record.engine)))) }
+        (place.overdue())
+        @if !form.written.is_empty() && !form.is_open() {
+            p.hands { "Written down just now:" }
+            table.figures { tbody { @for (words, value) in form.written { tr { th scope="row" { (kept(words)) } td { (kept(value)) } } } } }
+        }
         @if let Some(wrong) = form.wrong {
             p.hands { "Not written down yet:" }
-            (plain(&wrong.parts(screen)))
+            (plain(place, &in_words(wrong, form.questions).parts(screen)))
         }
-        @if !form.is_open() { (plain(&answer.on_a_page(screen))) }
+        @if !form.is_open() { (plain(place, &answer.on_a_page(screen, place.overdue))) }
         @match (place.pen, form.questions) {
             (_, []) => p { "Every reading is written down." },
             (None, all) => p { (all.len()) " readings are not written down." },
@@ -75,20 +85,20 @@ pub fn build(
                 (entered())
                 (answered(&form.typed))
                 input type="hidden" name="build" value=(record.id);
-                (looked_over(form))
+                (looked_over(place, form))
                 h2 { "Measure: " (all.len()) @if form.is_open() { " readings" } @else { " not written down" } }
                 p { "Leave empty what was not measured. Of what stays, nothing is taken as last time." }
-                @for question in all { (field(question, &form.typed, screen)) }
+                @for question in all { (field(question, form, screen)) }
                 button.main { "Write them down" }
             },
         }
-        @if form.is_open() { (plain(&answer.on_a_page(screen))) }
+        @if form.is_open() { (plain(place, &answer.on_a_page(screen, place.overdue))) }
     };
     place.page(&of_bike(bike, "build"), &body)
 }
 
 /// What another wrote down, and what looks like a slip, with a button for each answer.
-fn looked_over(form: &BuildForm<'_>) -> Markup {
+fn looked_over(place: &PageFrame<'_>, form: &BuildForm<'_>) -> Markup {
     html! {
         @if !form.meanwhile.is_empty() {
             p.hands { "Somebody else wrote this down since the form was opened. Nothing of yours is written down yet:" }
@@ -101,8 +111,7 @@ fn looked_over(form: &BuildForm<'_>) -> Markup {
         } @else if !form.asked.is_empty() {
             @if let Some(said) = form.typed.said(MEANWHILE) { input type="hidden" name=(MEANWHILE) value=(said); }
             @let asked = form.asked.iter().collect::<Vec<_>>();
-            (jets::questions(&asked))
-            button.main name=(SURE) value=(answers(&asked)) { "Yes, that is right: write it down" }
+            (questions(place, &asked, (&form.typed, &Deed { words: "write it down", may_doubt: false })))
             h2 { "Or mend it" }
         }
     }
@@ -121,14 +130,34 @@ pub fn measure(place: &PageFrame<'_>, engine: Option<&str>) -> String {
     place.page(&of_bike(bike, "build"), &body)
 }
 
-fn field(question: &ReadingQuestion, typed: &FormFields, screen: &Screen) -> Markup {
+fn field(question: &ReadingQuestion, form: &BuildForm<'_>, screen: &Screen) -> Markup {
     let name = format!("{READING}{}", question.field);
     let unit = asked_unit(&question.field, screen.units());
+    let last = question.last.as_deref().map(|last| as_asked(&question.field, last, screen.units()));
+    let is_wrong =
+        form.wrong.and_then(Trouble::field).is_some_and(|field| field == question.field || field == name);
     html! {
         label {
-            (text(&question.words)) @if let Some(unit) = unit { ", " (unit) }
-            input name=(name) inputmode="text" maxlength="60" autocomplete="off" value=(typed.get(&name))
-                placeholder=[question.last.as_ref().map(|last| format!("{} {}", if question.stays { "empty: as last," } else { "last" }, text(last)))];
+            (kept(&question.words)) @if let Some(unit) = unit { ", " (unit) }
+            @if let Some(last) = &last { ": " @if question.stays { "empty is as last, " } @else { "last " } (kept(last)) }
+            input name=(name) inputmode="text" maxlength="60" autocomplete="off" value=(form.typed.get(&name))
+                aria-invalid=[is_wrong.then_some("true")];
         }
+    }
+}
+
+/// What is wrong, with the name of each reading as its label says it.
+fn in_words(wrong: &Trouble, questions: &[ReadingQuestion]) -> Trouble {
+    let mut wrong = wrong.clone();
+    // The longest name first: one may begin with another.
+    let mut all: Vec<&ReadingQuestion> = questions.iter().collect();
+    all.sort_by_key(|question| std::cmp::Reverse(question.field.len()));
+    for question in all {
+        wrong = wrong.calling(&question.field, &question.words);
+    }
+    let field = wrong.field().map(str::to_owned);
+    match questions.iter().find(|question| Some(&question.field) == field.as_ref()) {
+        Some(question) => wrong.at_field(&question.field, &question.words, None),
+        None => wrong,
     }
 }

@@ -5,7 +5,7 @@ use maud::{Markup, html};
 use super::super::curves;
 use super::super::sheet::Spark;
 use super::super::shell::{DrawnFigure, figure, text};
-use super::{PageFrame, of_bike, plain};
+use super::{PageFrame, kept, of_bike, plain};
 use crate::advice::figures::ports::PortFigures;
 use crate::notebook::fields::names::visible;
 use crate::report::{CompareAnswer, Screen};
@@ -34,7 +34,7 @@ pub fn compare(
     let rows = page.changes;
     let body = html! {
         h1 { (of_bike(bike, "two setups")) }
-        (plain(&page.head))
+        (plain(place, &page.head))
         @if !rows.is_empty() {
             table.changes {
                 thead { tr { th {} @for name in &drawn.names { th { (text(name)) } } th { "by" } } }
@@ -42,24 +42,22 @@ pub fn compare(
                     @for row in &rows {
                         @if let [section, field, from, to, difference] = row.as_slice() {
                             @if !section.is_empty() { tr { th colspan="4" scope="rowgroup" { (text(section)) } } }
-                            tr { td { (text(field)) } td { (text(from)) } td { (text(to)) } td { (text(difference)) } }
+                            tr { td { (kept(field)) } td { (kept(from)) } td { (kept(to)) } td { (kept(difference)) } }
                         }
                     }
                 }
             }
         }
-        (plain(&page.follows))
+        (plain(place, &page.follows))
         @if !page.inside.is_empty() {
             details { summary { "Inside the engine: " (page.inside.len()) " changes" }
-                ul { @for change in &page.inside { li { (text(change)) } } }
+                ul { @for change in &page.inside { li { (kept(change)) } } }
             }
         }
         form method="get" action=(place.address("/compare")) {
             h2 { "Two others" }
-            div.pair {
-                (select("from", numbers, chosen[0]))
-                (select("to", numbers, chosen[1]))
-            }
+            (select("from", numbers, chosen[0]))
+            (select("to", numbers, chosen[1]))
             button.also { "Compare" }
         }
         (drawings(drawn))
@@ -79,10 +77,14 @@ fn select(name: &str, numbers: &[(String, String)], chosen: &str) -> Markup {
 }
 
 /// So much of a reason as has room on a button.
-fn short(why: &str) -> String {
+pub(super) fn short(why: &str) -> String {
     let why = text(why.lines().next().unwrap_or_default());
-    let start: String = why.chars().take(40).collect();
+    let start: String = why.chars().take(30).collect();
     if start.len() < why.len() { format!("{start}…") } else { start }
+}
+
+fn is_same_spark(old: &Spark, new: &Spark) -> bool {
+    matches!((old, new), (Ok(old), Ok(new)) if old == new)
 }
 
 fn drawings(drawn: &Drawn) -> Markup {
@@ -91,7 +93,8 @@ fn drawings(drawn: &Drawn) -> Markup {
     let [old, new] = &drawn.spark;
     let spark = DrawnFigure {
         title: format!("Spark{at}"),
-        svg: curves::spark(new, Some(old), "The spark of both at full throttle over engine speed."),
+        svg: curves::spark(new, Some(old), "The spark of both at full throttle over engine speed.")
+            .filter(|_| !is_same_spark(old, new)),
         caption: match (new, old) {
             (Err(gap), _) => format!("Not drawn of {to}: {gap}."),
             (_, Err(gap)) => format!("Solid: {to}. Of {from} it is not known: {gap}."),
@@ -108,8 +111,13 @@ fn drawings(drawn: &Drawn) -> Markup {
         };
         DrawnFigure { title: format!("Ports, {name}{at}"), svg, caption, wide: false }
     };
+    let [one, other] = [ports(0, &from), ports(1, &to)];
     html! {
         (figure(&spark))
-        div.sides { (figure(&ports(0, &from))) (figure(&ports(1, &to))) }
+        @if one.svg == other.svg {
+            (figure(&DrawnFigure { title: format!("Ports{at}"), caption: format!("{} The same in both.", one.caption), ..one }))
+        } @else {
+            div.sides { (figure(&one)) (figure(&other)) }
+        }
     }
 }

@@ -11,7 +11,7 @@ pub fn due(place: &PageFrame<'_>, screen: &Screen, answer: &PartDueAnswer) -> St
     let title = place.bike.map_or_else(|| "Due, all bikes".to_owned(), |bike| of_bike(bike, "due"));
     let body = html! {
         h1 { (title) }
-        (plain(&answer.on_a_sheet(screen)))
+        (plain(place, &answer.on_a_sheet(screen)))
         @if place.bike.is_some() { p { a.button href="/due" { "All bikes" } } }
     };
     place.page(&title, &body)

@@ -3,10 +3,10 @@
 use maud::html;
 
 use super::super::shell::text;
-use super::{PageFrame, in_address, of_bike, plain};
+use super::{PageFrame, in_address, kept, of_bike, plain};
 use crate::report::Screen;
 use crate::report::history::setups::HistoryAnswer;
-use crate::report::history::setups::brief::{HEADS, SIGNS};
+use crate::report::history::setups::brief::HEADS;
 
 /// The page; `all` where every setup is shown.
 pub fn history(place: &PageFrame<'_>, screen: &Screen, answer: &HistoryAnswer<'_>, all: bool) -> String {
@@ -14,30 +14,30 @@ pub fn history(place: &PageFrame<'_>, screen: &Screen, answer: &HistoryAnswer<'_
     let (before, rows) = answer.on_a_page(screen);
     let body = html! {
         h1 { (of_bike(bike, "setups and runs")) }
-        (plain(&before))
+        (plain(place, &before))
         @for row in &rows {
             @match row.as_slice() {
                 [number, day, changed, rest @ ..] if rest.iter().all(String::is_empty) => {
-                    @if number == "*" { p.run { "* " (day) " " (text(changed)) } }
+                    @if number == "*" { p.run { "* " (kept(day)) " " (kept(changed)) } }
                     @else {
                         p.setup {
                             @let bare = number.trim_end_matches('!');
                             a href=(place.address(&format!("/compare?from={}", in_address(bare)))) { "setup " (bare) }
-                            " " (day) @if bare != number { ", proven" }
+                            " " (kept(day)) @if bare != number { ", proven" }
                         }
-                        p { (text(changed)) }
+                        p { (kept(changed)) }
                     }
                 }
                 [_, day, where_it_was, figures @ ..] => p.run {
-                    (day) " " (text(where_it_was.trim()))
+                    (kept(day)) " " (kept(where_it_was.trim()))
                     @for (head, figure) in HEADS[3..].iter().zip(figures).filter(|(_, figure)| !figure.is_empty()) {
-                        " | " (head) " " b { (text(figure)) }
+                        ", " span.word { @if *head == "air %" { (text(figure)) " % air" } @else { (head) " " b { (text(figure)) } } }
                     }
                 },
                 _ => {}
             }
         }
-        p.source { (SIGNS.trim_start_matches("! proven").trim_start()) }
+        p.source { "<< lean, < slightly lean, = right, > slightly rich, >> rich; * the engine was opened" }
         @if place.pen.is_some() && !rows.is_empty() { p { a.button href=(place.address("/last")) { "Mend the last run, or take it back" } } }
         @if !all { p { a.button href=(place.address("/history?all=1")) { "All of them" } } }
     };

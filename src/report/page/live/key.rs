@@ -2,6 +2,7 @@
 
 use maud::html;
 
+use super::super::shell::text;
 use super::{FormFields, PageFrame, document, plain};
 use crate::report::{Screen, Trouble};
 
@@ -36,7 +37,7 @@ pub fn key(wrong: Option<&str>, carried: Option<&Carried>) -> String {
                     input type="hidden" name=(THEN) value=(carried.to);
                     @for (name, said) in carried.typed.fields() { input type="hidden" name=(name) value=(said); }
                 }
-                label { "Pass key" input name="key" maxlength="40" autocomplete="off" autocapitalize="none" spellcheck="false" autofocus; }
+                label { "Pass key: three groups of four, with or without the hyphens" input name="key" maxlength="40" autocomplete="off" autocapitalize="none" spellcheck="false" autofocus; }
                 button.main { "Go in" }
             }
         },
@@ -59,7 +60,18 @@ pub fn inside() -> String {
 pub fn trouble(place: &PageFrame<'_>, screen: &Screen, title: &str, trouble: &Trouble) -> String {
     let body = html! {
         h1 { (title) }
-        (plain(&trouble.parts(screen)))
+        (plain(place, &trouble.parts(screen)))
     };
-    place.page(title, &body)
+    place.bare_page(title, &body)
+}
+
+/// The same of an address at which nothing is, with the way to each of the bikes that there are.
+pub fn not_there(place: &PageFrame<'_>, screen: &Screen, trouble: &Trouble, bikes: &[String]) -> String {
+    let title = "This cannot be shown";
+    let body = html! {
+        h1 { (title) }
+        (plain(place, &trouble.parts(screen)))
+        p { @for bike in bikes { a.button href=(PageFrame { bike: Some(bike), ..place.clone() }.address("")) { (text(bike)) } " " } }
+    };
+    place.bare_page(title, &body)
 }

@@ -9,27 +9,30 @@ mod history;
 mod jets;
 mod key;
 mod log;
+mod parts;
 mod sure;
 mod typed;
 
 pub use self::bikes::{bike, bikes};
-pub use self::building::{BuildForm, MEANWHILE, Meanwhile, OVER, READING, build, measure};
+pub use self::building::{BuildForm, MEANWHILE, Meanwhile, OVER, READING, WRITTEN, build, measure};
 pub use self::compare::{Drawn, compare};
 pub use self::due::due;
 pub use self::history::history;
 pub use self::jets::{JetsPage, jets};
-pub use self::key::{Carried, THEN, inside, key, trouble};
+pub use self::key::{Carried, THEN, inside, key, not_there, trouble};
 pub use self::log::{
-    AS_IT_WAS, LogPage, Mends, REMOVE, RUN, SETUP, SHOWN, as_it_was, log, logged, mended, opening, taken_back,
+    ALL, AS_IT_WAS, CONFIRM, JustLogged, LogPage, Mends, OF_A_CYLINDER, RAN, REMOVE, RUN, SETUP, SHOWN,
+    as_it_was, log, logged, mended, opening, taken_back,
 };
-pub use self::sure::{SURE, is_answered};
+pub use self::sure::{DOUBTED, MEANT, SURE, is_answered};
 pub use self::typed::FormFields;
 
 use maud::{DOCTYPE, Markup, html};
 
-use super::shell::{part, text};
+pub(super) use self::parts::laid_out;
+use self::parts::plain;
+use super::shell::{kept, text};
 use crate::advice::cautions::STANDING;
-use crate::report::out::frame::FramePart;
 use crate::report::words::layout::capital;
 
 /// How the pages look; they ask for it at [`STYLE_PATH`].
@@ -93,11 +96,21 @@ pub struct PageFrame<'a> {
     pub at: PageAt,
     /// What it writes with; none where it is only to be looked at.
     pub pen: Option<&'a Pen>,
+    /// Parts of its engine that are over their limit, a sentence each, where the page says nothing of them by itself.
+    pub overdue: &'a [String],
 }
+
+/// Pages of a bike that stand at the thumb on every screen; the others stand beside them where there is room.
+const AT_THE_THUMB: usize = 3;
 
 impl PageFrame<'_> {
     /// A whole page: `head` is what the hands do.
     fn page(&self, title: &str, body: &Markup) -> String {
+        document(title, &html! { (body) (self.cautions()) (self.ways()) })
+    }
+
+    /// A page that answers nothing: there is nothing to be careful of in it.
+    fn bare_page(&self, title: &str, body: &Markup) -> String {
         document(title, &html! { (body) (self.ways()) })
     }
 
@@ -106,23 +119,41 @@ impl PageFrame<'_> {
         self.bike.map_or_else(|| "/".to_owned(), |bike| format!("/bike/{}{end}", in_address(bike)))
     }
 
-    /// The way to the other pages, and all the cautions before it.
-    fn ways(&self) -> Markup {
-        let here = |at: PageAt| (self.at == at).then_some("page");
-        let due_of_all = self.bike.is_none();
+    /// What is to be changed, or looked at, before it runs.
+    fn overdue(&self) -> Markup {
+        html! { @for words in self.overdue { p.stop { (kept(words)) } } }
+    }
+
+    /// All the cautions.
+    fn cautions(&self) -> Markup {
         html! {
             footer {
                 p { b { "CAUTION " } (STANDING.join(" ")) }
                 @if self.pen.is_none() { p { "Only to be looked at: nothing is recorded from here." } }
             }
+        }
+    }
+
+    /// The way to the other pages.
+    fn ways(&self) -> Markup {
+        let here = |at: PageAt| (self.at == at).then_some("page");
+        let to = |(at, name, end): (PageAt, &str, &str)| {
+            html! { a href=(self.address(end)) aria-current=[here(at)] { (name) } }
+        };
+        let shown = OF_A_BIKE.into_iter().filter(|(at, ..)| self.pen.is_some() || *at != PageAt::Log);
+        let (thumb, rest): (Vec<_>, Vec<_>) =
+            shown.partition(|way| OF_A_BIKE[..AT_THE_THUMB].iter().any(|(at, ..)| *at == way.0));
+        let in_rest = rest.iter().find(|(at, ..)| self.at == *at);
+        html! {
             nav aria-label="Pages" {
                 a href="/" aria-current=[here(PageAt::Bikes)] { "bikes" }
-                @if due_of_all { a href="/due" aria-current=[here(PageAt::Due)] { "due" } }
+                @if self.bike.is_none() { a href="/due" aria-current=[here(PageAt::Due)] { "due" } }
                 @else {
-                    @for (at, name, end) in OF_A_BIKE {
-                        @if self.pen.is_some() || !matches!(at, PageAt::Log) {
-                            a href=(self.address(end)) aria-current=[here(at)] { (name) }
-                        }
+                    @for way in thumb { (to(way)) }
+                    span.rest { @for way in &rest { (to(*way)) } }
+                    details.more {
+                        summary class=[in_rest.map(|_| "here")] { "more" @if let Some((_, name, _)) = in_rest { ": " (name) } }
+                        div { @for way in &rest { (to(*way)) } }
                     }
                 }
             }
@@ -161,55 +192,8 @@ fn of_bike(bike: &str, what: &str) -> String {
     format!("{}: {what}", capital(&text(bike)))
 }
 
-/// Words that name options of a command line, for a page that has fields in their place; what is to be typed stays as it is.
-fn without_options(words: &str) -> String {
-    let plain = |(at, piece): (usize, &str)| {
-        if at % 2 == 1 { format!("`{piece}`") } else { without_brackets(piece).replace("--", "") }
-    };
-    words.split('`').enumerate().map(plain).collect()
-}
-
-/// A text without what stands in brackets of a command line alone: " (-v)", " (--all lists them)".
-fn without_brackets(words: &str) -> String {
-    let mut kept = String::new();
-    let mut rest = words;
-    while let Some(start) = rest.find(" (-") {
-        let (before, bracket) = rest.split_at(start);
-        kept.push_str(before);
-        rest = match bracket.find(')') {
-            Some(end) if bracket[3..].starts_with(['-', 'v']) => &bracket[end + 1..],
-            _ => {
-                kept.push_str(" (-");
-                &bracket[3..]
-            }
-        };
-    }
-    kept + rest
-}
-
-/// Parts as they stand on a page.
-fn plain(all: &[FramePart]) -> Markup {
-    let all: Vec<FramePart> = all
-        .iter()
-        .map(|part| match part {
-            FramePart::Know(words) => FramePart::Know(without_options(words)),
-            FramePart::Say(words) => FramePart::Say(without_options(words)),
-            other => other.clone(),
-        })
-        .collect();
-    html! {
-        @for (at, one) in all.iter().enumerate() {
-            @match one {
-                // No line breaks inside a word of a command.
-                FramePart::Command(words) => p { code { @for word in words.split(' ') { span.word { (text(word)) } " " } } },
-                other => (part(other, &all[..at])),
-            }
-        }
-    }
-}
-
 /// A word as it stands in an address: what is no letter or digit by its number.
-pub(in crate::report) fn in_address(word: &str) -> String {
+pub fn in_address(word: &str) -> String {
     let mut address = String::new();
     for byte in word.bytes() {
         match byte {
@@ -222,23 +206,11 @@ pub(in crate::report) fn in_address(word: &str) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::{in_address, without_options};
+    use super::in_address;
 
     #[test]
     fn an_address_holds_no_sign_that_means_something() {
         assert_eq!(in_address("moth-2"), "moth-2");
         assert_eq!(in_address("a/b?c#d\"é"), "a%2Fb%3Fc%23d%22%C3%A9");
-    }
-
-    #[test]
-    fn options_are_fields_but_commands_stay() {
-        assert_eq!(
-            without_options("Is it --baro 845? `reedbook air --keep` keeps it."),
-            "Is it baro 845? `reedbook air --keep` keeps it."
-        );
-        assert_eq!(
-            without_options("12 steps open (-v). 18 more (--all lists them), 1 (-3 h), 2 (a)."),
-            "12 steps open. 18 more, 1 (-3 h), 2 (a)."
-        );
     }
 }

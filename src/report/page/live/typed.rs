@@ -36,6 +36,17 @@ impl FormFields {
         self.0.iter().filter(move |(known, _)| known == name).map(|(_, text)| text.trim())
     }
 
+    /// The same with the place that was meant where one was nearly called so.
+    #[must_use]
+    pub fn as_meant(&self) -> Self {
+        let Some(meant) = self.said(super::MEANT).map(str::to_owned) else { return self.clone() };
+        let fields = self.0.iter().filter(|(name, _)| name != super::MEANT);
+        let place = |(name, text): &(String, String)| {
+            (name.clone(), if name == "place" { meant.clone() } else { text.clone() })
+        };
+        Self(fields.map(place).collect())
+    }
+
     /// Every field.
     pub fn fields(&self) -> impl Iterator<Item = (&str, &str)> {
         self.0.iter().map(|(name, text)| (name.as_str(), text.trim()))

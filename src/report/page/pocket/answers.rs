@@ -24,8 +24,14 @@ const CLOSE: f64 = 1e-7;
 const KNOTS: f64 = 0.002;
 /// Stands in a sentence for the air that it is about.
 const AIR: char = '\u{e000}';
-/// Stands in a sentence for a percent that goes smoothly with the air.
-const PERCENT: char = '\u{e001}';
+/// Stand in a sentence for a percent that goes smoothly with the air, by its decimals.
+const PERCENT: [char; 4] = ['\u{e001}', '\u{e002}', '\u{e003}', '\u{e004}'];
+/// Stands in what the hands do for a percent as it is: many answers are one but for those.
+const AS_IT_IS: char = '\u{e00f}';
+/// A chance of one.
+const CHANCE: f64 = 10_000.0;
+/// What the metering feels is counted in so little.
+const FELT: f64 = 1e-9;
 
 /// A part of an answer on the page: its sort by a letter, and its words.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -40,6 +46,9 @@ impl AnswerPart {
             FramePart::Know(words) => ("know", words),
             FramePart::Block(words) => {
                 return Self("block", words.lines().map(shell::text).collect::<Vec<_>>().join("\n"));
+            }
+            FramePart::Table(table) => {
+                return Self("block", table.text.lines().map(shell::text).collect::<Vec<_>>().join("\n"));
             }
             FramePart::Command(words) => ("code", words),
             FramePart::Source(words) | FramePart::Say(words) => ("say", words),
@@ -78,43 +87,39 @@ struct Table {
     thinner: Vec<f64>,
     /// Heading of the sizes.
     sized: &'static str,
-    /// Parts of answers.
-    parts: Vec<AnswerPart>,
-    /// Sizes, each with what it is.
-    sizes: Vec<(String, String)>,
+    /// Texts of parts of answers.
+    texts: Vec<AnswerPart>,
+    /// Parts of answers: the place of the text, and what stands in it.
+    parts: Vec<(usize, Vec<String>)>,
+    /// Sizes.
+    sizes: Vec<String>,
+    /// What a size can be.
+    whats: Vec<String>,
     /// The answers from the least to the most, for as many of those densities as the air is below.
     runs: Vec<Vec<AnswerSpan>>,
 }
 
-/// One answer, and the airs that it is for.
+/// One answer, and the airs that it is for: from where on; its parts, by their places; its sizes, the place of each and of what it is; and
+/// where it was looked at. Of each such knot: what the metering feels beyond where it starts, in [`FELT`]; the chances of lean and of
+/// rich of each size, in ten-thousandths; and the percents of its sentences as whole numbers. All but the first knot as they differ from
+/// the one before.
 #[derive(Debug, Serialize)]
-struct AnswerSpan {
-    /// From where on.
-    from: f64,
-    /// Its parts, by their places.
-    parts: Vec<usize>,
-    /// Its sizes, by their places.
-    sizes: Vec<usize>,
-    /// Decimals of the percents in its sentences.
-    decimals: Vec<usize>,
-    /// Where it was looked at: what the metering feels, the chances of each size, the percents.
-    knots: Vec<Vec<f64>>,
-}
+struct AnswerSpan(f64, Vec<usize>, Vec<usize>, Vec<i64>);
 
 /// An answer in one air.
 #[derive(Debug, Clone, Default, PartialEq)]
 struct InAir {
     parts: Vec<AnswerPart>,
     sizes: Vec<(String, String)>,
-    decimals: Vec<usize>,
-    numbers: Vec<f64>,
+    /// Of each knot.
+    numbers: Vec<i64>,
     sized: &'static str,
 }
 
 impl InAir {
     /// Whether nothing but numbers that go with the air tells two apart.
     fn is_like(&self, other: &Self) -> bool {
-        self.parts == other.parts && self.sizes == other.sizes && self.decimals == other.decimals
+        self.parts == other.parts && self.sizes == other.sizes
     }
 }
 
@@ -172,8 +177,10 @@ impl Table {
             range: span.range,
             thinner: span.thinner.clone(),
             sized: "",
+            texts: Vec::new(),
             parts: Vec::new(),
             sizes: Vec::new(),
+            whats: Vec::new(),
             runs: Vec::new(),
         };
         let weighed = weighed(question, span, &settings)?;
@@ -205,24 +212,55 @@ impl Table {
             // Where no air is both so dense and so thin there is nothing to be looked up.
             let Some((_, Some(answer))) = stretch.seen.first() else { continue };
             self.sized = answer.sized;
-            let knots = thinned(&stretch.seen);
-            runs.push(AnswerSpan {
-                from: rounded(from, 9),
-                parts: answer.parts.iter().map(|part| place_of(&mut self.parts, part)).collect(),
-                sizes: answer.sizes.iter().map(|size| place_of(&mut self.sizes, size)).collect(),
-                decimals: answer.decimals.clone(),
-                knots: knots
-                    .into_iter()
-                    .map(|(at, numbers)| {
-                        std::iter::once(rounded(at, 9))
-                            .chain(numbers.iter().map(|number| rounded(*number, 4)))
-                            .collect()
-                    })
-                    .collect(),
-            });
+            let from = rounded(from, 9);
+            let parts = answer.parts.iter().map(|part| self.part(part)).collect();
+            let sizes = answer
+                .sizes
+                .iter()
+                .flat_map(|(size, what)| [place_of(&mut self.sizes, size), place_of(&mut self.whats, what)]);
+            let sizes = sizes.collect();
+            let mut before: Vec<i64> = Vec::new();
+            let mut knots = Vec::new();
+            for (at, numbers) in thinned(&stretch.seen) {
+                let knot: Vec<i64> =
+                    std::iter::once(whole((at - from) / FELT)).chain(numbers.iter().copied()).collect();
+                let was = |place: usize| before.get(place).copied().unwrap_or_default();
+                knots.extend(knot.iter().enumerate().map(|(place, number)| number - was(place)));
+                before = knot;
+            }
+            runs.push(AnswerSpan(from, parts, sizes, knots));
         }
         self.runs.push(runs);
     }
+}
+
+impl Table {
+    /// The place of a part; what differs in what the hands do stands beside its text.
+    fn part(&mut self, part: &AnswerPart) -> usize {
+        let AnswerPart(sort, words) = part;
+        let (text, values) = if *sort == "hands" { apart(words) } else { (words.clone(), Vec::new()) };
+        let text = place_of(&mut self.texts, &AnswerPart(sort, text));
+        place_of(&mut self.parts, &(text, values))
+    }
+}
+
+/// What the hands do without its percents, and those.
+fn apart(words: &str) -> (String, Vec<String>) {
+    let (mut text, mut values, mut rest) = (String::new(), Vec::new(), words);
+    while let Some(at) = rest.find(" %") {
+        let (before, after) = rest.split_at(at);
+        let sign = |c: &char| c.is_ascii_digit() || ".+-".contains(*c);
+        let digits = before.chars().rev().take_while(sign).count();
+        let (lead, number) = before.split_at(before.len() - digits);
+        text.push_str(lead);
+        text.push(AS_IT_IS);
+        values.push(number.to_owned());
+        rest = after;
+        text.push_str(" %");
+        rest = rest.get(2..).unwrap_or_default();
+    }
+    text.push_str(rest);
+    (text, values)
 }
 
 /// The bike's record, weighed once: what doubt the readings leave is the same in every air.
@@ -261,7 +299,12 @@ fn in_air(
     let in_short = shell::text(&answer.air_in_short(screen));
     let mut said = InAir {
         sizes: rows.iter().map(|row| (shell::text(&row.size), shell::text(&row.what))).collect(),
-        numbers: rows.iter().flat_map(|row| row.chances).collect(),
+        // What is neither lean nor rich is right.
+        numbers: rows
+            .iter()
+            .flat_map(|row| [row.chances[0], row.chances[2]])
+            .map(|chance| whole(chance * CHANCE))
+            .collect(),
         sized: answer.sized(),
         ..InAir::default()
     };
@@ -286,12 +329,13 @@ fn without_percents(words: &str, into: &mut InAir) -> String {
         let (lead, number) = before.split_at(before.len() - digits);
         // "<1 %" is no number, and a sign belongs to a size.
         let is_plain = !lead.ends_with(['<', '>', '+', '-', '−', '→']) && !number.starts_with('.');
-        match number.parse::<f64>() {
-            Ok(value) if is_plain => {
+        // As a whole number, whose last digits are its decimals.
+        let decimals = number.split_once('.').map_or(0, |(_, decimals)| decimals.len());
+        match (number.replace('.', "").parse::<i64>(), PERCENT.get(decimals)) {
+            (Ok(value), Some(sign)) if is_plain => {
                 left.push_str(lead);
-                left.push(PERCENT);
+                left.push(*sign);
                 into.numbers.push(value);
-                into.decimals.push(number.split_once('.').map_or(0, |(_, decimals)| decimals.len()));
             }
             _ => left.push_str(before),
         }
@@ -303,8 +347,8 @@ fn without_percents(words: &str, into: &mut InAir) -> String {
 }
 
 /// The ends of what was seen, and knots in between, as few as stand no farther apart than knots do.
-fn thinned(seen: &[(f64, Option<InAir>)]) -> Vec<(f64, &[f64])> {
-    let mut knots: Vec<(f64, &[f64])> = Vec::new();
+fn thinned(seen: &[(f64, Option<InAir>)]) -> Vec<(f64, &[i64])> {
+    let mut knots: Vec<(f64, &[i64])> = Vec::new();
     for (number, (at, answer)) in seen.iter().enumerate() {
         let Some(answer) = answer else { continue };
         let next = seen.get(number + 1).map_or(f64::INFINITY, |(next, _)| *next);
@@ -316,11 +360,19 @@ fn thinned(seen: &[(f64, Option<InAir>)]) -> Vec<(f64, &[f64])> {
 }
 
 /// Where something stands in a list; at its end where it was not there.
-fn place_of<T: Clone + PartialEq>(list: &mut Vec<T>, wanted: &T) -> usize {
+pub(super) fn place_of<T: Clone + PartialEq>(list: &mut Vec<T>, wanted: &T) -> usize {
     list.iter().position(|known| known == wanted).unwrap_or_else(|| {
         list.push(wanted.clone());
         list.len() - 1
     })
+}
+
+#[expect(
+    clippy::cast_possible_truncation,
+    reason = "chances and distances, far below what a whole number holds"
+)]
+fn whole(value: f64) -> i64 {
+    value.round() as i64
 }
 
 fn rounded(value: f64, decimals: i32) -> f64 {

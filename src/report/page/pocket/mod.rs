@@ -11,7 +11,8 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use self::answers::Wants;
-use super::shell::{GENERATOR, parts, text};
+use super::live::laid_out;
+use super::shell::{GENERATOR, in_a_form, kept, text};
 use crate::advice::asking::Question;
 use crate::advice::cautions::STANDING;
 use crate::advice::conditions::asked::{AskedFrom, AskedOfAir};
@@ -150,6 +151,8 @@ struct Data<'a> {
     zones: [(&'static str, &'static str); ZONES.len()],
     verdicts: [(&'static str, &'static str, &'static str); 5],
     plug: [&'static str; PLUG.len()],
+    /// What is asked, and what to do: each text once.
+    words: Vec<String>,
     lean: LeanWords,
     bikes: Vec<BikeData<'a>>,
 }
@@ -161,17 +164,19 @@ struct PlaceData {
     asked: [Vec<AskedAbove>; 3],
 }
 
-/// From where on something is asked, the question behind its value, and what to do; both empty where nothing is.
+/// From where on something is asked, the place of the question behind its value, and of what to do; both of an empty text where nothing is.
 #[derive(Debug, Serialize)]
-struct AskedAbove(f64, String, String);
+struct AskedAbove(f64, usize, usize);
 
-/// What is asked of the pressure, the temperature and the humidity.
-fn asked(of: &AskedOfAir) -> [Vec<AskedAbove>; 3] {
+/// What is asked of the pressure, the temperature and the humidity; its texts go into `words`.
+fn asked(of: &AskedOfAir, words: &mut Vec<String>) -> [Vec<AskedAbove>; 3] {
     [&of.pressure, &of.temperature, &of.humidity].map(|all| {
         let one = |one: &AskedFrom| {
             let (question, instead) = one.words.clone().unwrap_or_default();
             // On the page a value stands in its field, not behind an option.
-            AskedAbove((one.from * 100.0).round() / 100.0, text(&question), text(&instead.replace("--", "")))
+            let mut place = |said: String| answers::place_of(words, &text(&said));
+            let (question, instead) = (place(question), place(in_a_form(&instead)));
+            AskedAbove((one.from * 100.0).round() / 100.0, question, instead)
         };
         all.iter().map(one).collect()
     })
@@ -277,22 +282,26 @@ impl Pocket<'_> {
 
     fn data(&self, screen: &Screen) -> Data<'_> {
         let (alone, together) = may_say_lean();
+        let mut words = Vec::new();
+        let places = self
+            .places
+            .iter()
+            .map(|(place, of)| PlaceData {
+                title: text(place.title()),
+                elevation_m: place.place.elevation.as_ref().map(Measure::si),
+                asked: asked(of, &mut words),
+            })
+            .collect();
+        let elsewhere = asked(&self.elsewhere, &mut words);
+        let bikes = self.bikes.iter().map(|bike| bike.data(&mut words)).collect();
         Data {
             version: PHONE_NOTES_VERSION,
             garage: &self.garage,
             made: self.made.to_string(),
             made_s: self.made.unix(),
             imperial: height_unit(screen.units()) == "ft",
-            places: self
-                .places
-                .iter()
-                .map(|(place, of)| PlaceData {
-                    title: text(place.title()),
-                    elevation_m: place.place.elevation.as_ref().map(Measure::si),
-                    asked: asked(of),
-                })
-                .collect(),
-            elsewhere: asked(&self.elsewhere),
+            places,
+            elsewhere,
             zones: ZONES.map(|(zone, _, _)| {
                 (
                     zone,
@@ -316,20 +325,21 @@ impl Pocket<'_> {
                 alone,
                 together,
             },
-            bikes: self.bikes.iter().map(PocketBike::data).collect(),
+            words,
+            bikes,
         }
     }
 }
 
 impl PocketBike<'_> {
-    fn data(&self) -> BikeData<'_> {
+    fn data(&self, words: &mut Vec<String>) -> BikeData<'_> {
         BikeData {
             bike: self.bike,
             setup: self.setup.as_ref().map(|setup| setup.number),
             setup_id: self.setup.as_ref().map(|setup| setup.id.as_str()),
             jobs: self.jobs.jobs.iter().map(|job| JobEntry::of(self.jobs, job)).collect(),
             wants: self.wants.iter().map(|wants| &wants.0).collect(),
-            asked: asked(&self.asked),
+            asked: asked(&self.asked, words),
         }
     }
 
@@ -344,25 +354,25 @@ impl PocketBike<'_> {
             section .bike data-bike=(self.bike) {
                 h2 { (capital(&text(self.bike))) ": " (setup) @if on_it.as_ref().is_some_and(|on_it| on_it.proven) { ", proven" } }
                 @if let Some(on_it) = &on_it {
-                    @if let Some(why) = &on_it.why { p { (text(why)) } }
-                    (parts(&on_it.before))
+                    @if let Some(why) = &on_it.why { p { (kept(why)) } }
+                    (laid_out(None, &on_it.before))
                 }
                 @if !self.jobs.jobs.is_empty() {
                     h3 { "To do" }
                     ul .jobs { @for job in &self.jobs.jobs {
-                        li { label { input type="checkbox" value=(job.number) checked[job.done.is_some()] disabled; (text(&job.item.what)) } }
+                        li { label { input type="checkbox" value=(job.number) checked[job.done.is_some()] disabled; span { (kept(&job.item.what)) } } }
                     } }
                 }
                 @if let Some(on_it) = &on_it {
                     details { summary { "On the bike" }
-                        table { @for (name, words) in &on_it.rows { tr { th { (text(name)) } td { (text(words)) } } } }
+                        table { @for (name, words) in &on_it.rows { tr { th { (text(name)) } td { (kept(words)) } } } }
                     }
                 }
                 details { summary { "The last outings" }
-                    ol { @for outing in &self.outings { li { (text(&OutingEntry::of(outing).line(screen))) } } }
+                    ol { @for outing in &self.outings { li { (kept(&OutingEntry::of(outing).line(screen))) } } }
                     @if self.outings.is_empty() { p { "None is logged yet." } }
                 }
-                details { summary { "Due" } (parts(&self.due.on_a_sheet(screen))) }
+                details { summary { "Due" } (laid_out(None, &self.due.on_a_sheet(screen))) }
             }
         }
     }

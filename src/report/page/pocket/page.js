@@ -3,19 +3,26 @@
 if (typeof document !== "undefined") (() => {
   const $ = (id) => document.getElementById(id);
   const data = JSON.parse($("data").textContent);
+  const told = (all) => all.map((one) => one.map(([from, question, instead]) => [from, data.words[question], data.words[instead]]));
+  [data, ...data.places, ...data.bikes].forEach((one) => { if (one === data) one.elsewhere = told(one.elsewhere); else one.asked = told(one.asked); });
   const made = data.made_s * 1000, DAY = 86400e3, SERVES = 3 * 3600e3, MOST = 1000;
   const KEPT = `reedbook-pocket-${data.garage}`, NONE = "This browser keeps nothing when the page is closed: send what is noted before that.",
     FULL = "There is no room in this browser's storage: send what is noted before the page is closed, and take out what was sent.";
   const form = $("reading"), outing = $("outing");
   let bike = data.bikes[0], notes = [], judged = {}, readAt = 0, sure = "", noRoom = "";
-  const el = (name, text, kind) => Object.assign(document.createElement(name), { textContent: text || "", className: kind || "" });
+  // A text in which no number loses its unit.
+  const UNIT = /((?:[<>±+-]*\d[\d.,:/]*) (?:%(?: air)?|C|F|hPa|inHg|mm|m|ft|h|min|turns?|in 100)(?![\p{L}\d])[,.;:)]*)/u;
+  const whole = (text) => text.split(UNIT).map((piece, at) => at % 2 ? Object.assign(document.createElement("span"), { textContent: piece, className: "word" }) : piece);
+  const el = (name, text, kind) => { const one = Object.assign(document.createElement(name), { className: kind || "" }); one.append(...whole(text || "")); return one; };
   const put = (into, ...children) => into.replaceChildren(...children);
   const within = (name, ...children) => { const one = document.createElement(name); one.append(...children); return one; };
   const pressed = (one, is) => { one.setAttribute("aria-pressed", is); return one; };
   const button = (text, act) => Object.assign(el("button", text), { type: "button", onclick: act });
   // Words with what is to be typed between backticks.
   const worded = (name, text, kind) =>
-    Object.assign(within(name, ...text.split("`").map((piece, at) => at % 2 ? el("code", piece) : piece)), { className: kind });
+    Object.assign(within(name, ...text.split("`").flatMap((piece, at) => at % 2 ? [el("code", piece)] : whole(named(piece)))), { className: kind });
+  // Options of a command line are none of this page.
+  const named = (text) => text.replace(/ \((?:--|-v)[^)]*\)/g, "").replace(/--/g, "");
   const two = (number) => String(number).padStart(2, "0");
   function now() {
     const d = new Date(), offset = -d.getTimezoneOffset(), o = Math.abs(offset);
@@ -55,8 +62,8 @@ if (typeof document !== "undefined") (() => {
     // What is moved under the finger can be moved with the keys, too.
     const held = (sort) => sort === "hands" && parts.some((one) => one.className === "stop") ? "hands then" : sort;
     const say = (sort, words) => parts.push(sort === "block" ? Object.assign(worded("pre", words, sort), { tabIndex: 0 }) : worded("p", words, held(sort)));
-    Object.assign($("felt"), { className: of.wrong ? "stop" : "",
-      textContent: of.air ? pocket.felt(of.air, data.imperial) : of.wrong || "Fill in temperature, pressure and humidity." });
+    $("felt").className = of.wrong ? "stop" : "";
+    put($("felt"), ...whole(of.air ? pocket.felt(of.air, data.imperial) : of.wrong || "Fill in temperature, pressure and humidity."));
     const typed = values(), key = JSON.stringify([typed, bike.bike]);
     const right = () => button("It is right", () => { sure = key; render(); });
     const there = data.places.find((one) => one.title === typed.place);
@@ -78,14 +85,15 @@ if (typeof document !== "undefined") (() => {
         if (wants.cylinder) parts.push(el("h3", `Cylinder ${wants.cylinder}`));
         wants.refused.forEach(([sort, words]) => say(sort, words));
         const found = wants.table && pocket.wants(wants.table, of.air, data.imperial);
-        if (wants.table && !found) say("know", "This air is beyond what the page was made for: ask the laptop, `reedbook rejet`.");
+        if (wants.table && !found) say("know", "This air is beyond what the page was made for: ask the laptop.");
         if (found) found.parts.forEach(([sort, words]) => sort === "chances" ? parts.push(chances(wants.table, found.sizes)) : say(sort, words));
       }
     }
     put($("answer"), ...parts);
   }
   function chances(table, sizes) {
-    const row = (cells, at) => within("tr", ...cells.map((cell) => el(at ? "td" : "th", cell)));
+    const kind = (what) => /^fit|stays/.test(what) ? "marked" : /over the limit/.test(what) ? "over" : "";
+    const row = (cells, at) => Object.assign(within("tr", ...cells.map((cell) => el(at ? "td" : "th", cell))), { className: at ? kind(cells[4]) : "" });
     const rows = [[table.sized, "lean", "right", "rich", "in 100, full throttle"], ...sizes].map(row);
     return Object.assign(within("table", ...rows), { className: "chances" });
   }
@@ -122,12 +130,12 @@ if (typeof document !== "undefined") (() => {
     }));
     put($("plugs"), ...data.plug.map((word) => button(word, () => { outing.elements.plug.value = word; })));
     const of = pocket.reading(values(), data.imperial);
-    put($("goes"), `Goes with it: ${bike.bike}${bike.setup ? `, setup ${bike.setup}` : ""}, the time${values().place ? `, ${values().place}` : ""}${of.air && !aged() ? `, ${pocket.inShort(of.air, data.imperial)}` : "; no air"}.`);
+    put($("goes"), ...whole(`Goes with it: ${bike.bike}${bike.setup ? `, setup ${bike.setup}` : ""}, the time${values().place ? `, ${values().place}` : ""}${of.air && !aged() ? `, ${pocket.inShort(of.air, data.imperial)}` : "; no air"}.`));
     const open = notes.filter((one) => !one.sent).length;
     Object.assign($("kept"), { textContent: noRoom || `${notes.length} noted, ${open} not sent yet.`, className: noRoom ? "stop" : "" });
     const takeBack = (one) => button("take back", () => keep((all) => all.filter((other) => other.id !== one.id)));
     put($("list"), ...[...notes].reverse().map((one) =>
-      within("li", `${one.date.slice(0, 16).replace("T", " ")} ${one.bike}: ${words(one)} `, one.sent ? "(sent)" : takeBack(one))));
+      within("li", ...whole(`${one.date.slice(0, 16).replace("T", " ")} ${one.bike}: ${words(one)} `), one.sent ? "(sent)" : takeBack(one))));
     ["share", "save", "copy", "clear"].forEach((id) => { $(id).disabled = !notes.length; });
     answer();
   }

@@ -43,17 +43,29 @@ const pocket = (() => {
     if (table.pressure) x -= Math.log(of.p);
     if (!(x >= table.range[0] && x <= table.range[1])) return null;
     const runs = table.runs[table.thinner.filter((density) => of.dry < density).length];
-    const run = runs.filter((one) => x >= one.from).pop() || runs[0];
+    const run = runs.filter(([from]) => x >= from).pop() || runs[0];
     if (!run) return null;
-    const after = run.knots.findIndex((knot) => knot[0] >= x);
-    const high = run.knots.at(after), low = run.knots[(after < 0 ? run.knots.length : after) - 1] || high;
-    const along = high[0] > low[0] ? Math.max(0, Math.min(1, (x - low[0]) / (high[0] - low[0]))) : 0;
+    const [from, places, rows, given] = run, said = places.map((at) => table.parts[at]);
+    const text = ([at]) => table.texts[at][1], smooth = /[\ue001-\ue004]/g;
+    // A knot is as long as what is looked up in it; each is given as it differs from the one before.
+    const wide = 1 + rows.length + said.reduce((sum, part) => sum + (text(part).match(smooth) || []).length, 0);
+    const knots = [];
+    for (let at = 0; at < given.length; at += wide) knots.push(given.slice(at, at + wide).map((value, one) => value + (at ? knots[knots.length - 1][one] : 0)));
+    const felt = (x - from) * 1e9, after = knots.findIndex((knot) => knot[0] >= felt);
+    const high = knots.at(after), low = knots[(after < 0 ? knots.length : after) - 1] || high;
+    const along = high[0] > low[0] ? Math.max(0, Math.min(1, (felt - low[0]) / (high[0] - low[0]))) : 0;
     const numbers = low.slice(1).map((value, at) => value + along * (high[at + 1] - value));
-    const sizes = run.sizes.map((at, row) => [table.sizes[at][0],
-      ...numbers.slice(3 * row, 3 * row + 3).map(percent), table.sizes[at][1]]);
-    let next = 3 * run.sizes.length, decimal = 0;
-    const parts = run.parts.map((at) => [table.parts[at][0], table.parts[at][1].replace(/\ue001/g,
-      () => fixed(numbers[next++], run.decimals[decimal++])).replace("\ue000", inShort(of, imperial))]);
+    const sizes = [];
+    for (let at = 0; at < rows.length; at += 2) {
+      const lean = numbers[at] / 1e4, rich = numbers[at + 1] / 1e4, what = table.whats[rows[at + 1]];
+      sizes.push([table.sizes[rows[at]], percent(lean), percent(Math.max(0, 1 - lean - rich)), percent(rich), what]);
+    }
+    let next = rows.length;
+    const parts = said.map((part) => {
+      let value = 0;
+      const words = text(part).replace(smooth, (sign) => { const decimals = sign.charCodeAt(0) - 0xe001; return fixed(numbers[next++] / 10 ** decimals, decimals); });
+      return [table.texts[part[0]][0], words.replace(/\ue00f/g, () => part[1][value++]).replace("\ue000", inShort(of, imperial))];
+    });
     return { parts, sizes };
   }
   // A number with its unit, as it was typed or as the field has it; null where it is none.
