@@ -223,6 +223,7 @@ impl<'g> Question<'g> {
         };
         let tank = self.now.setup.as_ref().and_then(|setup| setup.fuel.as_ref());
         asked.extend(slips::oil(tank, self.fuel.as_ref()));
+        asked.extend(slips::alcohol(self.fuel.as_ref()));
         Ok(asked)
     }
 }

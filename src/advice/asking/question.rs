@@ -68,6 +68,8 @@ pub struct Question<'g> {
     today: When,
     /// What changes about the fuel.
     pub fuel: Option<Fuel>,
+    /// Whether that fuel was asked about, and is not only what is in the tank.
+    fuel_is_typed: bool,
     /// The tables that it is reckoned by.
     shelf: Shelf,
     /// The main jet, or the trim, that ran last, where what is on the bike has not run.
@@ -77,7 +79,7 @@ pub struct Question<'g> {
     /// Cylinders that ran lean in the last run while another did not, or go another way than the others over several runs, and what to
     /// look for there, in sentences: whichever is asked about.
     pub apart: Vec<String>,
-    /// Whether one of several cylinders was lean in the last run: until that is cleared up none gets less.
+    /// Whether one of several cylinders was lean when it was last judged: until that is cleared up none gets less.
     pub(super) one_was_lean: bool,
     /// Number of the newest setup.
     pub newest: Option<u32>,
@@ -115,6 +117,7 @@ impl<'g> Question<'g> {
         if whole.setup.is_none() || !whole.findings.is_empty() {
             return Err(Unanswered::Findings(whole.findings));
         }
+        let fuel_is_typed = fuel.is_some();
         let fuel = fuel.or_else(|| in_the_tank(&whole, &now, baseline_air.0.air().ok()?));
         let reading = baseline_air.0.reading()?;
         let mark = bike.proven.get(&baseline.id).and_then(|mark| mark.air.as_ref());
@@ -152,6 +155,7 @@ impl<'g> Question<'g> {
             whole,
             baseline_air,
             fuel,
+            fuel_is_typed,
             today,
         })
     }
@@ -253,16 +257,30 @@ impl<'g> Question<'g> {
         zones.into_iter().find(|(name, _)| *name == zone)?.1.ok()
     }
 
-    /// The fuel it stands on and another that is asked for or in the tank, where nothing but the name tells the two apart.
+    /// The fuel it stands on and another that is asked for or in the tank, where no ratio of air to
+    /// fuel tells the two apart.
     pub fn fuels_by_name(&self) -> Option<(&str, &str)> {
         let before = self.whole.fields.text("fuel.name")?;
-        let asked = self.fuel.as_ref().and_then(|fuel| fuel.name.as_deref());
+        let asked = self.fuel.as_ref().filter(|_| self.fuel_is_typed).and_then(|fuel| fuel.name.as_deref());
         let after = asked.or_else(|| self.now.fields.text("fuel.name"))?;
         let same_name = before.trim().to_lowercase() == after.trim().to_lowercase();
-        let setup = self.whole.setup.as_ref()?;
-        let factor = factor_between(setup, self.from, self.from, self.fuel.as_ref());
-        let told_apart = factor.is_ok_and(|factor| (factor - 1.0).abs() > 1e-6);
+        let ratio = |fuel: Option<&Fuel>| Some(fuel?.stoichiometric_ratio.as_ref()?.si());
+        let had = ratio(self.whole.setup.as_ref()?.fuel.as_ref());
+        let in_the_tank = ratio(self.now.setup.as_ref().and_then(|setup| setup.fuel.as_ref()));
+        // Two petrols may burn alike: who types the ratio knows it. A density alone tells no alcohol from petrol.
+        let told_apart = match (asked.is_some(), ratio(self.fuel.as_ref())) {
+            (true, typed) => typed.is_some(),
+            (false, _) => had.zip(in_the_tank).is_some_and(|(had, now)| !nearly_equal(had, now)),
+        };
         (!same_name && !told_apart).then_some((before, after))
+    }
+
+    /// Whether the fuel that is asked for or in the tank has another factor than the one it stands on.
+    pub fn is_denser_or_lighter(&self) -> bool {
+        let setup = self.whole.setup.as_ref();
+        let factor =
+            setup.map(|setup| factor_between(setup, self.from, self.from, self.fuel.as_ref()));
+        factor.is_some_and(|factor| factor.is_ok_and(|factor| (factor - 1.0).abs() > 1e-6))
     }
 
     /// The first field in which the bike's injection is another one than that which the answer stands on, but for one.

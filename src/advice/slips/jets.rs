@@ -91,7 +91,9 @@ fn of_one(
         .chain(spark)
         .chain(numbers)
         .chain(fuel::figures_of_another(before.fuel.as_ref(), after.fuel.as_ref()));
-    slips.collect()
+    // What was said to be right before is not asked again.
+    let known = fuel::alcohol(before.fuel.as_ref()).is_some();
+    slips.chain(fuel::alcohol(after.fuel.as_ref()).filter(|_| !known)).collect()
 }
 
 /// The question where the clip that is written down is in no groove.

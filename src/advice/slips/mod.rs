@@ -18,7 +18,7 @@ mod weather;
 use std::borrow::Cow;
 use std::path::PathBuf;
 
-pub use fuel::oil;
+pub use fuel::{alcohol, oil};
 pub use jets::{beyond_the_grooves, of_change};
 pub use readings::{of_readings, read};
 

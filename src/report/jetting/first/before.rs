@@ -155,14 +155,19 @@ fn lean_again(question: &Question<'_>) -> Option<String> {
 pub fn fuel_by_name(question: &Question<'_>) -> Option<String> {
     let (before, after) = question.fuels_by_name()?;
     let (before, after) = (visible(before), visible(after));
-    let stood_on = ["fuel.density", "fuel.stoichiometric_ratio"];
-    let lacking = if stood_on.iter().all(|field| question.now.fields.quantity(field).is_some()) {
+    let had = |field: &str| question.now.fields.quantity(field).is_some();
+    let lacking = if had("fuel.density") && had("fuel.stoichiometric_ratio") {
         format!("of {before} neither is written down")
     } else {
         "write fuel.density and fuel.stoichiometric_ratio down first".to_owned()
     };
+    let taken = if question.is_denser_or_lighter() {
+        format!("no ratio of air to fuel tells it from {before}: that is taken as the same, whatever it weighs")
+    } else {
+        format!("only the name tells it from {before}: density and ratio of air to fuel are taken as the same; {lacking}")
+    };
     Some(format!(
-        "Of the fuel {after} only the name tells it from {before}: density and ratio of air to fuel are taken as the same; {lacking}. An alcohol wants half as much again and more: do not run one on these jets."
+        "Of the fuel {after} {taken}. An alcohol wants half as much again and more: do not run one on these jets."
     ))
 }
 
