@@ -187,7 +187,7 @@ impl Case<'_> {
     }
 
     /// Of a step that is itself no leaner at a throttle: what is recorded now never ran, and what ran last had more there.
-    fn still_leaner_than_ran(&self, zone: &str) -> Option<String> {
+    pub(super) fn still_leaner_than_ran(&self, zone: &str) -> Option<String> {
         let (number, since) = self.since_run.as_ref()?;
         let harm = since.of(HurtKind::Fuel).next()?;
         (!self.step.is_leaner_at(zone) && since.is_leaner_at(zone))

@@ -105,3 +105,28 @@ fn a_bike_that_the_others_retired_is_said_to_be() {
     yard.done("track", "16T15", &["bike", "retire", "wasp", "--back"]);
     assert!(!yard.done("track", "16T16", &["now", "wasp"]).contains("retired"));
 }
+
+/// A merge that git left open is the first thing that is said, and nothing that cannot be done before it is ended.
+#[test]
+fn a_merge_that_git_left_open_is_said_first_and_ended_first() {
+    let yard = Yard::new();
+    for (side, gear) in [("track", "gearing.rear=41"), ("shop", "gearing.rear=42")] {
+        yard.done(side, "16T11", &["change", "moth", gear, "--why", side]);
+    }
+    yard.done("track", "16T12", &["share"]);
+    let shop = yard.at("shop");
+    assert_ne!(yard.shed.git_in(&shop, &["pull", "-q", "--no-rebase", "--no-edit"]).code, Some(0));
+    let check = in_a_line(&yard.run("shop", "16T13", &["garage", "check"]).out);
+    assert!(
+        check.starts_with("! A merge of git is under way") && check.contains("git merge --abort"),
+        "{check}"
+    );
+    assert!(!check.contains("git checkout") && !check.contains("git commit -m"), "{check}");
+    // Recorded with its marks all the same, what is advised mends it.
+    yard.shed.git_in(&shop, &["add", "-A"]).done();
+    yard.shed.git_in(&shop, &["commit", "-qm", "merged"]).done();
+    let check = in_a_line(&yard.run("shop", "16T14", &["garage", "check"]).out);
+    assert!(check.contains("reedbook rollback moth latest --discard-edits"), "{check}");
+    yard.done("shop", "16T15", &["rollback", "moth", "latest", "--discard-edits"]);
+    yard.done("shop", "16T16", &["garage", "check"]);
+}
