@@ -5,9 +5,7 @@ use crate::advice::held::throttle;
 use crate::advice::learning::Sign;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{FieldSet, HandedEngine, Mixture, Outing, Verdict, ZONES, compare, section_of};
-use crate::store::{
-    Book, LEAN_THERE, OutingRecord, SEIZED_THERE, SetupName, SetupRecord, StoreError, said_of_it_there,
-};
+use crate::store::{Book, LEAN_THERE, OutingRecord, SEIZED_THERE, SetupRecord, StoreError, said_of_it_there};
 
 use super::coming_back::ran_lean;
 
@@ -108,7 +106,7 @@ pub fn ran_lean_there(book: &Book<'_>, bike: &str, now: &FieldSet) -> Result<Vec
 
 /// The same of the newest setup of a bike as it is on disk.
 pub fn ran_lean_there_now(book: &Book<'_>, bike: &str) -> Result<Vec<String>, StoreError> {
-    if book.resolve(bike, &SetupName::Latest)?.is_none() {
+    if book.latest(bike)?.is_none() {
         return Ok(Vec::new());
     }
     ran_lean_there(book, bike, &book.combination(bike, None)?.fields)
