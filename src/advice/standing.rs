@@ -63,8 +63,8 @@ pub fn combined_never_run(book: &Book<'_>, setup: &SetupRecord) -> Result<Option
         "Setup {} is combined of two sides' changes and never ran: start rich, and read plug and piston before full throttle.",
         setup.number
     );
-    let before = runs.iter().filter(|run| run.outing.setup.as_ref() == Some(&setup.id));
-    if let Some(run) = before.last() {
+    let mut before = runs.iter().filter(|run| run.outing.setup.as_ref() == Some(&setup.id));
+    if let Some(run) = before.next_back() {
         said.push_str(&format!(
             " The run of {} that names it was on what it was before git put it onto others' changes: nothing is learned from it, and it proves nothing. Where you know a setup that was like it: `reedbook outing edit {} {} --setup NUMBER`.",
             run.outing.date.short(),

@@ -88,9 +88,9 @@ impl Guard {
             };
             judgement.refused.splice(0..0, self.against.iter().map(refusal));
             if judgement.way_out.is_empty() {
-                judgement.way_out =
-                    "Ask for one that was right, or set what you want of it richer by hand; or say why it is taken in all the same: --despite \"…\"."
-                        .to_owned();
+                judgement.way_out = String::from(
+                    "Ask for one that was right, or set what you want of it richer by hand; or say why it is taken in all the same: --despite \"…\".",
+                );
             }
         }
         let despite = judgement.allow(self.despite.as_deref())?;
