@@ -7,12 +7,12 @@ use crate::common::{in_a_line, setup_file};
 #[test]
 fn a_map_that_both_sides_changed_is_asked_about_in_degrees() {
     let yard = Yard::new();
-    let map = "base = 15\nmap_kind = \"absolute\"\nrpm = [6000, 9000, 11000]\nadvance = [20, 16, 12]\n";
+    let map = "base = 15\nmap_kind = \"relative\"\nrpm = [6000, 9000, 11000]\nadvance = [5, 4, 2]\n";
     yard.shed.edit(&setup_file("moth"), "base = 15\n", map);
     yard.done("shop", "16T10", &["change", "moth", "--why", "its map"]);
     yard.done("shop", "16T10", &["share"]);
     yard.done("track", "16T10", &["share"]);
-    for (side, cell) in [("track", "ignition.advance@9000=17"), ("shop", "ignition.advance@9000=14")] {
+    for (side, cell) in [("track", "ignition.advance@9000=5"), ("shop", "ignition.advance@9000=2")] {
         yard.done(side, "16T11", &["change", "moth", cell, "--why", side, "--sure"]);
     }
     yard.done("shop", "16T12", &["share"]);
@@ -22,7 +22,7 @@ fn a_map_that_both_sides_changed_is_asked_about_in_degrees() {
     {
         assert!(said.contains(wanted), "{wanted}: {said}");
     }
-    assert!(!said.contains("points"), "{said}");
+    assert!(!said.contains("map of"), "{said}");
     let asked = yard.json("track", "16T13", &["share"]);
     let map = &asked["questions"][0]["fields"][0]["map"];
     assert_eq!(map["theirs_from_ours"], "3.0 degrees less at 9,000 rpm", "{asked:#}");
