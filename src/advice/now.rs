@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::conditions::kept;
+use super::handed::ran_lean_there_now;
 use super::held::{Reference, Shelf, StillLean, engine_seized_elsewhere, known_holds, may_hold, still_lean};
 use super::parts::{DueStanding, Ledger, State};
 use super::{building, standing, today};
@@ -76,6 +77,7 @@ pub fn glance(
     }
     let mut runs = book.outings(bike)?;
     stops.extend(lean);
+    stops.extend(ran_lean_there_now(book, bike)?);
     let due = ledger.due(parts, Some(bike)).parts;
     let proven = match &setup {
         Some(setup) => book.garage().bike(bike)?.proven.contains_key(&setup.id),

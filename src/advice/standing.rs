@@ -4,10 +4,12 @@
 use super::building;
 use super::closing::sign_anywhere;
 use super::held::{Shelf, known_holds, may_hold, still_lean_at_full, was_judged, where_said};
-use super::learning::{Sign, sign_of_lean};
+use super::learning::sign_of_lean;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{AirEntry, Doubted, FieldSet, Mixture, Outing, When, compare};
-use crate::store::{Book, Garage, OutingRecord, SetupName, SetupRecord, StoreError, missing_remark};
+use crate::store::{
+    Book, Garage, OutingRecord, SetupName, SetupRecord, StoreError, missing_remark, retired_remark,
+};
 
 /// Remarks on a bike's records.
 pub fn remarks(book: &Book<'_>, bike: &str) -> Result<Vec<String>, StoreError> {
@@ -31,6 +33,7 @@ pub fn remarks(book: &Book<'_>, bike: &str) -> Result<Vec<String>, StoreError> {
         }
         None => remarks.push(format!("Nothing is recorded yet: fill in bikes/{bike}/setup.toml, then `reedbook change {bike} --why \"…\"`.")),
     }
+    remarks.extend(retired_remark(book.garage(), bike));
     if let Some(latest) = book.latest(bike)? {
         remarks.extend(combined_never_run(book, &latest)?);
     }
@@ -52,13 +55,24 @@ pub fn remarks(book: &Book<'_>, bike: &str) -> Result<Vec<String>, StoreError> {
 
 /// What there is to say of a setup that was put together of two sides' and never ran: nobody knows how it does.
 pub fn combined_never_run(book: &Book<'_>, setup: &SetupRecord) -> Result<Option<String>, StoreError> {
-    if !setup.combined || book.outings(&setup.bike)?.iter().any(|run| run.setup == Some(setup.number)) {
+    let runs = book.outings(&setup.bike)?;
+    if !setup.combined || runs.iter().any(|run| run.setup == Some(setup.number)) {
         return Ok(None);
     }
-    Ok(Some(format!(
+    let mut said = format!(
         "Setup {} is combined of two sides' changes and never ran: start rich, and read plug and piston before full throttle.",
         setup.number
-    )))
+    );
+    let mut before = runs.iter().filter(|run| run.outing.setup.as_ref() == Some(&setup.id));
+    if let Some(run) = before.next_back() {
+        said.push_str(&format!(
+            " The run of {} that names it was on what it was before git put it onto others' changes: nothing is learned from it, and it proves nothing. Where you know a setup that was like it: `reedbook outing edit {} {} --setup NUMBER`.",
+            run.outing.date.short(),
+            setup.bike,
+            run.id
+        ));
+    }
+    Ok(Some(said))
 }
 
 /// Fails when the files on disk hold edits that were never recorded: advice that is recorded would take them along.
@@ -184,26 +198,6 @@ pub fn was_lean_on_it(book: &Book<'_>, setup: &SetupRecord) -> Result<Option<Str
 /// The word of an outing's notes that says it was lean, at whichever cylinder.
 fn words_of_lean(outing: &Outing) -> Option<String> {
     outing.at_each_cylinder().iter().find_map(|(_, own)| sign_of_lean(own))
-}
-
-/// What whoever a setup is handed to must know of a run of it that was lean or seized, and whose cause is not written down: nothing of
-/// what was noted but that.
-pub fn lean_where_it_ran(book: &Book<'_>, setup: &SetupRecord) -> Result<Option<String>, StoreError> {
-    let runs = book.outings(&setup.bike)?;
-    let open = runs.iter().rev().filter(|run| run.setup == Some(setup.number) && !run.outing.is_closed());
-    let said = open.filter_map(|run| {
-        let full = run.outing.at_full_throttle();
-        let sign = sign_anywhere(&run.outing);
-        let seized = sign.as_ref().is_some_and(Sign::is_seizure);
-        let lean = sign.is_some() || matches!(full, Some(Mixture::Lean | Mixture::SlightlyLean));
-        lean.then_some((seized, run.outing.date.day()))
-    });
-    // A seizure is said before anything newer.
-    let worst = said.max_by_key(|(seized, _)| *seized);
-    Ok(worst.map(|(seized, day)| {
-        let how = if seized { "seized" } else { "ran lean" };
-        format!("It {how} on this where it comes from, on {day}, and no cause is written down: do not run it like this, start richer.")
-    }))
 }
 
 /// Whether the newest judged run of a setup was lean at full throttle, mended or not: then nobody is sent back to it.

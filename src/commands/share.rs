@@ -7,7 +7,8 @@ use std::process::ExitCode;
 use clap::{Args, ValueEnum};
 
 use super::{Desk, folder};
-use crate::advice::held::{Judgement, Proposal, judge_each};
+use crate::advice::held::{Judgement, Proposal, Refusal, judge_each};
+use crate::advice::standing::combined_never_run;
 use crate::notebook::fields::names::visible;
 use crate::report::Trouble;
 use crate::report::sharing::share::ShareAnswer;
@@ -133,6 +134,22 @@ fn brought(garage: &Garage, shared: &Shared) -> Result<Vec<(String, Judgement)>,
         let after = book.combination(bike, setups.last())?;
         let proposal = Proposal { bike, before: before.as_ref(), after: &after, air: None, back: true };
         judged.push(((*bike).to_owned(), judge_each(&book, &proposal)?));
+    }
+    // What git put together has to be said as well as what a share did.
+    let renumbered = shared.renumbered.iter().map(|(bike, _)| bike.as_str());
+    for bike in bikes.into_iter().chain(renumbered).collect::<BTreeSet<_>>().difference(&settled) {
+        let latest = book.latest(bike)?;
+        let said = latest.map(|latest| combined_never_run(&book, &latest)).transpose()?.flatten();
+        let refused = said.map(|sentence| Refusal {
+            cylinder: None,
+            field: "setup".to_owned(),
+            sentence,
+            by_a_run: None,
+        });
+        judged.push((
+            (*bike).to_owned(),
+            Judgement { refused: refused.into_iter().collect(), ..Judgement::default() },
+        ));
     }
     Ok(judged)
 }

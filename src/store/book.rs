@@ -203,6 +203,7 @@ impl<'g> Book<'g> {
         let setups = self.setups(bike)?;
         let by_id: HashMap<&str, u32> =
             setups.iter().map(|setup| (setup.id.as_str(), setup.number)).collect();
+        let put_together = self.put_together(&setups)?;
         let mut statement = self.index.connection().prepare_cached(
             "SELECT file, document FROM outings WHERE bike = ?1 AND document IS NOT NULL ORDER BY unix, file",
         )?;
@@ -212,6 +213,8 @@ impl<'g> Book<'g> {
         let records = rows.into_iter().filter_map(|(file, document)| {
             let outing: Outing = serde_json::from_str(&document).ok()?;
             let setup = match &outing.setup {
+                // Before git put it together with others' it was another setup, which the book does not have.
+                Some(id) if put_together.get(id.as_str()).is_some_and(|at| outing.date.unix() < *at) => None,
                 Some(id) => by_id.get(id.as_str()).copied(),
                 None => setup_at(&setups, outing.date).map(|setup| setup.number),
             };
@@ -231,6 +234,19 @@ impl<'g> Book<'g> {
         // Two of one minute ran in the order of their setups.
         records.sort_by_key(|record| (record.outing.date.unix(), record.setup));
         Ok(records)
+    }
+
+    /// Until when the setups that are combined of two sides' were not put together, in seconds, by their identity. Where git did it by a clock
+    /// that was behind the one they were recorded by, nobody knows, and no run that names one is taken for its own.
+    fn put_together<'s>(&self, setups: &'s [SetupRecord]) -> Result<HashMap<&'s str, i64>, StoreError> {
+        let combined = setups.iter().filter(|setup| setup.combined);
+        let commits = combined.filter_map(|setup| Some((setup, git2::Oid::from_str(&setup.commit).ok()?)));
+        let at = |(setup, id): (&'s SetupRecord, git2::Oid)| {
+            let commit = self.garage.repository().commit(id)?;
+            let (recorded, put) = (commit.author().when().seconds(), commit.time().seconds());
+            Ok((setup.id.as_str(), if put < recorded { i64::MAX } else { put }))
+        };
+        commits.map(at).collect()
     }
 
     /// A bike's outing files that cannot be read.

@@ -23,7 +23,8 @@ pub use folder::make::{
     retire, schemas,
 };
 pub use handover::setup::{
-    Chosen, HandedRow, beside, hand_over, of_other_cylinders, read_handover, taking_in,
+    Chosen, HandedRow, LEAN_THERE, SEIZED_THERE, beside, hand_over, of_other_cylinders, read_handover,
+    said_of_it_there, taking_in,
 };
 pub use handover::{
     LARGEST_HANDOVER, Signed, Unsealed, is_locked, lock, require_phrase, sealed, sections_meant, unlock,
@@ -41,8 +42,8 @@ pub use index::papers::no_plain_files;
 pub use open_jobs::{BikeJobs, OpenJob};
 pub use replay::season::{Replayed, replay};
 pub use share::{
-    FieldRow as ShareRow, Keep, Settled, SetupQuestion as ShareQuestion, ShareRequest, Shared, SideWords,
-    is_address, share,
+    FieldRow as ShareRow, Keep, MapRow as ShareMapRow, Settled, SetupQuestion as ShareQuestion, ShareRequest,
+    Shared, SideWords, is_address, share,
 };
 pub use writing::builds::{
     BuildChange, BuildRecord, NewBuild, Recording, Tick, begin as begin_build, check as check_build, measure,
@@ -53,7 +54,7 @@ pub use writing::change::{ChangeRequest, Recorded, change, change_checked};
 pub use writing::edited::by_hand::HandEdit;
 pub use writing::edited::unrecorded::{FileState, Unrecorded, unrecorded};
 pub use writing::engine_owner::{own as own_engine, owner_of};
-pub use writing::guards::{Check, Proposed};
+pub use writing::guards::{Check, Proposed, retired_remark};
 pub use writing::jobs::phone_ticks::{Came, NotedTick, tick_noted, weigh_ticks};
 pub use writing::jobs::{JobRecord, Mark, Marked, WhichJobs, check as check_job, mark as mark_jobs};
 pub use writing::lost::{BroughtBack, bring_back};

@@ -80,7 +80,7 @@ struct Since<'r> {
     /// Place of the setup that is in it, and of the one that is to be.
     ran: usize,
     wanted: usize,
-    /// Whether setups of another side were brought in since it ran.
+    /// Whether setups of another side were brought in since it ran, or such as git alone recorded.
     apart: bool,
     noted: Vec<Noted<'r>>,
     /// Whether it never ran: then what was written down for the first time was on it.
@@ -175,8 +175,10 @@ impl Book<'_> {
     pub(in crate::store) fn numbers_of_jobs(&self, bike: &str) -> Result<Numbers, StoreError> {
         let records = self.jobs()?;
         let mut numbers = Numbers::default();
+        let mut apart = false;
         for other in self.bikes_in_use() {
             let Some(since) = self.since_it_ran(&other, None, &records)? else { continue };
+            apart |= since.apart;
             for noted in &since.noted {
                 let Some(number) = noted.number else { continue };
                 numbers.taken.insert(number);
@@ -184,6 +186,16 @@ impl Book<'_> {
                     let (field, part) = noted.item.key();
                     numbers.known.push(((field.to_owned(), part.map(str::to_owned)), number));
                 }
+            }
+        }
+        // What nobody noted was shown with a number all the same, and keeps it.
+        let shown = if apart { self.open_jobs()? } else { Vec::new() };
+        for job in shown.iter().flat_map(BikeJobs::open) {
+            let (field, part) = job.item.key();
+            let is_it =
+                |((known, of), _): &((String, Option<String>), u32)| known == field && of.as_deref() == part;
+            if numbers.taken.insert(job.number) && job.bike == bike && !numbers.known.iter().any(is_it) {
+                numbers.known.push(((field.to_owned(), part.map(str::to_owned)), job.number));
             }
         }
         Ok(numbers)
@@ -217,7 +229,9 @@ impl Book<'_> {
         let ran = setups.iter().position(|setup| Some(setup.number) == number).unwrap_or(0);
         let ran_at = last.map(|run| run.outing.date);
         let beside = self.beside(&setups, ran);
-        let apart = !beside.is_empty() || has_leaves(&setups, (ran, wanted));
+        // What was committed with git alone was noted by nobody.
+        let by_git = || (ran + 1..=wanted).any(|place| setups[place].id == setups[place].commit);
+        let apart = !beside.is_empty() || has_leaves(&setups, (ran, wanted)) || by_git();
         let mut noted: Vec<Noted<'r>> = Vec::new();
         for record in records.iter().filter(|record| record.job.bike == bike && by_then(record.job.date)) {
             let (date, setup) = (record.job.date, place_of(&record.job.setup));

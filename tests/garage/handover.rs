@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::disallowed_methods, missing_docs)] // a test may fail loudly
 
 mod engine;
+mod ran_there;
 mod sealed;
 
 use std::fs;

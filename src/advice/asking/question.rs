@@ -4,6 +4,7 @@ use super::Unanswered;
 use crate::advice::apart::{apart, over_runs};
 use crate::advice::building;
 use crate::advice::foundation::{Foundation, Ground, Nearness, has_run_right};
+use crate::advice::handed::ran_lean_there;
 use crate::advice::held::{Hold, Holds, Shelf, Tables, holds, last_by_name, last_ran, lean_when_last_judged};
 use crate::advice::learning::{Adviser, Baseline, Evidence, Settings, gather};
 use crate::advice::rejet::setting;
@@ -96,6 +97,11 @@ impl<'g> Question<'g> {
         let engine = self.now.fields.text("engine");
         let stop = engine.map(|engine| building::not_to_be_run(self.book, engine, self.today)).transpose()?;
         Ok(stop.flatten())
+    }
+
+    /// What is said of a jetting that was handed over and ran lean or seized where it comes from.
+    pub fn ran_lean_there(&self) -> Result<Vec<String>, StoreError> {
+        ran_lean_there(self.book, &self.baseline.bike, &self.now.fields)
     }
 
     /// A bike asked about from a foundation; with another fuel than that in the tank where one is given.

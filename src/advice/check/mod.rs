@@ -34,6 +34,8 @@ pub struct GarageCheck {
     pub unrecorded: Vec<Unrecorded>,
     /// What is worth knowing and not wrong.
     pub remarks: Vec<String>,
+    /// Whether git is half-way through a merge or the like, which the first remarks say: nothing else can be mended before that.
+    pub under_way: bool,
 }
 
 impl GarageCheck {
@@ -50,7 +52,8 @@ pub fn garage(garage: &Garage) -> Result<GarageCheck, StoreError> {
     if let Err(under_way @ (StoreError::Unfinished(_) | StoreError::Detached)) =
         garage.repository().require_clean_state()
     {
-        check.remarks.push(format!("{under_way} {}", under_way.help()));
+        check.remarks.insert(0, format!("{under_way} {}", under_way.help()));
+        check.under_way = matches!(under_way, StoreError::Unfinished(_));
     }
     tables(garage, &mut check);
     limits_of_nothing(garage, &mut check);
@@ -74,7 +77,10 @@ pub fn garage(garage: &Garage) -> Result<GarageCheck, StoreError> {
         bike_files(garage, &book, &bike, &mut check)?;
     }
     engines_in_two_bikes(&book, garage, &mut check)?;
-    check.unrecorded = unrecorded(garage)?;
+    // What a merge of git left open is as git left it, and recorded when that is done.
+    if !check.under_way {
+        check.unrecorded = unrecorded(garage)?;
+    }
     check.damaged = garage.repository().damaged_objects()?;
     check.index_agrees = book.index_agrees()?;
     old_schemas(garage, &mut check)?;

@@ -3,6 +3,7 @@
 
 use std::path::Path;
 
+use super::how_it_ran::is_open_seizure;
 use crate::advice::incoming::session_sheet::{KnownRun, Look, LookedOver, all_outings, outing_of};
 use crate::advice::learning::sign_of_lean;
 use crate::notebook::fields::cylinder::in_words;
@@ -244,7 +245,7 @@ fn differing(here: &Outing, back: &Outing) -> Vec<String> {
 }
 
 /// What must be done after a run that was lean.
-fn ran_lean(outing: &Outing, jetting_not_known: bool) -> Option<String> {
+pub(super) fn ran_lean(outing: &Outing, jetting_not_known: bool) -> Option<String> {
     let mut where_lean: Vec<String> = Vec::new();
     for (cylinder, outing) in outing.at_each_cylinder() {
         let zones = outing.verdict.as_ref().map(Verdict::zones).unwrap_or_default();
@@ -288,6 +289,9 @@ fn jetting_not_known(outing: &mut Outing) -> bool {
     }
     outing.cylinder.retain(|_, own| own.plug.is_some() || own.piston.is_some() || own.exhaust_gas.is_some());
     said.retain(|words| !words.is_empty());
+    if is_open_seizure(outing) && !outing.doubts(Doubted::Setup) {
+        outing.doubted.push(Doubted::Setup);
+    }
     if said.is_empty() {
         return false;
     }

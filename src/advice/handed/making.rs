@@ -3,6 +3,7 @@
 
 use std::collections::BTreeMap;
 
+use super::how_it_ran::{SEIZED, is_open_seizure, is_outlived};
 use crate::advice::parts::{By, Count, Counted, EngineRun, count, reached};
 use crate::machine::Moment;
 use crate::notebook::fields::names::visible;
@@ -184,18 +185,26 @@ fn runs_of(
 ) -> Result<BTreeMap<String, toml::Table>, StoreError> {
     let has = |section: &str| sections.contains(&section);
     let mut handed = BTreeMap::new();
-    if !has("hours") && !has("outings") {
-        return Ok(handed);
-    }
     let mut outings = BTreeMap::new();
     for run in runs {
         if !outings.contains_key(&run.bike) {
             outings.insert(run.bike.clone(), book.outings(&run.bike)?);
         }
-        let record = outings[&run.bike].iter().find(|record| record.id == run.outing);
-        let Some(outing) = record.map(|record| &record.outing) else { continue };
+    }
+    let outing_of = |run: &EngineRun| {
+        let record = outings.get(&run.bike)?.iter().find(|record| record.id == run.outing);
+        record.map(|record| &record.outing)
+    };
+    let all: Vec<(&EngineRun, &Outing)> =
+        runs.iter().filter_map(|run| Some((*run, outing_of(run)?))).collect();
+    for (run, outing) in &all {
+        // That it seized is nobody's secret: whoever runs it must know, whatever else is left out.
+        let seized = is_open_seizure(outing) && !is_outlived(outing, all.iter().map(|(_, outing)| *outing));
+        if !has("hours") && !has("outings") && !seized {
+            continue;
+        }
         let mut whole = if has("outings") {
-            Outing { setup: None, dyno: None, ..outing.clone() }
+            Outing { setup: None, dyno: None, ..(*outing).clone() }
         } else {
             let doubted = outing.doubted.iter().copied().filter(|what| *what == Doubted::Hours).collect();
             Outing { date: outing.date, kind: outing.kind, doubted, ..Outing::default() }
@@ -212,6 +221,9 @@ fn runs_of(
         }
         if !has("notes") {
             (whole.feel, whole.notes) = (None, None);
+        }
+        if seized && !is_open_seizure(&whole) {
+            whole.notes = Some(whole.notes.map_or(SEIZED.to_owned(), |notes| format!("{notes}\n{SEIZED}")));
         }
         let id = if is_id(&run.outing) { run.outing.clone() } else { outing_identity(&run.outing) };
         handed.insert(id, table(&whole)?);

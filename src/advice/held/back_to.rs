@@ -119,10 +119,11 @@ impl Case<'_> {
             self.holds.last_elsewhere.iter().filter(|hold| !self.is_bearable(hold) || hold.words == "lean");
         let hold = last.into_iter().find(|hold| leaner(hold) && no_more(hold))?;
         let sentence = format!(
-            "Nothing leaner at {}: {}, was lean on another {} in the same carburetor, and nothing ran since: carburetor, can and air are those that were lean.",
+            "Nothing leaner at {}: {}, was lean on another {} in the same carburetor, and nothing ran since: carburetor, can and air are those that were lean.{}",
             throttle(hold.zone),
             Self::run_in_words(hold),
-            hold.elsewhere.join(" and ")
+            hold.elsewhere.join(" and "),
+            self.still_leaner_than_ran(hold.zone).unwrap_or_default()
         );
         Some(Self::refusal(hold, sentence))
     }

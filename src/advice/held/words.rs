@@ -2,8 +2,8 @@
 
 use super::hold::{Hold, Reference, Tables, with_main};
 use super::holds::Holds;
-use super::judge::Case;
-use super::step::{Step, throttle};
+use super::judge::{Case, counted_from};
+use super::step::{HurtKind, Step, throttle};
 use crate::advice::learning::{OwnNames, is_asked};
 use crate::advice::rejet::sizes_at_hand;
 use crate::air::Air;
@@ -178,11 +178,20 @@ impl Case<'_> {
             );
         }
         format!(
-            "Nothing leaner at {}: the run of {run}, {} there. {}",
+            "Nothing leaner at {}: the run of {run}, {} there. {}{}",
             throttle(zone),
             was(hold),
-            self.least_words(zone, least)
+            self.least_words(zone, least),
+            self.still_leaner_than_ran(zone).unwrap_or_default()
         )
+    }
+
+    /// Of a step that is itself no leaner at a throttle: what is recorded now never ran, and what ran last had more there.
+    pub(super) fn still_leaner_than_ran(&self, zone: &str) -> Option<String> {
+        let (number, since) = self.since_run.as_ref()?;
+        let harm = since.of(HurtKind::Fuel).next()?;
+        (!self.step.is_leaner_at(zone) && since.is_leaner_at(zone))
+            .then(|| format!(" What is recorded now never ran: {}{}.", harm.words, counted_from(*number)))
     }
 
     /// The least main jet for an engine that was lean at full throttle and is put in, all else as proposed.

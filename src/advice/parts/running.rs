@@ -53,7 +53,12 @@ pub fn hours_between(runs: &[EngineRun], engine: &str, (from, to): (When, When))
 fn runs_of_bike(bike: &str, setups: &[SetupRecord], outings: &[OutingRecord]) -> Vec<EngineRun> {
     let engines: HashMap<u32, &str> =
         setups.iter().filter_map(|setup| Some((setup.number, setup.engine.as_deref()?))).collect();
-    let engine_of = |record: &OutingRecord| record.setup.and_then(|number| engines.get(&number).copied());
+    // One that git put together with others' after the run has the engine that it had then.
+    let named = |id: &String| setups.iter().find(|setup| setup.id == *id).map(|setup| setup.number);
+    let engine_of = |record: &OutingRecord| {
+        let number = record.setup.or_else(|| named(record.outing.setup.as_ref()?))?;
+        engines.get(&number).copied()
+    };
     let mut found = Vec::new();
     for (index, record) in outings.iter().enumerate() {
         let Some(engine) = engine_of(record) else { continue };

@@ -10,7 +10,7 @@ use clap::{Args, Subcommand};
 
 use self::file::Seal;
 use super::Desk;
-use crate::advice::standing::lean_where_it_ran;
+use crate::advice::handed::ran_lean_here;
 use crate::report::Trouble;
 use crate::report::sharing::handover::HandoverAnswer;
 use crate::store::{Book, Chosen, SetupName, hand_over};
@@ -80,8 +80,7 @@ impl HandoverCommand {
         garage.require_bike(bike)?;
         let book = Book::open(&garage)?;
         let setup = book.resolve(bike, &self.setup)?;
-        let beware = setup.map(|setup| lean_where_it_ran(&book, &setup)).transpose()?.flatten();
-        let beware = beware.into_iter().collect();
+        let beware = setup.map(|setup| ran_lean_here(&book, &setup)).transpose()?.unwrap_or_default();
         let (handover, text) = hand_over(&book, bike, (&self.setup, &chosen), beware, &desk.moment)?;
         let name = format!("{bike}-{}.handover.toml", handover.from.setup);
         let (file, words) = self.seal.write(desk, (self.sections.out.as_ref(), &name), &text)?;

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use super::file::open;
-use crate::advice::handed::{Returned, look_over_returned, read_engine_handover};
+use crate::advice::handed::{Returned, forbids, look_over_returned, read_engine_handover};
 use crate::advice::incoming::session_sheet::Look;
 use crate::advice::{building, slips};
 use crate::commands::Desk;
@@ -81,7 +81,8 @@ impl ReadHandover {
         }
         let request = taking_in(bike, &now, (&handover, &file.hash), self.why.as_deref())?;
         questioned::settle(&slips::of_change(&book, &request)?, self.sure, None)?;
-        let guard = self.despite.guard(false)?;
+        let against = handover.said_there.iter().filter(|said| forbids(said, &handover.sections));
+        let guard = self.despite.guard(false)?.against(against.cloned().collect());
         let done = change_checked(&garage, &request, &desk.moment, &|proposed| guard.check(proposed))?;
         let judgement = guard.judgement();
         let taken = Taken { number: done.setup.number, judgement: &judgement };

@@ -5,7 +5,7 @@ use std::cell::RefCell;
 use clap::Args;
 
 use crate::advice::conditions::kept::serve;
-use crate::advice::held::{Judgement, Proposal, judge_back, judge_each};
+use crate::advice::held::{Judgement, Proposal, Refusal, judge_back, judge_each};
 use crate::report::Trouble;
 use crate::store::{Proposed, StoreError};
 
@@ -33,7 +33,7 @@ impl Despite {
                 "Say why in a few words: --despite \"the crank seal leaked and is new\".",
             ));
         }
-        Ok(Guard { despite: self.despite.clone(), back, judgement: RefCell::default() })
+        Ok(Guard { despite: self.despite.clone(), back, against: Vec::new(), judgement: RefCell::default() })
     }
 }
 
@@ -41,10 +41,16 @@ impl Despite {
 pub(in crate::commands) struct Guard {
     despite: Option<String>,
     back: bool,
+    against: Vec<String>,
     judgement: RefCell<Judgement>,
 }
 
 impl Guard {
+    /// The same with what speaks against any such step, whatever the bike's own runs say.
+    pub(in crate::commands) fn against(self, against: Vec<String>) -> Self {
+        Self { against, ..self }
+    }
+
     /// Fails where the step is not to be recorded; gives the reason where it is all the same.
     pub(in crate::commands) fn check(
         &self,
@@ -71,6 +77,20 @@ impl Guard {
                     first.sentence = format!("{} That is for the {whose}.", first.sentence);
                 }
                 judgement = in_it;
+            }
+        }
+        if !self.against.is_empty() {
+            let refusal = |sentence: &String| Refusal {
+                cylinder: None,
+                field: "despite".to_owned(),
+                sentence: sentence.clone(),
+                by_a_run: None,
+            };
+            judgement.refused.splice(0..0, self.against.iter().map(refusal));
+            if judgement.way_out.is_empty() {
+                judgement.way_out = String::from(
+                    "Ask for one that was right, or set what you want of it richer by hand; or say why it is taken in all the same: --despite \"…\".",
+                );
             }
         }
         let despite = judgement.allow(self.despite.as_deref())?;

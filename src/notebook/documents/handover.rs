@@ -40,6 +40,9 @@ pub struct Handover {
     /// Every map by its dotted field.
     #[serde(default)]
     pub maps: BTreeMap<String, HandedMap>,
+    /// What a file that was read says can hurt beside what this program says of any: how it ran where it comes from.
+    #[serde(skip)]
+    pub said_there: Vec<String>,
 }
 
 impl Handover {

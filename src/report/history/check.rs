@@ -34,6 +34,9 @@ pub struct CheckAnswer<'a> {
     unrecorded: Vec<UnrecordedFile<'a>>,
     /// What is worth knowing and not wrong.
     remarks: &'a [String],
+    /// Whether git is half-way through something, which the first remark says.
+    #[serde(skip)]
+    under_way: bool,
 }
 
 /// One thing that is wrong in a file.
@@ -139,15 +142,21 @@ impl<'a> CheckAnswer<'a> {
             index_agrees: check.index_agrees,
             unrecorded: check.unrecorded.iter().map(UnrecordedFile::of).collect(),
             remarks: &check.remarks,
+            under_way: check.under_way,
         }
     }
 
     /// For a person.
     pub fn text(&self, screen: &Screen) -> String {
         let mut lines = Vec::new();
+        let (first, others) = self.remarks.split_at(usize::from(self.under_way));
+        lines.extend(first.iter().map(|remark| screen.known(remark)));
         for one in &self.findings {
             lines.push(screen.wrap(&one.finding.to_string(), 2));
-            lines.push(screen.wrap(&format!("  what to do: {}", one.help), 4));
+            // Only what ends it can be done now.
+            if !self.under_way {
+                lines.push(screen.wrap(&format!("  what to do: {}", one.help), 4));
+            }
         }
         for object in self.damaged_objects {
             lines.push(format!("git object {object} is damaged: fetch it from a copy of the garage"));
@@ -162,7 +171,7 @@ impl<'a> CheckAnswer<'a> {
             let text = format!("{} {}. {}", one.file, one.state.words(), one.help);
             lines.push(screen.known(visible(&text)));
         }
-        for remark in self.remarks {
+        for remark in others {
             lines.push(screen.known(remark));
         }
         let verdict = if self.sound { "all sound" } else { "NOT SOUND" };

@@ -41,8 +41,16 @@ pub(in crate::report) fn of_finding(finding: &Finding) -> Cow<'_, str> {
         }
         (Code::BothSides, _) => {
             let file = visible(&finding.place.file.to_string_lossy().replace('\\', "/"));
-            format!("{} Or `git checkout HEAD -- {file}` puts back what was recorded last.", finding.help)
-                .into()
+            let bike = file.strip_prefix("bikes/").and_then(|rest| rest.strip_suffix("/setup.toml"));
+            let or = match bike {
+                Some(bike) => format!(
+                    "Or put the newest setup that is whole in its place: `reedbook rollback {bike} latest --discard-edits`."
+                ),
+                None => format!(
+                    "Or `git checkout HEAD -- {file}` puts back what was recorded last; where these lines were committed, say HEAD~1 for HEAD."
+                ),
+            };
+            format!("{} {or}", finding.help).into()
         }
         _ => finding.help.as_str().into(),
     }

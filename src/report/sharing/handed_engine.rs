@@ -5,7 +5,7 @@ use std::path::Path;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::advice::handed::CameBack;
+use crate::advice::handed::{CameBack, lean_runs};
 use crate::notebook::fields::cylinder::in_words;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Build, Deed, HandedEngine, HandedPart, Scope, When};
@@ -59,7 +59,7 @@ pub struct EngineHandoverAnswer<'a> {
     /// Identities of runs that are here already.
     known: Vec<&'a str>,
     /// What must be done before it runs again, a sentence each.
-    before_it_runs: &'a [String],
+    before_it_runs: Vec<String>,
     /// What is doubted, a sentence each.
     doubts: &'a [String],
     /// What follows for the engine, a sentence each.
@@ -205,7 +205,7 @@ impl<'a> EngineHandoverAnswer<'a> {
             engine_here: None,
             new: Vec::new(),
             known: Vec::new(),
-            before_it_runs: &[],
+            before_it_runs: lean_runs(handover),
             doubts: &[],
             remarks: &[],
             taken: false,
@@ -241,7 +241,7 @@ impl<'a> EngineHandoverAnswer<'a> {
             new.map(|incoming| run(&incoming.id, &incoming.new.outing)).collect()
         };
         self.known = back.runs.known.iter().map(|known| known.id.as_str()).collect();
-        self.before_it_runs = &back.before_it_runs;
+        self.before_it_runs.clone_from(&back.before_it_runs);
         self.doubts = &back.doubts;
         self.remarks = beside.remarks;
         self.taken = beside.records.is_some();

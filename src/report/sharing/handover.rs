@@ -42,6 +42,8 @@ pub struct HandoverAnswer<'a> {
     sections: &'a [String],
     /// Sections that are not.
     without: &'a [String],
+    /// What a file that was read says of how it ran where it comes from, a sentence each; what its author says otherwise stands in quotation marks.
+    said_there: &'a [String],
     /// What can hurt.
     cautions: Vec<String>,
     /// Its values, those of maps in words.
@@ -117,6 +119,7 @@ impl<'a> HandoverAnswer<'a> {
             air: handover.air.as_ref().map(NotedAir::of),
             sections: &handover.sections,
             without: &handover.without,
+            said_there: &handover.said_there,
             cautions: handover.cautions.clone(),
             values: texts.chain(maps).collect(),
             maps: &handover.maps,
@@ -205,6 +208,7 @@ impl<'a> HandoverAnswer<'a> {
             }
             _ => frame.hands(&format!("{} from {from}", visible(&sections))),
         }
+        self.said_there.iter().for_each(|said| frame.stop(&visible(said)));
         for told in self.judgement.iter().flat_map(|judgement| &judgement.told) {
             let sentence = visible(&told.sentence());
             if told.urgent { frame.stop(&sentence) } else { frame.know(&sentence) }

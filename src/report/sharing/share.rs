@@ -111,6 +111,19 @@ struct FieldEntry<'a> {
     theirs: Option<&'a str>,
     /// As it is here.
     ours: Option<&'a str>,
+    /// Of a map where and by how much it differs; null of what is none.
+    map: Option<MapEntry<'a>>,
+}
+
+/// How a map differs on both sides; null where it does not.
+#[derive(Debug, Serialize, JsonSchema)]
+struct MapEntry<'a> {
+    /// The others' from what was before.
+    theirs: Option<&'a str>,
+    /// This side's from what was before.
+    ours: Option<&'a str>,
+    /// The others' from this side's.
+    theirs_from_ours: Option<&'a str>,
 }
 
 /// A question that was answered.
@@ -168,6 +181,11 @@ impl<'a> QuestionEntry<'a> {
             before: row.before.as_deref(),
             theirs: row.theirs.as_deref(),
             ours: row.ours.as_deref(),
+            map: row.map.as_ref().map(|map| MapEntry {
+                theirs: map.theirs.as_deref(),
+                ours: map.ours.as_deref(),
+                theirs_from_ours: map.apart.as_deref(),
+            }),
         };
         Self {
             subject: &question.subject,
@@ -207,8 +225,20 @@ impl<'a> QuestionEntry<'a> {
                 None => {}
             }
         }
-        if !self.fields.is_empty() {
+        if self.fields.iter().any(|field| field.map.is_none()) {
             frame.block(self.table());
+        }
+        for (field, map) in self.fields.iter().filter_map(|field| Some((field, field.map.as_ref()?))) {
+            let from = [
+                ("theirs", "before", map.theirs),
+                ("ours", "before", map.ours),
+                ("theirs", "ours", map.theirs_from_ours),
+            ];
+            frame.say(&format!("  {}:", visible(field.field)));
+            for (side, from, words) in from {
+                let words = words.map_or_else(|| "the same".to_owned(), visible);
+                frame.say(&format!("    {side}, from {from}: {words}"));
+            }
         }
         frame.command(&format!("reedbook share --keep theirs {subject}"));
         frame.command(&format!("reedbook share --keep ours {subject}"));
@@ -228,7 +258,7 @@ impl<'a> QuestionEntry<'a> {
         };
         let mut rows = vec![["field", "before", "theirs", "ours"].map(str::to_owned)];
         rows.extend(
-            self.fields.iter().map(|field| {
+            self.fields.iter().filter(|field| field.map.is_none()).map(|field| {
                 [visible(field.field), cell(field.before), cell(field.theirs), cell(field.ours)]
             }),
         );

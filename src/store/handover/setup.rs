@@ -84,6 +84,7 @@ pub fn hand_over(
         air,
         fields,
         maps,
+        said_there: Vec::new(),
     };
     let text = sealed(&handover)?;
     Ok((handover, text))
@@ -195,10 +196,46 @@ pub fn read_handover(file: &Unsealed) -> Result<Handover, StoreError> {
             file.refused(&format!("has {} in it, of a section that it does not name", visible(field)))
         );
     }
-    // What can hurt is said by this program, whatever the file says.
+    // What can hurt is said by this program, whatever the file says; what it says beside that is told as its own.
     handover.without = others(&handover.sections);
-    handover.cautions = cautions(&handover.without, &handover.fields, handover.proven);
+    let of_any = cautions(&handover.without, &handover.fields, handover.proven);
+    let of_the_file = std::mem::replace(&mut handover.cautions, of_any);
+    handover.said_there = said_there(&of_the_file, &handover.cautions);
     Ok(handover)
+}
+
+/// How a caution begins of what seized where it comes from.
+pub const SEIZED_THERE: &str = "It seized on this where it comes from";
+/// How one begins of what was lean there at full throttle.
+pub const LEAN_THERE: &str = "It ran lean on this where it comes from";
+/// What stands in one of what was lean at less.
+const WHERE_IT_COMES_FROM: &str = " on this where it comes from, on ";
+/// How the line begins of a reason that carries them on.
+const SAID_THERE: &str = "Said there: ";
+/// More of a file's own cautions, and more letters of one, are not told.
+const MOST_SAID: usize = 6;
+const LONGEST_SAID: usize = 300;
+
+/// What a file's cautions say beside those of this program: how it ran there first, whatever else in quotation marks.
+fn said_there(of_the_file: &[String], of_any: &[String]) -> Vec<String> {
+    let own = of_the_file.iter().filter(|said| !of_any.contains(said));
+    let cleaned = own.map(|said| visible(said).chars().take(LONGEST_SAID).collect::<String>());
+    let (known, others): (Vec<String>, Vec<String>) =
+        cleaned.filter(|said| !said.trim().is_empty()).partition(|said| is_how_it_ran(said));
+    let others = others.into_iter().map(|said| format!("Its file says: \"{said}\""));
+    known.into_iter().chain(others).take(MOST_SAID).collect()
+}
+
+/// Whether a caution tells how it ran where it comes from.
+fn is_how_it_ran(said: &str) -> bool {
+    let begins = [SEIZED_THERE, LEAN_THERE].iter().any(|known| said.starts_with(known));
+    begins || (said.starts_with("It was ") && said.contains(WHERE_IT_COMES_FROM))
+}
+
+/// How what a setup took in ran where it comes from, by its reason, a sentence each.
+pub fn said_of_it_there(why: &str) -> Vec<String> {
+    let said = why.lines().filter_map(|line| line.strip_prefix(SAID_THERE));
+    said.filter(|said| is_how_it_ran(said)).map(str::to_owned).collect()
 }
 
 /// One field of a handover beside a bike's; none where one of them has it not.
@@ -332,6 +369,9 @@ fn origin(handover: &Handover, hash: &str, why: Option<&str>) -> String {
         handover.sections.join(", "),
         visible(bike)
     );
+    for said in handover.said_there.iter().filter(|said| is_how_it_ran(said)) {
+        origin.push_str(&format!("\n\n{SAID_THERE}{said}"));
+    }
     for (field, text) in handover.fields.iter().filter(|(field, _)| section_of(field) == "notes") {
         let text: Vec<String> = text.lines().map(visible).collect();
         origin.push_str(&format!("\n\nTheir {}: {}", field.replace('_', " "), text.join("\n")));

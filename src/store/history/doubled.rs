@@ -23,7 +23,8 @@ impl Book<'_> {
             let Some((has, others)) = self.takers(bike, number)? else { continue };
             let said = self.said(number, &has, &others);
             let settled = if self.is_shared() {
-                "`reedbook share` settles it: the one that was shared first keeps the number.".to_owned()
+                "The one that was shared first keeps the number, once it is settled with `reedbook share`."
+                    .to_owned()
             } else {
                 let line = format!("{number} {}", others[0].id);
                 format!("It is settled when `{line}` is taken out of {}.", numbers_of(bike))

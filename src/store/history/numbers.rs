@@ -136,8 +136,12 @@ pub(in crate::store) fn merged(base: &str, ours: &str, theirs: &str) -> (String,
     let mut gave_way = Vec::new();
     for line in ours.lines() {
         let Some((number, id)) = claim(line) else { continue };
-        // A line that was shared once and is not there any more was settled by somebody.
-        if !ids.insert(id.to_owned()) || base.lines().any(|known| claim(known) == Some((number, id))) {
+        // A line that was shared once and is not there any more was settled by somebody, where two had taken its number; else it was lost.
+        let settled = || {
+            let known = || base.lines().filter_map(claim).filter(|(known, _)| *known == number);
+            known().any(|(_, of)| of == id) && (theirs.is_empty() || known().any(|(_, of)| of != id))
+        };
+        if !ids.insert(id.to_owned()) || settled() {
             continue;
         }
         if taken.insert(number) {
@@ -150,6 +154,33 @@ pub(in crate::store) fn merged(base: &str, ours: &str, theirs: &str) -> (String,
         gave_way.push(Renumbered { id: id.to_owned(), was: number, now: highest });
     }
     (text, gave_way)
+}
+
+/// A list that was shared, without what two had taken and somebody settled since; and the numbers of it that were lost since.
+pub(in crate::store) fn lost(shared: &str, now: &str) -> (String, Vec<u32>) {
+    let is_there = |claimed| now.lines().any(|line| claim(line) == claimed);
+    let gone = shared.lines().filter(|line| claim(line).is_some_and(|claimed| !is_there(Some(claimed))));
+    let is_doubled = |line: &&str| {
+        let number = claim(line).map(|(number, _)| number);
+        shared.lines().filter_map(claim).filter(|(other, _)| Some(*other) == number).count() > 1
+    };
+    let (settled, lost): (Vec<&str>, Vec<&str>) = gone.partition(is_doubled);
+    let kept =
+        shared.lines().filter(|line| !settled.contains(line)).map(|line| format!("{line}\n")).collect();
+    // One that has another number now was given it on purpose.
+    let has_one = |id: &str| now.lines().filter_map(claim).any(|(_, of)| of == id);
+    let lost = lost.into_iter().filter_map(claim).filter(|(_, id)| !has_one(id)).map(|(number, _)| number);
+    (kept, lost.collect())
+}
+
+/// Whether the number of a setup in a list is another one's there too, or leaves numbers out before it: it was given by another list.
+pub(in crate::store) fn is_out_of_order(list: &str, id: &str) -> bool {
+    let claims = || list.lines().filter_map(claim).filter(|(number, _)| *number <= HIGHEST);
+    let Some((own, _)) = claims().find(|(_, of)| *of == id) else { return false };
+    let mut others = claims().filter(|(_, of)| *of != id).map(|(number, _)| number).peekable();
+    let is_first = others.peek().is_none();
+    let highest = claims().filter(|(_, of)| *of != id).map(|(number, _)| number).max().unwrap_or(0);
+    others.any(|number| number == own) || (!is_first && own > highest + 1)
 }
 
 /// The number that stands behind "was" on a line.
@@ -181,6 +212,22 @@ mod tests {
             "1 a\n2 x\n3 c\n4 b was 2\n",
             "the line still says so when it is written again"
         );
+    }
+
+    #[test]
+    fn a_number_that_was_shared_and_lost_comes_back_and_one_that_was_settled_does_not() {
+        assert_eq!(lost("1 a\n2 b\n", "1 a\n"), ("1 a\n2 b\n".to_owned(), vec![2]));
+        assert_eq!(lost("1 a\n2 b\n2 c\n", "1 a\n2 b\n"), ("1 a\n2 b\n".to_owned(), Vec::new()));
+        assert_eq!(lost("1 a\n2 b\n", "1 a\n3 b was 2\n").1, Vec::<u32>::new());
+        assert_eq!(merged("1 a\n2 b\n", "1 a\n2 b\n", "1 a\n3 x\n").0, "1 a\n3 x\n2 b\n");
+        assert_eq!(merged("1 a\n", "1 a\n", "").0, "", "a bike that the others took out has no numbers");
+    }
+
+    #[test]
+    fn a_number_that_another_has_or_that_leaves_some_out_was_given_elsewhere() {
+        assert!(is_out_of_order("1 a\n2 x\n2 b\n", "b") && is_out_of_order("1 a\n3 b\n", "b"));
+        assert!(!is_out_of_order("1 a\n2 b\n", "b") && !is_out_of_order("1 b\n", "b"));
+        assert!(!is_out_of_order("4 b\n", "b") && !is_out_of_order("1 a\n", "b"));
     }
 
     #[test]

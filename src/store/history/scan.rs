@@ -11,7 +11,7 @@ use crate::notebook::fields::names;
 use crate::notebook::{Combination, EnginesRead, FieldSet, SetupFiles, When};
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
-use crate::store::history::numbers::Numbers;
+use crate::store::history::numbers::{self, Numbers};
 use crate::store::history::repository::Repository;
 
 /// Name of the trailer that carries a setup's identity.
@@ -114,6 +114,7 @@ pub(in crate::store) fn setups(
         newest: HashMap::new(),
         children,
         read: HashMap::new(),
+        put_onto: HashMap::new(),
         engines: EnginesRead::default(),
     };
     let of = commits.len();
@@ -138,6 +139,8 @@ struct Scan<'g> {
     children: HashMap<Oid, usize>,
     /// The values of each bike that were read last, and at which commit.
     read: HashMap<String, (Oid, Rc<FieldSet>)>,
+    /// The commit of each bike that git put onto another than it was made on last, and when it did.
+    put_onto: HashMap<String, (Oid, i64)>,
     engines: EnginesRead,
 }
 
@@ -253,6 +256,7 @@ impl Scan<'_> {
         let readable = whole.findings.is_empty();
         let fields = Rc::new(whole.fields);
         // A setup that was picked onto another branch is known already: there it is a commit like any other.
+        let recorded = id.is_some();
         let id = match id {
             Some(id) if !self.ledger.has(&bike, &id)? => Some(id),
             _ => None,
@@ -261,8 +265,13 @@ impl Scan<'_> {
         if nothing || (id.is_none() && self.is_known((&bike, newest), &fields, parents)?) {
             return Ok(());
         }
-        let combined =
-            trailers.contains_key(COMBINED_TRAILER) || self.is_combined(&bike, &fields, parents)?;
+        let is_copy = recorded && id.is_none();
+        let combined = trailers.contains_key(COMBINED_TRAILER)
+            || is_copy
+            || self.is_combined(&bike, &fields, parents)?
+            || id
+                .as_ref()
+                .map_or(Ok(false), |id| self.is_put_onto(commit, (&bike, id), (tree, parents), newest))?;
         let author = commit.author();
         let time = author.when();
         let date = When::from_unix(time.seconds(), time.offset_minutes());
@@ -309,6 +318,33 @@ impl Scan<'_> {
             }
         }
         Ok(true)
+    }
+
+    /// Whether git put a setup onto another one than it was made on, by a rebase or a pick: its values are of both then, and nobody ran
+    /// them. It took the number that follows those it was made on, so one that is taken there, or that leaves some out, tells it; and so
+    /// does standing on one that was put there after this was recorded.
+    fn is_put_onto(
+        &mut self,
+        commit: &Commit<'_>,
+        (bike, id): (&str, &str),
+        (tree, parents): (&Tree<'_>, &[Tree<'_>]),
+        newest: &Newest,
+    ) -> Result<bool, StoreError> {
+        // Git commits anew what it moves, and keeps when that was recorded.
+        let [_] = parents else { return Ok(false) };
+        if commit.author().when().seconds() == commit.time().seconds() {
+            return Ok(false);
+        }
+        let list = self.garage.repository().file(tree, &Garage::bike_folder(bike).join("numbers"))?;
+        let is_out_of_order =
+            numbers::is_out_of_order(&String::from_utf8_lossy(&list.unwrap_or_default()), id);
+        let before = newest.get(bike).map(|(_, _, commit)| *commit);
+        let on_one = self.put_onto.get(bike).filter(|(on, _)| Some(*on) == before);
+        let follows = on_one.is_some_and(|(_, when)| commit.author().when().seconds() < *when);
+        if is_out_of_order || follows {
+            self.put_onto.insert(bike.to_owned(), (commit.id(), commit.time().seconds()));
+        }
+        Ok(is_out_of_order || follows)
     }
 
     /// Whether these values are those of the newest setup that the commit came from; or, where it has one parent, of that parent (on a

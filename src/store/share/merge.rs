@@ -247,6 +247,7 @@ impl Merge<'_> {
             before: both.before,
             ours: both.ours,
             theirs: both.theirs,
+            map: None,
         });
         let theirs_merged = merged.bytes;
         self.ask_merged(file, rows.collect(), (kind, base.as_deref(), &ours, theirs_merged))

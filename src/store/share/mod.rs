@@ -36,7 +36,7 @@ use crate::store::index::papers;
 use crate::store::writing::outings::take_in;
 use merge::{Answers, MergePlan};
 use setups::MergeSides;
-pub use setups::{FieldRow, Keep, SetupQuestion, SideWords};
+pub use setups::{FieldRow, Keep, MapRow, SetupQuestion, SideWords};
 use stick::Stick;
 pub use wire::is_address;
 use wire::{Remote, Sent};
@@ -180,7 +180,7 @@ impl Meeting<'_> {
         self.require_kept(theirs)?;
         if ours == theirs || repository.is_ancestor(theirs, ours) {
             self.nothing_asked(shared);
-            return self.settle_numbers(shared, (ours, theirs)).map(Some);
+            return self.settle_numbers(shared, (ours, theirs), false).map(Some);
         }
         if repository.is_ancestor(ours, theirs) {
             let changes = self.forward(ours, theirs)?;
@@ -190,7 +190,7 @@ impl Meeting<'_> {
             self.mark(ours)?;
             repository.bring_to(theirs, &changes, "share: bring what others recorded")?;
             self.tell(shared, (ours, theirs), &changes)?;
-            return Ok(Some(theirs));
+            return self.settle_numbers(shared, (theirs, ours), true).map(Some);
         }
         let base = repository.git().merge_base(ours, theirs).map_err(|_| {
             StoreError::request(
@@ -223,7 +223,13 @@ impl Meeting<'_> {
     }
 
     /// Numbers that plain git left doubled are settled before they are sent: what is shared already stands, ours give way.
-    fn settle_numbers(&self, shared: &mut Shared, (ours, theirs): (Oid, Oid)) -> Result<Oid, StoreError> {
+    /// One that was shared and that plain git took out comes back; with `only_lost` nothing else is done.
+    fn settle_numbers(
+        &self,
+        shared: &mut Shared,
+        (ours, theirs): (Oid, Oid),
+        only_lost: bool,
+    ) -> Result<Oid, StoreError> {
         let repository = self.garage.repository();
         let text = |commit: Oid, path: &Path| -> Result<String, StoreError> {
             let bytes = repository.file(&repository.tree(commit)?, path)?;
@@ -233,11 +239,13 @@ impl Meeting<'_> {
         for bike in self.garage.bikes() {
             let path = Garage::bike_folder(&bike).join("numbers");
             let own = text(ours, &path)?;
-            if Numbers::read(&[&own]).doubled().next().is_none() {
+            let (known, lost) = numbers::lost(&text(theirs, &path)?, &own);
+            if lost.is_empty() && (only_lost || Numbers::read(&[&own]).doubled().next().is_none()) {
                 continue;
             }
-            let (settled, gave_way) = numbers::merged("", &own, &text(theirs, &path)?);
-            if !gave_way.is_empty() {
+            let (settled, gave_way) = numbers::merged("", &own, &known);
+            shared.notes.extend(lost.iter().map(|number| words::of_lost_number(&bike, *number)));
+            if !gave_way.is_empty() || !lost.is_empty() {
                 shared.renumbered.extend(gave_way.into_iter().map(|one| (bike.clone(), one)));
                 changes.push((path, Some(settled.into_bytes())));
             }
@@ -427,6 +435,11 @@ impl Meeting<'_> {
         let mut taken: BTreeMap<&'static str, usize> = BTreeMap::new();
         for (path, bytes) in changes {
             let known = Repository::id_at(&before, path).is_some();
+            if let Some(bike) = words::retired_in(path, bytes.as_deref())
+                && words::retired_in(path, repository.file(&before, path)?.as_deref()).is_none()
+            {
+                shared.notes.push(words::of_retired(&bike));
+            }
             let what = what(&path_text(path));
             if known && bytes.is_none() {
                 taken.entry(what).and_modify(|count| *count += 1).or_insert(1);

@@ -87,6 +87,19 @@ pub struct FieldRow {
     pub ours: Option<String>,
     /// As the other side has it.
     pub theirs: Option<String>,
+    /// Of a map: where and by how much it differs.
+    pub map: Option<MapRow>,
+}
+
+/// How a map differs on two sides, in words without a period; none where it does not.
+#[derive(Debug, Clone, Default)]
+pub struct MapRow {
+    /// This side's from what was before.
+    pub ours: Option<String>,
+    /// The other side's from what was before.
+    pub theirs: Option<String>,
+    /// The other side's from this side's.
+    pub apart: Option<String>,
 }
 
 /// A bike's setup before both sides, here and there.
@@ -156,10 +169,20 @@ impl BikeSides {
             for change in compare(&self.fields[0], &self.fields[side]).changes {
                 if rows.iter().all(|row| row.field != change.field) {
                     let text = |side: usize| self.fields[side].get(&change.field).map(Value::text);
+                    let differs = |from: usize, to: usize| {
+                        let all = compare(&self.fields[from], &self.fields[to]);
+                        Some(all.get(&change.field)?.map.as_ref()?.sentence.clone())
+                    };
+                    let map = change.map.is_some().then(|| MapRow {
+                        ours: differs(0, 1),
+                        theirs: differs(0, 2),
+                        apart: differs(1, 2),
+                    });
                     rows.push(FieldRow {
                         before: text(0),
                         ours: text(1),
                         theirs: text(2),
+                        map,
                         field: change.field.clone(),
                     });
                 }

@@ -94,10 +94,35 @@ pub(super) fn of_taken(taken: &BTreeMap<&'static str, usize>) -> Option<String> 
         .collect();
     (!counts.is_empty()).then(|| {
         format!(
-            "Others took out what was here ({}). `git diff --stat refs/reedbook/before HEAD` names it, `git checkout refs/reedbook/before -- FILE` brings a file back, `reedbook bike retire BIKE --back` a whole bike.",
+            "Others took out what was here ({}). `git diff --stat refs/reedbook/before HEAD` names it, and `git checkout refs/reedbook/before -- FILE` brings a file back. A whole bike comes back with `reedbook bike retire BIKE --back`.",
             counts.join(", ")
         )
     })
+}
+
+/// The bike that a document retires; none of any other document.
+pub(super) fn retired_in(path: &Path, bytes: Option<&[u8]>) -> Option<String> {
+    let text = path_text(path);
+    let bike = text.strip_prefix("bikes/")?.strip_suffix("/bike.toml")?;
+    let document: toml::Table = std::str::from_utf8(bytes?).ok()?.parse().ok()?;
+    document.contains_key("retired").then(|| bike.to_owned())
+}
+
+/// What there is to say of a bike that the others retired.
+pub(super) fn of_retired(bike: &str) -> String {
+    let bike = visible(bike);
+    format!(
+        "The others retired {bike}: it stands in no overview any more. What was recorded of it here is kept, and it comes back with `reedbook bike retire {bike} --back`."
+    )
+}
+
+/// What there is to say of a number that was shared, and that plain git took out of its list.
+pub(super) fn of_lost_number(bike: &str, number: u32) -> String {
+    format!(
+        "{}: git took setup {number} back, which others know. It keeps its number; what stands now is a setup after it, and what that wants at the bike stands in `reedbook job {}`.",
+        visible(bike),
+        visible(bike)
+    )
 }
 
 /// What there is to say of a document that came and cannot be read.

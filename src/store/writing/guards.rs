@@ -34,6 +34,15 @@ pub(super) fn identity_remark(garage: &Garage) -> Vec<String> {
     vec!["Git does not know your name, so this is signed \"garage\". Set it with `git config user.name` and `user.email`.".into()]
 }
 
+/// Whoever records something of a bike that is retired is told so: it stands in no list of what is in use.
+pub fn retired_remark(garage: &Garage, bike: &str) -> Option<String> {
+    let since = garage.bike(bike).ok()?.retired?;
+    Some(format!(
+        "{bike} is retired since {}: it stands in no overview and has no jobs. It comes back with `reedbook bike retire {bike} --back`.",
+        since.day()
+    ))
+}
+
 /// What is recorded has happened: a date in the future is a slip. A day's grace covers clocks and time zones.
 pub(super) fn check_date(date: When, moment: &Moment) -> Result<(), StoreError> {
     const GRACE_S: i64 = 24 * 3600;

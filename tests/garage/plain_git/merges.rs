@@ -3,7 +3,7 @@
 
 use std::fs;
 
-use super::common::{Shed, setup_file};
+use super::common::{Shed, in_a_line, setup_file};
 use super::numbers;
 
 /// Two setups were recorded on each of two branches: both sides took the numbers 2 and 3.
@@ -236,4 +236,52 @@ fn a_squashed_branch_is_one_setup_with_a_number_of_its_own() {
     head.done();
     assert!(shed.story("moth")[3].starts_with(&format!("{number} ")), "a number moved");
     shed.assert_sound();
+}
+
+/// A setup that ran and was then put onto another one by `git pull --rebase` is of both sides: nobody ran that, and its run proves nothing.
+#[test]
+fn a_setup_that_git_put_onto_another_one_is_combined_and_its_run_proves_nothing() {
+    let air = ["--temp", "20", "--baro", "990", "--humidity", "50"];
+    let shed = Shed::new();
+    let run = |day: &str, words: &[&str]| {
+        shed.run_on(day, &words.iter().chain(&air).copied().collect::<Vec<_>>()).done();
+    };
+    run("2026-05-16T10:00+02:00", &["outing", "add", "moth", "full=right"]);
+    shed.git(&["checkout", "-q", "-b", "side"]);
+    shed.run_on("2026-05-17T10:00+02:00", &["change", "moth", "jetting.main=172", "--why", "theirs"]).done();
+    shed.git(&["checkout", "-q", "main"]);
+    shed.run_on("2026-05-17T11:00+02:00", &["change", "moth", "gearing.rear=41", "--why", "hairpin"]).done();
+    run("2026-05-17T12:00+02:00", &["outing", "add", "moth", "full=right"]);
+    shed.run_on("2026-05-17T13:00+02:00", &["change", "moth", "gearing.rear=40", "--why", "longer"]).done();
+    shed.git_on("2026-05-18T10:00+02:00", &["rebase", "-q", "side"]);
+    let setups = shed.json(&["history", "moth"]);
+    let combined: Vec<(String, bool)> = setups["setups"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|setup| (setup["why"].as_str().unwrap().to_owned(), setup["combined"].as_bool().unwrap()))
+        .collect();
+    assert_eq!(
+        combined,
+        [
+            ("longer".into(), true),
+            ("hairpin".into(), true),
+            ("theirs".into(), false),
+            ("as bought".into(), false)
+        ]
+    );
+    let now = in_a_line(&shed.run(&["now", "moth"]).done().out);
+    assert!(now.contains("combined of two sides' changes and never ran"), "{now}");
+    let show = shed.json(&["outing", "show", "moth"]);
+    assert!(show["setup"].is_null(), "{show:#}");
+    let refused = in_a_line(&shed.run(&["proven", "moth"]).refused());
+    assert!(refused.contains("never ran"), "{refused}");
+    let jobs = in_a_line(&shed.run(&["job", "moth"]).done().out);
+    assert!(jobs.contains("main") && jobs.contains("172"), "{jobs}");
+    let history = in_a_line(&shed.run(&["history", "moth"]).done().out);
+    assert!(history.contains("combined"), "{history}");
+    // What runs from now on is its own.
+    shed.run_on("2026-05-19T10:00+02:00", &["job", "done", "all", "moth"]).done();
+    run("2026-05-19T11:00+02:00", &["outing", "add", "moth", "full=right"]);
+    assert!(!shed.run(&["now", "moth"]).done().out.contains("never ran"));
 }

@@ -124,7 +124,8 @@ pub fn before_any_size(question: &Question<'_>) -> Vec<String> {
     let mended = question.holds.mended.clone();
     let apart = question.apart.iter().map(|sentence| visible(sentence));
     let fuel = not_in_the_tank(question).into_iter().chain(fuel_by_name(question));
-    apart.chain(lean_again(question)).chain(mended).chain(fuel).collect()
+    let there = question.ran_lean_there().unwrap_or_default();
+    there.into_iter().chain(apart).chain(lean_again(question)).chain(mended).chain(fuel).collect()
 }
 
 /// Fuel that is recorded and by the jobs not in the tank: what is fitted is for it alone.

@@ -20,7 +20,9 @@ use crate::store::history::scan::{AIR_TRAILER, BIKE_TRAILER, DESPITE_TRAILER, SE
 use crate::store::index::documents::Paper;
 use crate::store::index::outings::path_text;
 use crate::store::index::papers;
-use crate::store::writing::guards::{Check, Proposed, check_air, check_date, identity_remark};
+use crate::store::writing::guards::{
+    Check, Proposed, check_air, check_date, identity_remark, retired_remark,
+};
 use crate::store::writing::jobs::file_of;
 use crate::store::writing::map_edit::{MapEdit, refuse_unrecorded};
 use crate::store::writing::outings::take_in;
@@ -234,7 +236,8 @@ pub(super) fn record(
             path_text(path)
         )
     });
-    let remarks = identity_remark(garage).into_iter().chain(gone).collect();
+    let remarks =
+        retired_remark(garage, bike).into_iter().chain(identity_remark(garage)).chain(gone).collect();
     let was_on_it = match &latest {
         Some(_) => book.with_what_is_first_written(bike, (&old, &whole.fields))?,
         None => None,

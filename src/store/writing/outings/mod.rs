@@ -90,6 +90,7 @@ pub fn log(garage: &Garage, new: &NewOuting, moment: &Moment) -> Result<Logged, 
         changes.extend(first_use(garage, place)?);
     }
     record(garage, &changes, &new.bike, &outing, &id, moment)?;
+    remarks.extend(crate::store::writing::guards::retired_remark(garage, &new.bike));
     remarks.extend(crate::store::writing::guards::identity_remark(garage));
     Ok(Logged {
         record: OutingRecord { bike: new.bike.clone(), id, file, outing, setup: Some(setup.number) },

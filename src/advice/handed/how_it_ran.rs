@@ -1,0 +1,154 @@
+//! How what is handed over ran where it comes from: said in the file, and by whoever took it in until it ran right with them.
+
+use crate::advice::closing::sign_anywhere;
+use crate::advice::held::throttle;
+use crate::advice::learning::Sign;
+use crate::notebook::fields::names::visible;
+use crate::notebook::{FieldSet, HandedEngine, Mixture, Outing, Verdict, ZONES, compare, section_of};
+use crate::store::{Book, LEAN_THERE, OutingRecord, SEIZED_THERE, SetupRecord, StoreError, said_of_it_there};
+
+use super::coming_back::ran_lean;
+
+/// Sections on which it hangs whether an engine runs lean or seizes.
+const THAT_HURT: [&str; 6] = ["jetting", "injection", "fuel", "ignition", "head", "pipe"];
+
+/// So many runs that were right at full throttle say more than one that seized before them (common practice, no source).
+const RUNS_THAT_SHOW: usize = 3;
+
+/// What stands in the notes of a run that seized, where its own words stay with whoever wrote them.
+pub(super) const SEIZED: &str = "It seized.";
+
+/// What whoever a setup is handed to must know of how it ran, nothing of what was noted but that: a seizure or a lean run whose cause
+/// is not written down, and each throttle at which the newest run was lean.
+pub fn ran_lean_here(book: &Book<'_>, setup: &SetupRecord) -> Result<Vec<String>, StoreError> {
+    let runs = book.outings(&setup.bike)?;
+    let open: Vec<&OutingRecord> =
+        runs.iter().rev().filter(|run| run.setup == Some(setup.number) && !run.outing.is_closed()).collect();
+    let mut said = Vec::new();
+    let at_full = open.iter().filter_map(|run| {
+        let sign = sign_anywhere(&run.outing);
+        let seized = sign.as_ref().is_some_and(Sign::is_seizure);
+        let lean = sign.is_some() || run.outing.at_full_throttle().is_some_and(|full| full < Mixture::Right);
+        lean.then(|| (seized, run.outing.date.day()))
+    });
+    // A seizure is said before anything newer.
+    said.extend(at_full.max_by_key(|(seized, _)| *seized).map(|(seized, day)| {
+        let how = if seized { SEIZED_THERE } else { LEAN_THERE };
+        format!("{how}, on {day}, and no cause is written down: do not run it like this, start richer.")
+    }));
+    for (zone, _, _) in ZONES.iter().rev().filter(|(zone, _, _)| *zone != "full") {
+        let newest = open.iter().find_map(|run| Some((run, leanest_at(&run.outing, zone)?)));
+        let lean = newest.filter(|(_, mixture)| *mixture < Mixture::Right);
+        said.extend(lean.map(|(run, mixture)| {
+            format!(
+                "It was {} at {} on this where it comes from, on {}: richer there before it is held at it.",
+                mixture.words(),
+                throttle(zone),
+                run.outing.date.day()
+            )
+        }));
+    }
+    Ok(said)
+}
+
+/// How a run was at a throttle, as its leanest cylinder; none where that was not judged.
+fn leanest_at(outing: &Outing, zone: &str) -> Option<Mixture> {
+    let zones = |outing: &Outing| outing.verdict.as_ref().map(Verdict::zones).unwrap_or_default();
+    let all = outing.at_each_cylinder();
+    let at = all.iter().flat_map(|(_, outing)| zones(outing)).filter(|(name, _)| *name == zone);
+    at.map(|(_, mixture)| mixture).min()
+}
+
+/// Whether what is said of how it ran there forbids to take sections in without a reason: it seized, or was lean at full throttle.
+pub fn forbids(said: &str, sections: &[String]) -> bool {
+    let grave = [SEIZED_THERE, LEAN_THERE].iter().any(|known| said.starts_with(known));
+    grave && sections.iter().any(|section| THAT_HURT.contains(&section.as_str()))
+}
+
+/// What is to be said of a bike whose jetting was handed over and ran lean or seized where it comes from: until it ran right here at that
+/// throttle, or what was taken in is taken back.
+pub fn ran_lean_there(book: &Book<'_>, bike: &str, now: &FieldSet) -> Result<Vec<String>, StoreError> {
+    let setups = book.setups(bike)?;
+    let taken = setups.iter().rev().find_map(|setup| {
+        let said = said_of_it_there(&setup.why);
+        (!said.is_empty()).then_some((setup, said))
+    });
+    let Some((setup, said)) = taken else { return Ok(Vec::new()) };
+    let before = setup.made_from.as_ref().and_then(|id| setups.iter().find(|setup| setup.id == *id));
+    if let Some(before) = before {
+        let was = book.combination(bike, Some(before))?.fields;
+        let is = book.combination(bike, Some(setup))?.fields;
+        let hurts = |field: &str| THAT_HURT.contains(&section_of(field));
+        let handed = compare(&was, &is).changes;
+        let mut handed = handed.iter().filter(|change| hurts(&change.field)).peekable();
+        let stands = |field: &str| {
+            let same = was.get(field).zip(now.get(field)).map(|(was, now)| was.same_as(now));
+            !same.unwrap_or(was.get(field).is_none() && now.get(field).is_none())
+        };
+        if handed.peek().is_some() && !handed.any(|change| stands(&change.field)) {
+            return Ok(Vec::new());
+        }
+    }
+    let runs = book.outings(bike)?;
+    let was_right = |said: &str| {
+        let low = ZONES.iter().find(|(zone, _, _)| said.contains(&format!(" at {} ", throttle(zone))));
+        let zone = low.map_or("full", |(zone, _, _)| *zone);
+        let since = runs.iter().filter(|run| run.setup.is_some_and(|number| number >= setup.number));
+        since
+            .filter(|run| sign_anywhere(&run.outing).is_none())
+            .any(|run| leanest_at(&run.outing, zone).is_some_and(|mixture| mixture >= Mixture::Right))
+    };
+    let open = said.into_iter().filter(|said| !was_right(said));
+    Ok(open
+        .map(|said| format!("Setup {} was handed over, and its file says: \"{said}\"", setup.number))
+        .collect())
+}
+
+/// The same of the newest setup of a bike as it is on disk.
+pub fn ran_lean_there_now(book: &Book<'_>, bike: &str) -> Result<Vec<String>, StoreError> {
+    if book.latest(bike)?.is_none() {
+        return Ok(Vec::new());
+    }
+    ran_lean_there(book, bike, &book.combination(bike, None)?.fields)
+}
+
+/// Whether a run seized an engine and nobody wrote down why.
+pub(super) fn is_open_seizure(outing: &Outing) -> bool {
+    !outing.is_closed() && sign_anywhere(outing).as_ref().is_some_and(Sign::is_seizure)
+}
+
+/// Whether a seizure is outlived by an engine's later runs.
+pub(super) fn is_outlived<'o>(seizure: &Outing, runs: impl Iterator<Item = &'o Outing>) -> bool {
+    let right = |run: &&Outing| {
+        run.date > seizure.date
+            && sign_anywhere(run).is_none()
+            && run.at_full_throttle().is_some_and(|mixture| mixture >= Mixture::Right)
+    };
+    runs.filter(right).count() >= RUNS_THAT_SHOW
+}
+
+/// What must be known of an engine's runs in a file before it runs again, a sentence each: those that seized with no cause written down,
+/// and the newest that was judged where that was lean.
+pub fn lean_runs(handed: &HandedEngine) -> Vec<String> {
+    let mut runs: Vec<Outing> =
+        handed.runs.values().filter_map(|table| table.clone().try_into().ok()).collect();
+    runs.sort_by_key(|run| std::cmp::Reverse(run.date));
+    let engine = visible(&handed.from.engine);
+    let seized = runs.iter().filter(|run| is_open_seizure(run) && !is_outlived(run, runs.iter()));
+    let mut said: Vec<String> = seized
+        .take(3)
+        .map(|run| {
+            format!(
+                "{engine} seized on {}, and no cause is written down: open it and find out why before it is run.",
+                run.date.day()
+            )
+        })
+        .collect();
+    let judged = runs.iter().find(|run| {
+        run.at_each_cylinder().iter().any(|(_, own)| own.verdict.is_some()) || sign_anywhere(run).is_some()
+    });
+    said.extend(
+        judged.filter(|run| !run.is_closed() && !is_open_seizure(run)).and_then(|run| ran_lean(run, false)),
+    );
+    said
+}
