@@ -7,6 +7,7 @@ use super::held::{Reference, Shelf, StillLean, engine_seized_elsewhere, known_ho
 use super::parts::{DueStanding, Ledger, State};
 use super::{building, standing, today};
 use crate::air::Air;
+use crate::notebook::fields::called::at_cylinder;
 use crate::notebook::fields::cylinder::{common, in_words};
 use crate::notebook::fields::meaning::{Deed, Hands, LAST};
 use crate::notebook::{Combination, FieldSet, Value, When, section_of};
@@ -66,8 +67,8 @@ pub fn glance(
     remarks.extend(standing::remarks(book, bike)?);
     let (mut engine_hours, mut stops) = (None, Vec::new());
     if let Some(engine) = &engine {
-        let (stop, known) = building::stop_and_remarks(book, engine, now)?;
-        stops.extend(stop);
+        let (forbid, known) = building::before_it_runs(book, engine, now)?;
+        stops.extend(forbid);
         remarks.extend(known);
         let ran: Vec<_> = ledger.runs.iter().filter(|run| run.engine == *engine).collect();
         let hours = ran.iter().filter_map(|run| run.hours_h).sum();
@@ -195,9 +196,9 @@ pub fn on_it(fields: &FieldSet) -> Vec<OnIt> {
         for (cylinder, value) in at_each(fields, field) {
             let value = match value {
                 Value::Text(text) if text.lines().count() > 1 => continue,
-                value => value.at_the_bike(),
+                value => value.text(),
             };
-            let name = cylinder.map_or_else(|| name.clone(), |cylinder| format!("{cylinder} {name}"));
+            let name = cylinder.map_or_else(|| name.clone(), |cylinder| at_cylinder(&cylinder, &name));
             done.push((*turn, section_of(field).to_owned(), (name, value)));
         }
     }

@@ -51,7 +51,7 @@ pub use editing::toml::page::Page;
 pub use fields::catalogue::DocumentKind;
 pub use fields::date::{DateError, When};
 pub use fields::finding::{Code, Finding, Place};
-pub use fields::value::{Entry, FieldSet, SECTIONS, Value, reading_order, section_of};
+pub use fields::value::{Entry, FieldSet, SECTIONS, Value, read_out, reading_order, section_of, turns};
 pub use maps::check::{MapCheck, MapLimits, Remark, RemarkKind};
 pub use maps::csv::{map_csv, parse_map_csv};
 pub use maps::shape::Region;

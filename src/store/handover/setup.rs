@@ -8,7 +8,7 @@ use crate::notebook::fields::cylinder::own_of;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{
     Assignment, Combination, FieldSet, Finding, HANDOVER_VERSION, HandedFrom, HandedMap, Handover, SECTIONS,
-    Value, section_of,
+    Value, read_out, section_of,
 };
 use crate::quantity::{Dimension, Quantity};
 use crate::store::book::{Book, SetupName, SetupRecord};
@@ -120,7 +120,7 @@ fn values(fields: &FieldSet, sections: &[&str]) -> Values {
                 maps.insert(field.to_owned(), HandedMap::from(map));
             }
             value => {
-                texts.insert(field.to_owned(), value.text());
+                texts.insert(field.to_owned(), value.typed());
             }
         }
     }
@@ -221,12 +221,12 @@ pub fn beside(now: &Combination, handover: &Handover) -> Vec<HandedRow> {
     let mut rows = Vec::new();
     let mut row = |field: &str, handed: Option<String>| {
         let metal = Combination::leaf(field).is_some_and(|leaf| leaf.metal.is_some());
-        let now = now.fields.get(field).map(Value::text);
+        let now = now.fields.get(field).map(Value::typed);
         let words = section_of(field) == "notes";
         rows.push(HandedRow { field: field.to_owned(), now, handed, metal, words });
     };
     for (field, text) in &handover.fields {
-        if now.fields.get(field).is_none_or(|value| value.text() != *text) {
+        if now.fields.get(field).is_none_or(|value| read_out(&value.typed()) != read_out(text)) {
             row(field, Some(text.clone()));
         }
     }

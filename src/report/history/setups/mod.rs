@@ -14,6 +14,7 @@ use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::Serialize;
 
 use crate::advice::building::{Happened, PartThen, What};
+use crate::notebook::fields::called::called;
 use crate::notebook::fields::meaning::Deed as Done;
 use crate::notebook::fields::names::visible;
 use crate::notebook::restoring::on_the_bike::to_do;
@@ -24,7 +25,7 @@ use crate::notebook::{
 use crate::report::building::list::BuildListed;
 use crate::report::history::noted_air::NotedAir;
 use crate::report::history::outing::{DATE, OutingEntry, OutingList};
-use crate::report::history::setups::changes::{FieldChange, field_words};
+use crate::report::history::setups::changes::FieldChange;
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::{count, day, first_line};
 use crate::store::{CommitSignature, OutingRecord, SetupRecord, SignatureState};
@@ -255,9 +256,8 @@ fn in_few_words(Compared { comparison, before, after }: &Compared) -> Vec<String
     let done = done.into_iter().filter(|job| job.field != "engine").map(|job| job.what);
     let text =
         |value: &Option<Value>| value.as_ref().map_or("none".to_owned(), |value| visible(&value.text()));
-    let measured = rest.map(|change| {
-        format!("{} {} → {}", field_words(&change.field), text(&change.old), text(&change.new))
-    });
+    let measured =
+        rest.map(|change| format!("{} {} → {}", called(&change.field), text(&change.old), text(&change.new)));
     swapped.into_iter().chain(done).chain(measured).collect()
 }
 
