@@ -48,6 +48,7 @@ pub use editing::entered::{Entered, PaperOptions, enter};
 pub use editing::error::EditError;
 pub use editing::map::replace::replace_map;
 pub use editing::toml::page::Page;
+pub use editing::value::to_one;
 pub use fields::catalogue::DocumentKind;
 pub use fields::date::{DateError, When};
 pub use fields::finding::{Code, Finding, Place};

@@ -65,7 +65,7 @@ pub struct Question<'g> {
     pub vouched_for: bool,
     from_doubt: Uncertainty,
     /// The day on which it is asked.
-    today: When,
+    pub(super) today: When,
     /// What changes about the fuel.
     pub fuel: Option<Fuel>,
     /// The tables that it is reckoned by.

@@ -48,7 +48,7 @@ pub(super) fn checked(
 }
 
 /// "26:1" as the number that it is.
-fn to_one(typed: &str) -> &str {
+pub fn to_one(typed: &str) -> &str {
     let ratio = typed.split_once(':').filter(|(_, one)| one.trim() == "1");
     ratio.map_or(typed, |(number, _)| number.trim_end())
 }
