@@ -4,6 +4,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::notebook::fields::called::called;
+use crate::notebook::fields::cylinder::common;
 use crate::notebook::fields::names::{visible, visible_lines};
 use crate::notebook::restoring::on_the_bike::is_done_by_hand;
 use crate::notebook::{
@@ -131,7 +132,7 @@ impl<'a> FieldChange<'a> {
             (Some(difference), _) => {
                 let percent = difference
                     .percent
-                    .filter(|_| !short || PERCENT.contains(&self.field))
+                    .filter(|_| !short || PERCENT.contains(&common(self.field)))
                     .map(|percent| format!(" ({} %)", signed(percent, 1)))
                     .unwrap_or_default();
                 format!(
