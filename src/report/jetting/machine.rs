@@ -75,9 +75,11 @@ impl<'a> OfCylinders<RejetAnswer<'a>> {
         let (name, most) = all.iter().copied().max_by(|(_, one), (_, other)| one.total_cmp(other))?;
         let next =
             all.iter().filter(|(other, _)| *other != name).map(|(_, more)| *more).max_by(f64::total_cmp)?;
+        let (others, take) =
+            if all.len() == 2 { ("the other", "the other takes") } else { ("the others", "the others take") };
         (next > 0.0 && most > next + FURTHER_PERCENT).then(|| {
             format!(
-                "{} goes further up than the others, by its own runs; of what one cylinder shows the others take a part.",
+                "{} goes further up than {others}, by its own runs; of what one cylinder shows {take} a part.",
                 capital(&in_words(name))
             )
         })
