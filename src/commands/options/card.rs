@@ -4,7 +4,6 @@ use crate::acts::air::refuse_bare_parts;
 use crate::advice::asking::{InOneAir, Question};
 use crate::advice::learning::Settings;
 use crate::notebook::AirEntry;
-use crate::quantity::Units;
 use crate::report::jetting::first::before::{before_all, held, record_words};
 use crate::report::{CardAnswer, CardCell, CardRow, CardSide, Trouble};
 
@@ -62,8 +61,7 @@ pub(in crate::commands) fn card_of(
             pressures.extend(Some(air).filter(|_| at == 0 && sides.down == CardSide::Pressure));
         }
     }
-    let units = if imperial { Units::Imperial } else { Units::Metric };
-    let asked = question.pressures_asked(&pressures, units)?;
+    let asked = question.pressures_asked(&pressures, question.garage.units())?;
     let before = asked.into_iter().chain(before_all(question, None)).collect::<Vec<_>>();
     let answers = question.in_each_air(&adviser, &airs)?;
     let cell = |one: &InOneAir| {
