@@ -7,6 +7,7 @@ use crate::advice::figures::Bench;
 use crate::advice::maps::too_early;
 use crate::advice::standing;
 use crate::advice::what_if::not_measured_again;
+use crate::notebook::fields::names::visible;
 use crate::notebook::{AirEntry, Assumptions, Combination, FieldSet, When, compare as differences};
 use crate::report::{CompareAnswer, ComparisonReport, Trouble};
 use crate::store::{Book, Garage, OutingRecord, SetupName, SetupRecord};
@@ -22,6 +23,8 @@ pub struct ToCompare<'a> {
     pub to: Option<&'a SetupName>,
     /// Another bike that the newer side is of.
     pub with: Option<&'a str>,
+    /// What is to be said of the days or places that named a side, in sentences.
+    pub said: &'a [String],
 }
 
 /// The setup that a bike ran last on a day, and what else ran on it, in a sentence.
@@ -29,8 +32,7 @@ pub fn ran_on(garage: &Garage, bike: &str, day: &str) -> Result<(SetupName, Opti
     garage.require_bike(bike)?;
     let runs = Book::open(garage)?.outings(bike)?;
     let of_day = runs.iter().filter(|run| run.outing.date.day() == day);
-    let mut ran: Vec<u32> = of_day.filter_map(|run| run.setup).collect();
-    let Some(last) = ran.pop() else {
+    let Some((last, before)) = last_and_before(of_day) else {
         let before = runs.iter().map(|run| run.outing.date.day()).rfind(|other| other.as_str() < day);
         let near = before.map(|near| format!(" The day before it on which it ran: {near}."));
         return Err(Trouble::request(
@@ -39,12 +41,43 @@ pub fn ran_on(garage: &Garage, bike: &str, day: &str) -> Result<(SetupName, Opti
             format!("`reedbook outing list {bike}` shows the days.{}", near.unwrap_or_default()),
         ));
     };
+    let said =
+        (!before.is_empty()).then(|| format!("On {day} setup {last} ran last; before it setup {before}."));
+    Ok((SetupName::Number(last), said))
+}
+
+/// The setup that a bike ran last at a place, by a part of its name, and what is to be said of it, in a sentence.
+pub fn ran_at(garage: &Garage, bike: &str, place: &str) -> Result<(SetupName, String), Trouble> {
+    garage.require_bike(bike)?;
+    let runs = Book::open(garage)?.outings(bike)?;
+    let wanted = place.to_lowercase();
+    let there = |run: &&OutingRecord| {
+        run.outing.place.as_deref().is_some_and(|place| place.to_lowercase().contains(&wanted))
+    };
+    let Some((last, before)) = last_and_before(runs.iter().filter(there)) else {
+        return Err(Trouble::request(
+            Some("from"),
+            format!("{bike} has no setup called \"{}\", and no outing at such a place.", visible(place)),
+            format!(
+                "Name a number, latest, proven or now, the day that it ran on, like 2026-05-16, or a place. `reedbook outing list {bike}` shows days and places."
+            ),
+        ));
+    };
+    let newest = runs.iter().rfind(|run| there(run) && run.setup == Some(last));
+    let (named, day) = newest.map_or_else(Default::default, |run| {
+        (run.outing.place.as_deref().map(visible).unwrap_or_default(), run.outing.date.day())
+    });
+    let before = if before.is_empty() { String::new() } else { format!("; before it setup {before}") };
+    Ok((SetupName::Number(last), format!("At {named} setup {last} ran last, {day}{before}.")))
+}
+
+/// The setup of the last of these runs, and the others that ran before it.
+fn last_and_before<'r>(runs: impl Iterator<Item = &'r OutingRecord>) -> Option<(u32, String)> {
+    let mut ran: Vec<u32> = runs.filter_map(|run| run.setup).collect();
+    let last = ran.pop()?;
     ran.retain(|number| *number != last);
     ran.dedup();
-    let others: Vec<String> = ran.iter().map(ToString::to_string).collect();
-    let said = (!others.is_empty())
-        .then(|| format!("On {day} setup {last} ran last; before it setup {}.", others.join(", ")));
-    Ok((SetupName::Number(last), said))
+    Some((last, ran.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ")))
 }
 
 /// What both sides are, for whoever draws them.
@@ -123,8 +156,11 @@ pub fn compare<T>(
         standings,
         since: since.as_ref(),
         inside: inside.as_ref(),
-        remarks: findings
-            .map(|finding| format!("could not be read: {finding}"))
+        remarks: asked
+            .said
+            .iter()
+            .cloned()
+            .chain(findings.map(|finding| format!("could not be read: {finding}")))
             .chain(not_measured_again(both.0, both.1))
             .chain(said_at_each(both, |was, is| too_early(was, is, &assumptions).into_iter().collect()))
             .collect(),

@@ -8,6 +8,7 @@ use super::held::{Reference, Shelf, StillLean, engine_seized_elsewhere, known_ho
 use super::parts::{DueStanding, Ledger, State};
 use super::{building, standing, today};
 use crate::air::Air;
+use crate::notebook::fields::called::{at_cylinder, called};
 use crate::notebook::fields::cylinder::{common, in_words};
 use crate::notebook::fields::meaning::{Deed, Hands, LAST};
 use crate::notebook::{Combination, FieldSet, Value, When, section_of};
@@ -67,8 +68,8 @@ pub fn glance(
     remarks.extend(standing::remarks(book, bike)?);
     let (mut engine_hours, mut stops) = (None, Vec::new());
     if let Some(engine) = &engine {
-        let (stop, known) = building::stop_and_remarks(book, engine, now)?;
-        stops.extend(stop);
+        let (forbid, known) = building::before_it_runs(book, engine, now)?;
+        stops.extend(forbid);
         remarks.extend(known);
         let ran: Vec<_> = ledger.runs.iter().filter(|run| run.engine == *engine).collect();
         let hours = ran.iter().filter_map(|run| run.hours_h).sum();
@@ -175,6 +176,9 @@ fn at_each<'f>(fields: &'f FieldSet, field: &str) -> Vec<(Option<String>, &'f Va
     }
 }
 
+/// What was measured inside, and is told of each cylinder where they differ.
+const MEASURED: [&str; 2] = ["head.squish_clearance", "head.chamber_volume"];
+
 /// What is set, fitted or loaded at the bike, by section, in the order in which it is done there.
 pub fn on_it(fields: &FieldSet) -> Vec<OnIt> {
     let mut done: Vec<(u16, String, (String, String))> = Vec::new();
@@ -186,10 +190,12 @@ pub fn on_it(fields: &FieldSet) -> Vec<OnIt> {
         let name = match deed {
             Deed::Set(name) | Deed::Fit(name) | Deed::ScrewIn(name) => name.clone(),
             Deed::Load(name) => name.trim_start_matches("the ").to_owned(),
+            // What was measured of one cylinder otherwise is what tells it from the others.
+            Deed::Nothing if MEASURED.contains(&field) && !fields.owners(field).is_empty() => called(field),
             Deed::NumberedBy(_) | Deed::Nothing => continue,
         };
         // What nobody turns between two runs is in `show`.
-        if *turn >= LAST || !said.insert(field) {
+        if (*turn >= LAST && !MEASURED.contains(&field)) || !said.insert(field) {
             continue;
         }
         let own = field.rsplit('.').next().unwrap_or(field).replace('_', " ");
@@ -197,9 +203,9 @@ pub fn on_it(fields: &FieldSet) -> Vec<OnIt> {
         for (cylinder, value) in at_each(fields, field) {
             let value = match value {
                 Value::Text(text) if text.lines().count() > 1 => continue,
-                value => value.at_the_bike(),
+                value => value.text(),
             };
-            let name = cylinder.map_or_else(|| name.clone(), |cylinder| format!("{cylinder} {name}"));
+            let name = cylinder.map_or_else(|| name.clone(), |cylinder| at_cylinder(&cylinder, &name));
             done.push((*turn, section_of(field).to_owned(), (name, value)));
         }
     }

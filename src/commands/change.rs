@@ -65,7 +65,8 @@ impl Change {
             let set = std::iter::once(&self.bike).chain(&self.set).cloned().collect();
             return Self { bike, set, ..self.clone() }.run(desk);
         }
-        let assignments = self.set.iter().map(|text| Assignment::parse(text)).collect::<Result<_, _>>()?;
+        let typed = self.set.iter().map(|text| Assignment::parse_typed(text));
+        let assignments = typed.collect::<Result<Vec<_>, _>>()?.concat();
         let request = ChangeRequest {
             bike: self.bike.clone(),
             assignments,

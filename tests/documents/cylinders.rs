@@ -203,8 +203,8 @@ fn what_is_to_be_done_says_at_which_cylinder_and_once_what_is_the_same() {
     assert_eq!(
         jobs(&old, &new),
         [
-            row("left.jetting.main", "left: main 172 → 180"),
-            row("right.jetting.main", "right: main 175 → 180"),
+            row("left.jetting.main", "left main 172 → 180"),
+            row("right.jetting.main", "right main 175 → 180"),
             row("fuel.name", "fuel pump → race"),
         ]
     );

@@ -54,7 +54,7 @@ fn the_list_at_the_bike_is_in_the_words_of_the_trade_with_the_jets_first() {
             "main 178 → 172",
             "clip 3 → 4",
             "shim 0.5 mm → not written",
-            "air screw 1.5 turns → 1.75 turns",
+            "air screw 1.5 → 1.75 turns",
             "load the ignition map: 2.0 degrees less from 9,000 to 10,500 rpm",
             "fit head insert B2",
             "gearbox sprocket 16 → 17",

@@ -195,7 +195,7 @@ fn the_widest_figures_fit_beside_the_longest_names() {
     )
     .done();
     shed.run(&["part", "ran", name, "1 h"]).done();
-    for (more, figures) in [(&["-v"][..], "at least 960 over"), (&[], "at least 1000 of 40 starts")] {
+    for (more, figures) in [(&["-v"][..], "at least 960 over"), (&[], "at least 960 past its 40 starts")] {
         let text = shed.run(&[&["part", "due"], more].concat()).done().out;
         assert!(text.contains(name), "{text}");
         assert!(text.split_whitespace().collect::<Vec<_>>().join(" ").contains(figures), "{text}");

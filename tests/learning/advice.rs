@@ -249,8 +249,9 @@ proptest! {
         // A record thrown like dice may ask for more than a few sizes: then it is said.
         let kept = learned.lean_risk.unwrap() <= 1.4 * limit + 2e-3;
         let said = |what: &str| answer.rejet.warnings.iter().any(|words| words.contains(what));
-        // What ran right in air that asks for no less stays, and is said as well.
-        prop_assert!(kept || said("Find out why") || said("It ran right on this"));
+        // What ran right in air that asks for no less stays up to three times the limit, and is said as well.
+        let stays = said("It ran right on this") && learned.lean_risk.unwrap() <= 3.0 * limit + 1e-9;
+        prop_assert!(kept || said("Find out why") || stays, "{:?} {:?}", learned.lean_risk, answer.rejet.warnings);
         let (right, low, high) = learned.right.unwrap();
         prop_assert!(low < right && right < high);
     }

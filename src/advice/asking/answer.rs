@@ -7,7 +7,7 @@ use crate::advice::foundation::has_run_right;
 use crate::advice::held::Hold;
 use crate::advice::learning::{Advised, Adviser, Evidence, Floor, Foretold, Settings, leave_one_out};
 use crate::advice::rejet::setting;
-use crate::advice::slips::{self, Slip, of_air};
+use crate::advice::slips::{self, AirBeside, Slip, of_air};
 use crate::advice::{cautions, standing};
 use crate::air::Uncertainty;
 use crate::notebook::fields::cylinder::own_of;
@@ -114,9 +114,11 @@ impl<'g> Question<'g> {
         let to_set = setting::to_set(&advised.rejet, &self.whole.fields, &self.now.fields);
         if let (Some(setup), Some(fitted)) = (&self.whole.setup, &self.now.setup) {
             let delivered = |zone: &str| self.delivered(setup, fitted, zone);
-            // Areas do not compare two fuels: there the factor's own word stands.
+            // Areas do not compare two fuels: there the factor's own word stands, where anything is set to the lean side.
+            let of_the_factor =
+                || advised.rejet.takes_fuel_away() && setting::any_leaner(&to_set, &self.now.fields);
             let leaner = setting::takes_fuel_away(&advised.rejet, (&self.now.fields, &to_set), delivered)
-                || (self.fuel.is_some() && advised.rejet.takes_fuel_away());
+                || (self.fuel.is_some() && of_the_factor());
             advised.rejet.cautions = cautions::for_step(leaner, advised.rejet.injection.is_some());
         }
         let mut remarks = reading.remarks();
@@ -225,6 +227,15 @@ impl<'g> Question<'g> {
         asked.extend(slips::oil(tank, self.fuel.as_ref()));
         asked.extend(slips::alcohol(self.fuel.as_ref()));
         Ok(asked)
+    }
+
+    /// What is to be asked of pressures that a card is wanted for, a question each: none like it was read in this garage.
+    pub fn pressures_asked(&self, airs: &[AirEntry], units: Units) -> Result<Vec<String>, Unanswered> {
+        let beside = AirBeside::where_it_runs(self.book, &self.baseline.bike, (self.today, units))?;
+        let asked = airs.iter().flat_map(|air| beside.ask(air)).filter(Slip::is_of_height);
+        let mut questions: Vec<String> = asked.map(|slip| slip.question).collect();
+        questions.dedup();
+        Ok(questions)
     }
 }
 

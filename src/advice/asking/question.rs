@@ -66,7 +66,7 @@ pub struct Question<'g> {
     pub vouched_for: bool,
     from_doubt: Uncertainty,
     /// The day on which it is asked.
-    today: When,
+    pub(super) today: When,
     /// What changes about the fuel.
     pub fuel: Option<Fuel>,
     /// Whether that fuel was asked about, and is not only what is in the tank.

@@ -4,10 +4,10 @@
 use super::cylinders::{Cylinder, judge_each};
 use super::figure::{FigureUnit, NamedFigure};
 use super::figures::{Judgement, judge};
-use crate::advice::parts::{self, By, DueStanding, Ledger, State};
+use crate::advice::parts::{self, Ledger, Overdue};
 use crate::engine::gauging::edges::{Grade, Judged, RangeSide};
 use crate::notebook::fields::names::visible;
-use crate::notebook::{DocumentKind, EngineDocument, SetupFiles, When, part_at, read, steps_in_words};
+use crate::notebook::{DocumentKind, EngineDocument, SetupFiles, When, read, steps_in_words};
 use crate::quantity::{fixed, trimmed};
 use crate::store::{Book, BuildRecord, Garage, StoreError, cylinders_of};
 
@@ -158,11 +158,14 @@ pub fn remarks(book: &Book<'_>, engine: &str, date: When) -> Result<Vec<String>,
 /// What should be known of an engine that has just run.
 pub fn remarks_after_outing(book: &Book<'_>, engine: &str, date: When) -> Result<Vec<String>, StoreError> {
     let mut stands = [overdue(book, engine, date)?, not_ready(book, engine, date)?].concat();
-    let after = readiness(book, engine, date)?.map_or(0, |ready| ready.open_after.len());
-    if after > 0 {
-        stands.push(format!("{} open for after the first run", steps_are(after)));
-    }
+    stands.extend(after_the_first_run(book, engine, date)?);
     Ok(broken(book, engine)?.into_iter().chain(in_a_line(engine, &stands)).collect())
+}
+
+/// Steps for after the first run that are open, in part of a sentence.
+fn after_the_first_run(book: &Book<'_>, engine: &str, date: When) -> Result<Option<String>, StoreError> {
+    let after = readiness(book, engine, date)?.map_or(0, |ready| ready.open_after.len());
+    Ok((after > 0).then(|| format!("{} open for after the first run", steps_are(after))))
 }
 
 /// What forbids to run an engine, in a sentence: steps before the start that are open, or figures beyond their limits; and what else
@@ -177,6 +180,24 @@ pub fn stop_and_remarks(
     };
     let stands = overdue(book, engine, date)?;
     Ok((Some(stop), broken(book, engine)?.into_iter().chain(in_a_line(engine, &stands)).collect()))
+}
+
+/// The same for who asks before it runs: each part that is to be changed first stands among what forbids it, in a sentence.
+pub fn before_it_runs(
+    book: &Book<'_>,
+    engine: &str,
+    date: When,
+) -> Result<(Vec<String>, Vec<String>), StoreError> {
+    let stop = not_to_be_run(book, engine, date)?;
+    let (change, look): (Vec<_>, Vec<_>) =
+        over_their_limit(book, engine, date)?.into_iter().partition(|over| over.can_break);
+    let mut stands: Vec<String> = look.into_iter().map(|over| over.words).collect();
+    if stop.is_none() {
+        stands.extend(not_ready(book, engine, date)?);
+        stands.extend(after_the_first_run(book, engine, date)?);
+    }
+    let stops = stop.into_iter().chain(change.iter().map(Overdue::sentence)).collect();
+    Ok((stops, broken(book, engine)?.into_iter().chain(in_a_line(engine, &stands)).collect()))
 }
 
 /// What forbids to run an engine as it stands by its newest build; none where it is put together and within its limits.
@@ -207,8 +228,8 @@ pub fn not_to_be_run(book: &Book<'_>, engine: &str, date: When) -> Result<Option
     Ok(Some(format!("Do not run it: {}, {}.", visible(engine), why.join("; "))))
 }
 
-/// How an engine stands, "cicada: reed-1 0.7 h past its 20 h; 12 steps are open for after the first run"; none where there is nothing to
-/// say.
+/// How an engine stands, "cicada: reed-1 is overdue, 0.7 h past its 20 h; 12 steps are open for after the first run"; none where there
+/// is nothing to say.
 pub fn in_a_line(engine: &str, stands: &[String]) -> Option<String> {
     (!stands.is_empty()).then(|| format!("{}: {}.", visible(engine), stands.join("; ")))
 }
@@ -235,8 +256,8 @@ fn not_ready(book: &Book<'_>, engine: &str, date: When) -> Result<Vec<String>, S
     Ok(stands)
 }
 
-/// Parts in an engine that are over their limit at a date, in parts of a sentence: "reed-1 0.7 h past its 20 h".
-pub fn overdue(book: &Book<'_>, engine: &str, date: When) -> Result<Vec<String>, StoreError> {
+/// Parts in an engine that are over their limit at a date, the most urgent first in each part's own limits.
+fn over_their_limit(book: &Book<'_>, engine: &str, date: When) -> Result<Vec<Overdue>, StoreError> {
     let (runs, limits) = (parts::runs(book)?, book.garage().limits()?);
     let holders = book.engine_holders()?;
     let retired = std::collections::BTreeSet::new();
@@ -248,27 +269,13 @@ pub fn overdue(book: &Book<'_>, engine: &str, date: When) -> Result<Vec<String>,
         retired: &retired,
         within_h: None,
     };
-    let mut over = Vec::new();
-    for record in super::parts_at(book, engine, date)? {
-        let standing = ledger.standing(&record);
-        if standing.state() == State::Overdue {
-            over.push(past_its_limit(&standing));
-        }
-    }
-    Ok(over)
+    let at = super::parts_at(book, engine, date)?;
+    Ok(at.iter().filter_map(|record| ledger.standing(record).overdue()).collect())
 }
 
-fn past_its_limit(standing: &DueStanding) -> String {
-    let part = part_at(&visible(&standing.part), standing.cylinder.as_deref());
-    match standing.first() {
-        Some(limit) if limit.by == By::Hours => format!(
-            "{part} {}{} h past its {} h",
-            if limit.at_least { "at least " } else { "" },
-            fixed(-limit.left(), 1),
-            trimmed(limit.limit, 1)
-        ),
-        _ => format!("{part} is overdue ({})", super::hours_words(&standing.count)),
-    }
+/// Parts in an engine that are over their limit at a date, in parts of a sentence.
+pub fn overdue(book: &Book<'_>, engine: &str, date: When) -> Result<Vec<String>, StoreError> {
+    Ok(over_their_limit(book, engine, date)?.into_iter().map(|over| over.words).collect())
 }
 
 /// What is wrong with the engine's builds and with parts, a line each.

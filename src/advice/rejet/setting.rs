@@ -2,7 +2,7 @@
 
 use super::{ClipAdvice, Rejet};
 use crate::notebook::fields::meaning::{Advised, Hurts, When};
-use crate::notebook::{Combination, FieldSet, compare};
+use crate::notebook::{Combination, FieldSet, compare, section_of};
 use crate::quantity::{Quantity, nearly_equal, trimmed};
 
 /// The needle's field.
@@ -89,6 +89,12 @@ pub fn takes_fuel_away(
     // What cannot be set against the baseline otherwise, a needle that nobody measured, may have had more.
     let zones = rejet.zones.iter().filter(|_| !only_richer);
     zones.into_iter().any(|zone| delivered(zone.zone).is_none_or(|now| less(zone.delivered, now)))
+}
+
+/// Whether anything of what meters the fuel is set to the lean side of what is on the bike, or to where that cannot be said.
+pub fn any_leaner(to_set: &[(String, String)], now: &FieldSet) -> bool {
+    let meters = |field: &str| ["jetting", "injection"].contains(&section_of(field));
+    to_set.iter().any(|(field, value)| meters(field) && !is_richer(field, value, now))
 }
 
 /// Whether a field that is set gives more fuel than what is on the bike, wherever it feeds.

@@ -59,7 +59,7 @@ fn otherwise_measured(
     (meaning.hurts == Hurts::Earlier && was.dimension() != is.dimension()).then_some(())?;
     let Deed::Set(name) = &meaning.hands.deed else { return None };
     let apart = spark_degrees(old, before).zip(spark_degrees(new, after)).map(|(was, is)| (is - was).abs());
-    let texts = (was.with_unit(), is.with_unit());
+    let texts = (old.text(), new.text());
     // Where that cannot be said the change itself is refused.
     apart.filter(|apart| *apart > FAR_DEG).map(|_| is_it_a_slip(field, name.as_str(), (&texts.0, &texts.1)))
 }
@@ -100,6 +100,8 @@ fn far(
     };
     let read = |value: &Option<Value>| value.as_ref().and_then(Value::quantity).cloned();
     let (old, new) = (read(&change.old)?, read(&change.new)?);
+    let text = |value: &Option<Value>| value.as_ref().map(Value::text).unwrap_or_default();
+    let texts = (text(&change.old), text(&change.new));
     let apart = (new.si() - old.si()).abs();
     let share = apart / old.si().abs();
     let is_far = match meaning.hurts {
@@ -113,7 +115,7 @@ fn far(
         Hurts::Narrower | Hurts::Shorter => !is_other_pipe && share > STINGER,
         _ => is_bore(meaning) && share > BORE,
     };
-    is_far.then(|| is_it_a_slip(field, name, (&old.with_unit(), &new.with_unit())))
+    is_far.then(|| is_it_a_slip(field, name, (&texts.0, &texts.1)))
 }
 
 /// How the question after a number that is far ends.

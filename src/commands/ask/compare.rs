@@ -4,7 +4,7 @@ use std::str::FromStr;
 
 use clap::Args;
 
-use crate::acts::compare::{ToCompare, compare, ran_on};
+use crate::acts::compare::{ToCompare, compare, ran_at, ran_on};
 use crate::commands::Desk;
 use crate::report::Trouble;
 use crate::store::{Book, Garage, SetupName};
@@ -13,12 +13,12 @@ use crate::store::{Book, Garage, SetupName};
 ///
 /// Under the differences stands what follows from them for ports, head, ignition, pipe and intake (see `reedbook package`).
 /// Without setups: what is on disk now with the newest recorded one. With one: that one with the newest. Two bikes are
-/// compared by naming the other one with --with. A day (2026-05-16) is the setup that ran last on it: why was Saturday slower?
+/// compared by naming the other one with --with. A day (2026-05-16) or a place is the setup that ran last there: why was Saturday slower?
 #[derive(Debug, Args)]
 pub(in crate::commands) struct Compare {
     /// The bike
     bike: String,
-    /// The older side: a number, latest, proven or now, or the day that it ran on
+    /// The older side: a number, latest, proven or now, or the day or the place that it ran on
     from: Option<SideNamed>,
     /// The newer side likewise
     to: Option<SideNamed>,
@@ -36,31 +36,35 @@ impl Compare {
         let (from, of_from) = from.unzip();
         let (to, of_to) = to.unzip();
         let said: Vec<String> = [of_from, of_to].into_iter().flatten().flatten().collect();
-        let asked =
-            ToCompare { bike: &self.bike, from: from.as_ref(), to: to.as_ref(), with: self.with.as_deref() };
+        let asked = ToCompare {
+            bike: &self.bike,
+            from: from.as_ref(),
+            to: to.as_ref(),
+            with: self.with.as_deref(),
+            said: &said,
+        };
         let screen = desk.screen();
         compare(&Book::open(&garage)?, asked, desk.moment.now, |answer, _| {
-            screen.answer(answer, || {
-                let said = said.iter().map(|line| screen.known(line));
-                said.chain([answer.text(&screen)]).collect::<Vec<_>>().join("\n")
-            })
+            screen.answer(answer, || answer.text(&screen))
         })
     }
 }
 
-/// A side as it is named: a setup, or the day that it ran on.
+/// A side as it is named: a setup, or the day or the place that it ran on.
 #[derive(Debug, Clone)]
 enum SideNamed {
     Setup(SetupName),
     Day(String),
+    Place(String),
 }
 
 impl SideNamed {
-    /// The setup that is meant, and what else is to be said of that day.
+    /// The setup that is meant, and what else is to be said of that day or place.
     fn setup(&self, garage: &Garage, bike: &str) -> Result<(SetupName, Option<String>), Trouble> {
         match self {
             Self::Setup(name) => Ok((name.clone(), None)),
             Self::Day(day) => ran_on(garage, bike, day),
+            Self::Place(place) => ran_at(garage, bike, place).map(|(name, said)| (name, Some(said))),
         }
     }
 }
@@ -76,7 +80,15 @@ impl FromStr for SideNamed {
         if is_day {
             return Ok(Self::Day(text.to_owned()));
         }
-        let named = text.parse().map(Self::Setup);
-        named.map_err(|error: String| format!("{error}, or the day that it ran on, like 2026-05-16"))
+        // What begins as a name of a setup cannot be a place.
+        let is_number = text.bytes().next().is_none_or(|first| first.is_ascii_digit() || first == b'-');
+        match text.parse() {
+            Ok(name) => Ok(Self::Setup(name)),
+            Err(error) if is_number => {
+                let error: String = error;
+                Err(format!("{error}, or the day or the place that it ran on, like 2026-05-16"))
+            }
+            Err(_) => Ok(Self::Place(text.to_owned())),
+        }
     }
 }

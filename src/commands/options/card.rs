@@ -53,12 +53,16 @@ pub(in crate::commands) fn card_of(
     let (given, air_words) = every_cell(given, &sides)?;
     let evidence = if theory { None } else { Some(question.evidence(settings)?) };
     let adviser = question.adviser(evidence.as_ref(), settings, None)?;
-    let mut airs = Vec::new();
+    let (mut airs, mut pressures) = (Vec::new(), Vec::new());
     for head in &sides.rows {
-        for temperature in &sides.temperatures {
-            airs.push(cell_air(&given, temperature, sides.down, head, imperial)?.air()?);
+        for (at, temperature) in sides.temperatures.iter().enumerate() {
+            let air = cell_air(&given, temperature, sides.down, head, imperial)?;
+            airs.push(air.air()?);
+            pressures.extend(Some(air).filter(|_| at == 0 && sides.down == CardSide::Pressure));
         }
     }
+    let asked = question.pressures_asked(&pressures, question.garage.units())?;
+    let before = asked.into_iter().chain(before_all(question, None)).collect::<Vec<_>>();
     let answers = question.in_each_air(&adviser, &airs)?;
     let cell = |one: &InOneAir| {
         CardCell::of(&one.rejet, one.is_short, question.needle(), adviser.lean_risk(&one.rejet))
@@ -81,7 +85,7 @@ pub(in crate::commands) fn card_of(
         down: sides.down,
         rows,
         air: air_words,
-        moved_on: before_all(question, None),
+        moved_on: (!before.is_empty()).then(|| before.join(" ")),
         held: held(question),
         record,
         cautions,

@@ -148,8 +148,9 @@ impl EngineOptions {
             assignments: self
                 .with
                 .iter()
-                .map(|text| Assignment::parse(text))
-                .collect::<Result<_, EditError>>()?,
+                .map(|text| Assignment::parse_typed(text))
+                .collect::<Result<Vec<_>, EditError>>()?
+                .concat(),
             cut_head_m: cut("--cut-head", &self.cut_head)?,
             cut_base_m: cut("--cut-base", &self.cut_base)?,
         })

@@ -24,6 +24,9 @@ pub(super) struct Edit {
     /// An engine it fits, beside those that are written down; several with commas between them. `fits=` takes all of them out
     #[arg(long, value_name = "ENGINES", value_delimiter = ',')]
     fits: Vec<String>,
+    /// A note beside it, in place of the one that is there
+    #[arg(long, value_name = "TEXT")]
+    note: Option<String>,
 }
 
 impl Edit {
@@ -31,6 +34,9 @@ impl Edit {
         let mut entered: Vec<Entered> =
             self.fields.iter().map(|typed| Entered::parse(typed)).collect::<Result<_, _>>()?;
         entered.extend(self.fits_too(garage)?);
+        // As said by hand it is checked like any other.
+        let note = self.note.as_ref().map(|note| Entered::parse(&format!("notes={note}")));
+        entered.extend(note.transpose()?);
         let limits = garage.limits()?;
         for kind in entered.iter().filter(|one| one.field == "kind").filter_map(|one| one.value.as_ref()) {
             check_kind(kind, &limits)?;

@@ -3,7 +3,7 @@
 use clap::Args;
 
 use crate::commands::options::engine::quantity;
-use crate::notebook::Fuel;
+use crate::notebook::{Fuel, to_one};
 use crate::report::Trouble;
 
 /// What changes about the fuel.
@@ -37,7 +37,7 @@ impl FuelOptions {
                 "fuel.stoichiometric_ratio",
                 self.stoichiometric_ratio.as_deref(),
             )?,
-            oil_ratio: quantity("fuel.oil_ratio", self.oil_ratio.as_deref())?,
+            oil_ratio: quantity("fuel.oil_ratio", self.oil_ratio.as_deref().map(to_one))?,
             oil_density: None,
             oil: None,
             temperature: quantity("fuel.temperature", self.fuel_temp.as_deref())?,

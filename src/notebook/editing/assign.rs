@@ -36,7 +36,25 @@ pub struct EditOptions {
     pub refuse_bare_lengths: bool,
 }
 
+/// How the number of a jet counts, behind it as it is read off the jet: "172 bore".
+const COUNTED_BY: [&str; 2] = [" flow", " bore"];
+
 impl Assignment {
+    /// Reads one that was typed. A jet with how its number counts, `main=172 bore`, says both.
+    pub fn parse_typed(typed: &str) -> Result<Vec<Self>, EditError> {
+        let whole = Self::parse(typed)?;
+        let counted = || {
+            let value = whole.value.as_deref()?;
+            let by = COUNTED_BY.into_iter().find(|by| value.ends_with(by))?;
+            let field = format!("{}_numbered_by", whole.field);
+            Combination::leaf(&field)?;
+            let number = Some(value.trim_end_matches(by).trim_end().to_owned());
+            let counts = Self { field, at: None, value: Some(by.trim_start().to_owned()) };
+            Some(vec![Self { value: number, ..whole.clone() }, counts])
+        };
+        Ok(counted().unwrap_or_else(|| vec![whole.clone()]))
+    }
+
     /// Reads `FIELD=VALUE`, `FIELD@RPM=VALUE` or `FIELD@RPM/THROTTLE=VALUE`; an empty value takes the field out.
     pub fn parse(typed: &str) -> Result<Self, EditError> {
         let (left, right) =

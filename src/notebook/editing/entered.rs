@@ -118,6 +118,12 @@ fn unknown(kind: DocumentKind, field: &str) -> EditError {
             other => other,
         };
     }
+    // "cylinder.bore": what is read of each cylinder stands behind its name, or alone where there is one.
+    let of_cylinders = field.split_once('.').filter(|(first, _)| *first == OWN).map(|(_, rest)| rest);
+    let is_section = |rest: &&str| kind.catalogue().at(&[rest.split('.').next().unwrap_or(rest)]).is_some();
+    if let Some(rest) = of_cylinders.filter(is_section) {
+        return unknown(kind, rest);
+    }
     let path: Vec<&str> = field.split('.').collect();
     let leaves = kind.catalogue().leaves();
     if matches!(kind.catalogue().at(&path), Some(Node::Table(_) | Node::Named(_))) {

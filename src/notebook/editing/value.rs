@@ -48,7 +48,7 @@ pub(super) fn checked(
 }
 
 /// "26:1" as the number that it is.
-fn to_one(typed: &str) -> &str {
+pub fn to_one(typed: &str) -> &str {
     let ratio = typed.split_once(':').filter(|(_, one)| one.trim() == "1");
     ratio.map_or(typed, |(number, _)| number.trim_end())
 }
@@ -80,21 +80,17 @@ pub(super) fn refuse_step(
 /// What to type where a step was meant: the value that it leads to. A step of a jet may be of sizes or of numbers, so that only what is
 /// in it is said.
 fn stepped(field: &str, step: &Quantity, now: &Value) -> Option<String> {
+    let text = now.text();
     let now = now.quantity()?;
     let jet = ["main", "pilot", "power_jet"].iter().any(|jet| field.ends_with(&format!(".{jet}")));
     if jet {
-        return Some(format!("Type the number of the jet itself; {} is in it now.", now.with_unit()));
+        return Some(format!("Type the number of the jet itself; {text} is in it now."));
     }
     let by = if step.is_bare() { Some(step.value()) } else { step.in_unit(now.unit()) }?;
     let (to, by) =
         (trimmed(now.value() + by, 3), (trimmed(by.abs(), 3), if by < 0.0 { "less" } else { "more" }));
     let to = if now.is_bare() { to } else { format!("\"{to} {}\"", now.unit()) };
-    Some(format!(
-        "Type the value itself: {field}={to} is {} {} than the {} now.",
-        by.0,
-        by.1,
-        now.with_unit()
-    ))
+    Some(format!("Type the value itself: {field}={to} is {} {} than the {text} now.", by.0, by.1))
 }
 
 /// Names with commas or blanks between them, or a list as a file has it.

@@ -1,5 +1,6 @@
 //! What a field is: its place, its value, its names, and what is found wrong with it.
 
+pub mod called;
 pub mod catalogue;
 pub mod cylinder;
 pub(super) mod date;

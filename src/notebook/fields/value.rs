@@ -40,21 +40,18 @@ impl Value {
         }
     }
 
-    /// As text at the bike: turns of a screw one way, "1.5 turns", however they were typed; all else as [`Value::text`].
-    pub fn at_the_bike(&self) -> String {
+    /// As text to be kept and read back: as typed, with its unit.
+    pub fn typed(&self) -> String {
         match self {
-            Self::Quantity(quantity) if quantity.dimension() == Dimension::Turns => {
-                let turns = trimmed(quantity.value(), 3);
-                let unit = if turns == "1" { "turn" } else { "turns" };
-                format!("{turns} {unit}")
-            }
+            Self::Quantity(quantity) => quantity.with_unit(),
             value => value.text(),
         }
     }
 
-    /// As text for reading: as typed, with its unit.
+    /// As text for reading: as typed, with its unit; turns of a screw one way, however they were typed.
     pub fn text(&self) -> String {
         match self {
+            Self::Quantity(quantity) if quantity.dimension() == Dimension::Turns => turns(quantity.value()),
             Self::Quantity(quantity) => quantity.with_unit(),
             Self::Text(text) => text.clone(),
             Self::Flag(true) => "yes".into(),
@@ -65,6 +62,22 @@ impl Value {
             },
         }
     }
+}
+
+/// Turns of a screw as they are written everywhere: "1.5 turns", "1 turn".
+pub fn turns(turns: f64) -> String {
+    let turns = trimmed(turns, 3);
+    let unit = if turns == "1" { "turn" } else { "turns" };
+    format!("{turns} {unit}")
+}
+
+/// The same in a value as it was typed, "1 1/2 turns"; any other stays as it is.
+pub fn read_out(typed: &str) -> String {
+    let read = typed
+        .ends_with(['n', 's'])
+        .then(|| Quantity::parse(typed, &[Dimension::Turns], "turns").ok())
+        .flatten();
+    read.map_or_else(|| typed.to_owned(), |read| turns(read.value()))
 }
 
 /// A value and where it stands.

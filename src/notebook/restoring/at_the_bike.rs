@@ -1,12 +1,14 @@
 //! What is to be done at the bike so that it is what the files say, one line a thing, jets first.
 
 use crate::notebook::comparing::fields::Change;
-use crate::notebook::fields::cylinder::own_of;
+use crate::notebook::fields::called::at_cylinder;
+use crate::notebook::fields::cylinder::{in_words, own_of};
 use crate::notebook::fields::meaning::{Deed, LAST};
 use crate::notebook::fields::names::visible;
 use crate::notebook::fields::value::Value;
 use crate::notebook::reading::combination::Combination;
 use crate::notebook::restoring::plan::RestorePlan;
+use crate::quantity::Dimension;
 
 /// The list for the paddock: what must be turned, swapped, fitted or loaded for the plan to be true.
 pub fn at_the_bike(plan: &RestorePlan) -> Vec<String> {
@@ -16,17 +18,23 @@ pub fn at_the_bike(plan: &RestorePlan) -> Vec<String> {
 /// The same, each line with the field that it is for.
 pub fn by_hand(plan: &RestorePlan) -> Vec<(String, String)> {
     let engine = plan.engine.iter().map(|name| ("engine", format!("put engine {} in", visible(name))));
-    let at_cylinder = |field: &str, line: String| match own_of(field) {
-        Some((name, _)) => format!("{}: {line}", visible(name)),
-        None => line,
-    };
     let jobs = plan.applied.iter().filter_map(|change| {
         let field = change.field.as_str();
-        Some((field, at_cylinder(field, job(plan, change)?)))
+        let line = job(plan, change)?;
+        Some((field, own_of(field).map_or(line.clone(), |(name, _)| at_one(name, field, &line))))
     });
     let mut lines: Vec<(&str, String)> = jobs.chain(engine).collect();
     lines.sort_by_key(|(field, _)| turn(field));
     lines.into_iter().map(|(field, line)| (field.to_owned(), line)).collect()
+}
+
+/// What is done at one of several cylinders: "right main 172 → 176", "right: fit head insert B".
+pub(super) fn at_one(cylinder: &str, field: &str, line: &str) -> String {
+    let begins_with_a_verb = matches!(
+        Combination::meaning(field).map(|meaning| &meaning.hands.deed),
+        Some(Deed::Fit(_) | Deed::ScrewIn(_) | Deed::Load(_))
+    );
+    if begins_with_a_verb { format!("{}: {line}", in_words(cylinder)) } else { at_cylinder(cylinder, line) }
 }
 
 pub(super) fn turn(field: &str) -> u16 {
@@ -100,7 +108,17 @@ fn jet(plan: &RestorePlan, name: &str, change: &Change) -> String {
 }
 
 fn set(name: &str, change: &Change) -> String {
-    arrow(name, change.old.as_ref().map(shown), change.new.as_ref().map(shown))
+    let of_turns = |value: &Option<Value>| {
+        value
+            .as_ref()
+            .and_then(Value::quantity)
+            .is_some_and(|quantity| quantity.dimension() == Dimension::Turns)
+    };
+    // "air screw 1.5 → 1.75 turns": the unit stands once.
+    let both = of_turns(&change.old) && of_turns(&change.new);
+    let old = change.old.as_ref().map(shown);
+    let old = old.map(|old| if both { old.split(' ').next().unwrap_or(&old).to_owned() } else { old });
+    arrow(name, old, change.new.as_ref().map(shown))
 }
 
 fn arrow(name: &str, old: Option<String>, new: Option<String>) -> String {
@@ -120,7 +138,7 @@ fn load(name: &str, change: &Change) -> String {
 }
 
 fn shown(value: &Value) -> String {
-    visible(&value.at_the_bike())
+    visible(&value.text())
 }
 
 /// The name of what was not foreseen, in plain letters: `extra.spark_cap` is the spark cap.

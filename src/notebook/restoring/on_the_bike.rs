@@ -7,7 +7,7 @@ use crate::notebook::fields::cylinder::own_of;
 use crate::notebook::fields::meaning::Deed;
 use crate::notebook::fields::value::{Entry, FieldSet, Value, section_of};
 use crate::notebook::reading::combination::Combination;
-use crate::notebook::restoring::at_the_bike::{by_hand, turn};
+use crate::notebook::restoring::at_the_bike::{at_one, by_hand, turn};
 use crate::notebook::restoring::plan::{RestorePlan, metal_of};
 
 /// What the hands do so that a bike that has the one has the other, in the order of the bike.
@@ -34,8 +34,8 @@ fn at_cylinders(all: &[(&str, Vec<JobItem>)]) -> Vec<JobItem> {
             }
             let mut item = item.clone();
             if !together {
+                item.what = at_one(name, &item.field, &item.what);
                 item.field = format!("{name}.{}", item.field);
-                item.what = format!("{name}: {}", item.what);
             }
             list.push(item);
         }
@@ -46,7 +46,7 @@ fn at_cylinders(all: &[(&str, Vec<JobItem>)]) -> Vec<JobItem> {
 
 /// The same for a plan.
 pub fn of_plan(plan: &RestorePlan) -> Vec<JobItem> {
-    let text = |value: Option<&Value>| value.map(Value::text);
+    let text = |value: Option<&Value>| value.map(Value::typed);
     let lines = by_hand(plan).into_iter().map(|(field, what)| {
         let change = plan.applied.iter().find(|change| change.field == field);
         let engine = || plan.engine.clone().filter(|_| field == "engine");

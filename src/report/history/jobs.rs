@@ -157,8 +157,9 @@ fn as_wanted(item: &JobItem) -> String {
         return what.trim_start_matches("load ").to_owned();
     };
     let from = item.from.as_deref().unwrap_or_default();
-    // Turns are not said as they were typed: then the name ends where a number begins.
-    let number = before.find(|letter: char| letter.is_ascii_digit()).unwrap_or(before.len());
+    // Turns are not said as they were typed: then the name ends before the last number.
+    let before = before.trim_end_matches(" turns").trim_end_matches(" turn");
+    let number = before.rfind(' ').unwrap_or(before.len());
     let name = before.strip_suffix(from).unwrap_or(&before[..number]);
     format!("{} {to}", name.trim_end())
 }

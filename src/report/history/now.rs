@@ -316,7 +316,7 @@ impl<'a> BikeNow<'a> {
 
     /// "Due: reed-1 20.7 of 20 h; big-end-2 is not for another event."
     fn due_words(&self) -> Option<String> {
-        // What is overdue stands in the engine's own line.
+        // What is overdue is said above.
         let others = self.glance.due.iter().filter(|part| part.state() != State::Overdue);
         let words: Vec<String> = others.map(due_in_short).collect();
         (!words.is_empty()).then(|| format!("Due before the next event: {}.", words.join("; ")))

@@ -6,6 +6,7 @@ use super::words::{circuit, screw_name};
 use crate::advice::ClipAdvice;
 use crate::notebook::fields::cylinder::said_of_all;
 use crate::notebook::fields::names::visible;
+use crate::notebook::turns;
 use crate::quantity::{fixed, nearly_equal, trimmed};
 use crate::report::words::layout::{capital, signed};
 
@@ -134,12 +135,10 @@ impl RejetAnswer<'_> {
         if let Some(screw) = &self.screw {
             let name = screw_name(screw.advice.screw);
             match self.differing(screw.field, screw.to_turns) {
-                Some(now) => hands.fit.push(format!(
-                    "{name} {} → {} turns",
-                    trimmed(now, 2),
-                    trimmed(screw.to_turns, 2)
-                )),
-                None => hands.stays.push(format!("{name} {} turns", trimmed(screw.to_turns, 2))),
+                Some(now) => {
+                    hands.fit.push(format!("{name} {} → {}", trimmed(now, 3), turns(screw.to_turns)));
+                }
+                None => hands.stays.push(format!("{name} {}", turns(screw.to_turns))),
             }
         }
     }

@@ -9,7 +9,7 @@ use super::answer::RejetAnswer;
 use super::hands::Hands;
 use super::record::text::side_by_side;
 use crate::advice::cautions::in_this_step;
-use crate::notebook::fields::cylinder::{at_cylinder, said_of_all};
+use crate::notebook::fields::cylinder::{at_cylinder, in_words, said_of_all};
 use crate::notebook::fields::names::visible;
 use crate::report::capital;
 use crate::report::out::each::OfCylinders;
@@ -29,6 +29,9 @@ pub struct MachineAnswer<'a> {
     #[schemars(extend("default" = {}))]
     unanswered: BTreeMap<String, Unanswered>,
 }
+
+/// More than this beyond the others is to be explained, percent of the main jet's number: about two sizes.
+const FURTHER_PERCENT: f64 = 2.0;
 
 /// Why a cylinder has no answer.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
@@ -59,6 +62,27 @@ impl<'a> OfCylinders<RejetAnswer<'a>> {
     /// The answer part by part.
     pub(in crate::report) fn framed<'s>(&self, screen: &'s Screen) -> Frame<'s> {
         self.framed_beside(&BTreeMap::new(), screen)
+    }
+
+    /// Why one cylinder is to get much more than the others get: each goes by its own runs first.
+    fn further_than_the_others(&self) -> Option<String> {
+        let more = |one: &RejetAnswer<'_>| {
+            let looked = one.looked_at();
+            Some(100.0 * (looked.fit? / looked.in_it.filter(|now| *now > 0.0)? - 1.0))
+        };
+        let all: Vec<(&str, f64)> =
+            self.0.iter().map(|(name, one)| Some((name.as_str(), more(one)?))).collect::<Option<_>>()?;
+        let (name, most) = all.iter().copied().max_by(|(_, one), (_, other)| one.total_cmp(other))?;
+        let next =
+            all.iter().filter(|(other, _)| *other != name).map(|(_, more)| *more).max_by(f64::total_cmp)?;
+        let (others, take) =
+            if all.len() == 2 { ("the other", "the other takes") } else { ("the others", "the others take") };
+        (next > 0.0 && most > next + FURTHER_PERCENT).then(|| {
+            format!(
+                "{} goes further up than {others}, by its own runs; of what one cylinder shows {take} a part.",
+                capital(&in_words(name))
+            )
+        })
     }
 
     /// The same where others have no answer: what is said is said of those that have one, by name.
@@ -98,6 +122,9 @@ impl<'a> OfCylinders<RejetAnswer<'a>> {
         // What must not be done first.
         known.sort_by_key(|part| !matches!(part, FramePart::Stop(_)));
         frame.parts_of(known);
+        if let Some(why) = self.further_than_the_others() {
+            frame.know(&why);
+        }
         frame.know(in_this_step(self.0.iter().any(|(_, one)| one.takes_fuel_away())));
         frame.gap();
         if first.told.explain {

@@ -11,7 +11,7 @@ use crate::advice::foundation::Nearness;
 use crate::advice::held::throttle;
 use crate::advice::{ClipAdvice, JetAdvice, Screw, cautions};
 use crate::notebook::fields::names::visible;
-use crate::notebook::{Circuit, FieldSet};
+use crate::notebook::{Circuit, FieldSet, turns};
 use crate::quantity::{Quantity, fixed, trimmed};
 use crate::report::out::frame::{Frame, FramePart, FrameTable};
 use crate::report::out::screen::Screen;
@@ -371,14 +371,14 @@ impl RejetAnswer<'_> {
         let Some(now) = self.differing(screw.field, screw.to_turns) else {
             return "stays".to_owned();
         };
-        let turns = screw.to_turns - now;
-        let (way, means) = match (turns > 0.0, screw.advice.screw) {
+        let by = screw.to_turns - now;
+        let (way, means) = match (by > 0.0, screw.advice.screw) {
             (true, Screw::Air) => ("out", "leaner"),
             (true, Screw::Fuel) => ("out", "richer"),
             (false, Screw::Air) => ("in", "richer"),
             (false, Screw::Fuel) => ("in", "leaner"),
         };
-        format!("{way} {} turns: {means}", trimmed(turns.abs(), 2))
+        format!("{way} {}: {means}", turns(by.abs()))
     }
 
     fn factor_words(&self) -> String {

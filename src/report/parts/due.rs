@@ -20,7 +20,7 @@ use crate::report::words::layout::{count, first_line};
 #[derive(Debug, Serialize, JsonSchema)]
 pub struct PartDueAnswer {
     /// The parts; with --next-event only those that are overdue or not for another event.
-    parts: Vec<PartStanding>,
+    pub(super) parts: Vec<PartStanding>,
     /// Parts left out because their bike is retired.
     pub(super) of_retired_bikes: usize,
     /// What an event takes, by bike; a bike that never ran is not there.

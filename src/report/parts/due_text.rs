@@ -1,7 +1,7 @@
 //! What is due, for a person in a hurry: what must not run first, then what does not last the next event, by bike, with its hours as
 //! a bar and the spare that there is.
 
-use crate::advice::parts::{By, State};
+use crate::advice::parts::{By, Overdue, State};
 use crate::notebook::fields::names::visible;
 use crate::quantity::{fixed, trimmed};
 use crate::report::out::frame::{Frame, FramePart, FrameTable};
@@ -53,7 +53,13 @@ impl PartDueAnswer {
         for line in seized_in_words(&self.seized) {
             frame.stop(&line);
         }
-        self.in_state(State::Overdue).into_iter().for_each(|part| frame.stop(&self.overdue(part)));
+        let over = || self.parts.iter().filter_map(|part| Some((part, part.overdue.as_ref()?)));
+        over()
+            .filter(|(_, over)| over.can_break)
+            .for_each(|(part, over)| frame.stop(&self.overdue(part, over)));
+        over()
+            .filter(|(_, over)| !over.can_break)
+            .for_each(|(part, over)| frame.know(&self.overdue(part, over)));
         self.not_known(&mut frame);
         let mut groups =
             vec![(State::NotForAnotherEvent, "before the next event"), (State::Soon, "due soon")];
@@ -73,19 +79,14 @@ impl PartDueAnswer {
     }
 
     /// A part over its limit, and what there is in its place.
-    fn overdue(&self, part: &PartStanding) -> String {
-        let first = part.first();
-        let run = first.map_or_else(String::new, used);
-        let deed = match first {
-            Some(limit) if limit.by.0 == By::Look => "look at it before it runs.".to_owned(),
-            _ => match self.spare(part) {
-                spare if spare.is_empty() => "change it before it runs.".to_owned(),
-                spare if spare.ends_with('?') => format!("change it before it runs. Spare: {spare}"),
-                spare => format!("change it before it runs. Spare: {spare}."),
-            },
+    fn overdue(&self, part: &PartStanding, over: &Overdue) -> String {
+        let spare = match self.spare(part) {
+            _ if !over.can_break => String::new(),
+            spare if spare.is_empty() => spare,
+            spare if spare.ends_with('?') => format!(" Spare: {spare}"),
+            spare => format!(" Spare: {spare}."),
         };
-        let name = part.called();
-        format!("{}: {name} ({run}) is overdue: {deed}", owner(part))
+        format!("{}: {}{spare}", owner(part), over.sentence())
     }
 
     /// Parts by how soon they are due and by the bike they are in, each bike with what an event takes of it.

@@ -3,7 +3,7 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::advice::parts::{By, Count, DueStanding, Reached, State};
+use crate::advice::parts::{By, Count, DueStanding, Overdue, Reached, State};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Condition, Deed, When, part_at};
 use crate::quantity::{fixed, trimmed};
@@ -39,6 +39,9 @@ pub struct PartStanding {
     /// Whether nothing at all is known of its hours.
     #[serde(skip)]
     pub(super) hours_unknown: bool,
+    /// What is said of it where it is over a limit.
+    #[serde(skip)]
+    pub(super) overdue: Option<Overdue>,
 }
 
 /// What a part has run.
@@ -142,6 +145,7 @@ impl From<&DueStanding> for PartStanding {
             state: Word(StateBy(standing.state(), by)),
             limits: standing.limits.iter().map(|(state, reached)| PartLimit::of(*state, reached)).collect(),
             hours_unknown: standing.hours_unknown(),
+            overdue: standing.overdue(),
         }
     }
 }

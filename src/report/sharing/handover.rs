@@ -7,7 +7,7 @@ use std::path::Path;
 
 use crate::advice::held::Judgement;
 use crate::notebook::fields::names::visible;
-use crate::notebook::{Combination, HandedMap, Handover, Value, section_of};
+use crate::notebook::{Combination, HandedMap, Handover, Value, read_out, section_of};
 use crate::report::draw::heat::map_table;
 use crate::report::history::noted_air::NotedAir;
 use crate::report::out::frame::Frame;
@@ -83,9 +83,9 @@ struct HandedDifference<'a> {
     /// Its dotted field.
     field: &'a str,
     /// On the bike.
-    now: Option<&'a str>,
+    now: Option<String>,
     /// In the handover.
-    handed: Option<&'a str>,
+    handed: Option<String>,
     /// Whether it is cut in metal, so that it is not taken in.
     metal: bool,
     /// Whether it is words about one's own engine, which stay: theirs stand in the reason of the change.
@@ -102,7 +102,7 @@ pub struct Taken<'a> {
 
 impl<'a> HandoverAnswer<'a> {
     fn of(handover: &'a Handover) -> Self {
-        let texts = handover.fields.iter().map(|(field, text)| HandedValue { field, text: text.clone() });
+        let texts = handover.fields.iter().map(|(field, text)| HandedValue { field, text: read_out(text) });
         let maps = handover
             .maps
             .iter()
@@ -150,8 +150,8 @@ impl<'a> HandoverAnswer<'a> {
             .iter()
             .map(|row| HandedDifference {
                 field: &row.field,
-                now: row.now.as_deref(),
-                handed: row.handed.as_deref(),
+                now: row.now.as_deref().map(read_out),
+                handed: row.handed.as_deref().map(read_out),
                 metal: row.metal,
                 words: row.words,
             })
@@ -320,7 +320,7 @@ impl<'a> HandoverAnswer<'a> {
                 (_, true) => "yours stays",
                 _ => "",
             };
-            [visible(row.field), cell(row.now), cell(row.handed), left.to_owned()]
+            [visible(row.field), cell(row.now.as_deref()), cell(row.handed.as_deref()), left.to_owned()]
         }));
         columns(&rows)
     }

@@ -8,7 +8,7 @@ use crate::notebook::fields::cylinder::own_of;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{
     Assignment, Combination, FieldSet, Finding, HANDOVER_VERSION, HandedFrom, HandedMap, Handover, SECTIONS,
-    Value, section_of,
+    Value, read_out, section_of,
 };
 use crate::quantity::{Dimension, Quantity};
 use crate::store::book::{Book, SetupName, SetupRecord};
@@ -72,12 +72,14 @@ pub fn hand_over(
     let sections_named: Vec<String> = sections.iter().map(|section| (*section).to_owned()).collect();
     let without = others(&sections_named);
     let proven = garage.bike(bike)?.proven.contains_key(&setup.id);
+    let ran = book.outings(bike)?.iter().any(|run| run.setup == Some(setup.number));
+    let beware = (setup.combined && !ran).then(|| NEVER_RUN.to_owned()).into_iter().chain(beware);
     let handover = Handover {
         handover: HANDOVER_VERSION,
         proven,
         // The place stands behind the day, and is nobody's business.
         air_from: air_from.map(|from| from.split(" at ").next().unwrap_or_default().to_owned()),
-        cautions: beware.into_iter().chain(cautions(&without, &fields, proven)).collect(),
+        cautions: beware.chain(cautions(&without, &fields, (proven, ran))).collect(),
         sections: sections_named,
         without,
         from: from(book, bike, &setup, moment),
@@ -121,25 +123,40 @@ fn values(fields: &FieldSet, sections: &[&str]) -> Values {
                 maps.insert(field.to_owned(), HandedMap::from(map));
             }
             value => {
-                texts.insert(field.to_owned(), value.text());
+                texts.insert(field.to_owned(), value.typed());
             }
         }
     }
     (texts, maps)
 }
 
+/// No run of it is in the record of whoever hands it over.
+const NO_RUN_THERE: &str = "It is of another engine, and has no run there by the record.";
+
+/// What two sides recorded each a part of was on no bike yet.
+const NEVER_RUN: &str = "It is combined of two sides' changes and never ran: nobody knows whether they go together. Start rich, with less advance, and read plug and piston before full throttle.";
+
 /// What can hurt whoever takes it in: common practice, no source.
-fn cautions(without: &[String], fields: &BTreeMap<String, String>, proven: bool) -> Vec<String> {
+fn cautions(
+    without: &[String],
+    fields: &BTreeMap<String, String>,
+    (proven, ran): (bool, bool),
+) -> Vec<String> {
     let lacks = |section: &str| without.iter().any(|name| name == section);
-    let mut cautions = vec![
-        "It was run on another engine. On this one it may be lean or fire too early: start richer and with less advance, and read plug and piston after every run before going on.".to_owned(),
-    ];
+    let where_it_ran = if ran || proven { "It was run on another engine." } else { NO_RUN_THERE };
+    let mut cautions = vec![format!(
+        "{where_it_ran} On this one it may be lean or fire too early: start richer and with less advance, and read plug and piston after every run before going on."
+    )];
     let metal: Vec<&str> =
         ["engine", "ports", "head", "pipe"].into_iter().filter(|section| lacks(section)).collect();
     if !metal.is_empty() {
         cautions.push(format!(
             "It {} with {} that you don't have: what was right there can seize an engine with others.",
-            if proven { "was proven" } else { "ran" },
+            match (proven, ran) {
+                (true, _) => "was proven",
+                (false, true) => "ran",
+                (false, false) => "goes",
+            },
             listed(&metal)
         ));
     }
@@ -198,8 +215,12 @@ pub fn read_handover(file: &Unsealed) -> Result<Handover, StoreError> {
     }
     // What can hurt is said by this program, whatever the file says; what it says beside that is told as its own.
     handover.without = others(&handover.sections);
-    let of_any = cautions(&handover.without, &handover.fields, handover.proven);
-    let of_the_file = std::mem::replace(&mut handover.cautions, of_any);
+    // Only that it never ran is to be known from the file alone.
+    let has = |words: &str| handover.cautions.iter().any(|caution| caution.starts_with(words));
+    let (never_ran, ran) = (has(NEVER_RUN), !has(NO_RUN_THERE));
+    let known = cautions(&handover.without, &handover.fields, (handover.proven, ran));
+    let known = never_ran.then(|| NEVER_RUN.to_owned()).into_iter().chain(known).collect();
+    let of_the_file = std::mem::replace(&mut handover.cautions, known);
     handover.said_there = said_there(&of_the_file, &handover.cautions);
     Ok(handover)
 }
@@ -258,12 +279,12 @@ pub fn beside(now: &Combination, handover: &Handover) -> Vec<HandedRow> {
     let mut rows = Vec::new();
     let mut row = |field: &str, handed: Option<String>| {
         let metal = Combination::leaf(field).is_some_and(|leaf| leaf.metal.is_some());
-        let now = now.fields.get(field).map(Value::text);
+        let now = now.fields.get(field).map(Value::typed);
         let words = section_of(field) == "notes";
         rows.push(HandedRow { field: field.to_owned(), now, handed, metal, words });
     };
     for (field, text) in &handover.fields {
-        if now.fields.get(field).is_none_or(|value| value.text() != *text) {
+        if now.fields.get(field).is_none_or(|value| read_out(&value.typed()) != read_out(text)) {
             row(field, Some(text.clone()));
         }
     }
@@ -388,7 +409,9 @@ mod tests {
         let said = |base: &str, without: &[&str]| {
             let without: Vec<String> = without.iter().map(|name| (*name).to_owned()).collect();
             let fields = BTreeMap::from([(BASE.to_owned(), base.to_owned())]);
-            cautions(&without, &fields, true).iter().any(|words| words.contains("another stroke or rod"))
+            cautions(&without, &fields, (true, true))
+                .iter()
+                .any(|words| words.contains("another stroke or rod"))
         };
         assert!(said("1.15 mm", &["engine"]) && said("0.045 in", &["engine", "pipe"]));
         assert!(!said("14 deg", &["engine"]) && !said("14", &["engine"]));

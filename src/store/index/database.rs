@@ -286,7 +286,7 @@ pub(super) fn insert_fields(
             Value::Quantity(quantity) => (Some(quantity.dimension().with_article()), Some(quantity.si())),
             _ => (None, None),
         };
-        statement.execute(params![key, field, dimension, si, entry.value.text()])?;
+        statement.execute(params![key, field, dimension, si, entry.value.typed()])?;
     }
     Ok(())
 }

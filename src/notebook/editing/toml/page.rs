@@ -134,7 +134,11 @@ impl Page {
                 table.insert(key, Item::Value(value));
                 heading::make_room(&mut self.document, path);
             }
-            Some(_) => return Err(EditError::NotOneValue { field, names: Vec::new() }),
+            Some(other) => {
+                let mut names = Vec::new();
+                names_in(other, "", &mut names);
+                return Err(EditError::NotOneValue { field, names });
+            }
         }
         Ok(())
     }
@@ -310,5 +314,18 @@ fn hand_to_key(table: &mut dyn TableLike, key: &str, comment: &str) {
         let decor = key.leaf_decor_mut();
         let joined = format!("{comment}{}", text_of(decor.prefix()));
         decor.set_prefix(joined);
+    }
+}
+/// The names of the values that stand in a section, with dots between them.
+fn names_in(item: &Item, inside: &str, names: &mut Vec<String>) {
+    match item.as_table_like() {
+        Some(table) => {
+            for (key, item) in table.iter() {
+                let name = if inside.is_empty() { key.to_owned() } else { format!("{inside}.{key}") };
+                names_in(item, &name, names);
+            }
+        }
+        None if inside.is_empty() => {}
+        None => names.push(inside.to_owned()),
     }
 }

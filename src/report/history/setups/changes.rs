@@ -3,8 +3,8 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::notebook::fields::cylinder::own_of;
-use crate::notebook::fields::meaning::Deed;
+use crate::notebook::fields::called::called;
+use crate::notebook::fields::cylinder::common;
 use crate::notebook::fields::names::{visible, visible_lines};
 use crate::notebook::restoring::on_the_bike::is_done_by_hand;
 use crate::notebook::{
@@ -113,7 +113,7 @@ impl<'a> FieldChange<'a> {
             return format!("  {}:\n{lines}", self.field);
         }
         if let Some(map) = &self.change.map {
-            return screen.wrap(&format!("  {}: {}", field_words(self.field), map.sentence), 4);
+            return screen.wrap(&format!("  {}: {}", called(self.field), map.sentence), 4);
         }
         let change = match (self.old.as_deref().map(visible), self.new.as_deref().map(visible)) {
             (Some(old), Some(new)) => format!("{old} → {new}{}", direction(self.change)),
@@ -121,7 +121,7 @@ impl<'a> FieldChange<'a> {
             (Some(old), None) => format!("{old} → not written"),
             (None, None) => String::new(),
         };
-        screen.wrap(&format!("  {} {change}", field_words(self.field)), 4)
+        screen.wrap(&format!("  {} {change}", called(self.field)), 4)
     }
 
     /// `short` leaves out percentages that say nothing at the bike.
@@ -132,7 +132,7 @@ impl<'a> FieldChange<'a> {
             (Some(difference), _) => {
                 let percent = difference
                     .percent
-                    .filter(|_| !short || PERCENT.contains(&self.field))
+                    .filter(|_| !short || PERCENT.contains(&common(self.field)))
                     .map(|percent| format!(" ({} %)", signed(percent, 1)))
                     .unwrap_or_default();
                 format!(
@@ -148,7 +148,7 @@ impl<'a> FieldChange<'a> {
             (None, Some(map)) => map.sentence.clone(),
             (None, None) => String::new(),
         };
-        vec![section, field_words(self.field), text(&self.old), text(&self.new), difference]
+        vec![section, called(self.field), text(&self.old), text(&self.new), difference]
     }
 }
 
@@ -202,17 +202,13 @@ pub(in crate::report::history) fn changes_in_short(
         let rows = fields.into_iter().map(|one| {
             let shown = if one.section() == last { String::new() } else { one.section().to_owned() };
             last = one.section();
-            let mut row = one.row(shown, true);
-            row[1] = called(one.field);
-            row
+            one.row(shown, true)
         });
         let head = ["section", "field", sides.0, sides.1, "difference"];
         lines.push(table(&head, rows.collect(), &[], screen.width()));
     }
     for (one, map) in maps.iter().filter_map(|one| Some((one, one.change.map.as_ref()?))) {
-        lines.push(
-            screen.wrap(&format!("{} {}: {}.", one.section(), field_words(one.field), map.sentence), 4),
-        );
+        lines.push(screen.wrap(&format!("{} {}: {}.", one.section(), called(one.field), map.sentence), 4));
     }
     lines
 }
@@ -238,7 +234,7 @@ fn only_words(changes: &[FieldChange<'_>]) -> bool {
 pub(in crate::report::history) fn beside(changes: &[FieldChange<'_>]) -> Vec<String> {
     let of_engines = changes.iter().filter(|one| is_of_another_engine(changes, one)).count();
     let longer = changes.iter().filter(|one| one.change.prose.is_some() && !only_words(changes));
-    let longer: Vec<String> = longer.map(|one| field_words(one.field)).collect();
+    let longer: Vec<String> = longer.map(|one| called(one.field)).collect();
     (of_engines > 0)
         .then(|| format!("{} of the two engines", count(of_engines, "difference")))
         .into_iter()
@@ -295,30 +291,6 @@ fn rows_of(screen: &Screen, changes: &[&FieldChange<'_>], short: bool) -> (Vec<V
     (rows, after)
 }
 
-/// A field by the name that a mechanic uses where it has one: "wheel sprocket".
-fn called(field: &str) -> String {
-    if let Some((name, rest)) = own_of(field) {
-        return format!("{} {}", visible(name), called(rest));
-    }
-    match Combination::meaning(field).map(|meaning| meaning.hands.deed.clone()) {
-        Some(Deed::Set(name)) if !name.ends_with('*') => {
-            let section = format!("{} ", section_of(field));
-            name.strip_prefix(&section).map_or(name.clone(), str::to_owned)
-        }
-        _ => field_words(field).replace("stoichiometric ratio", "air to burn it"),
-    }
-}
-
-/// A field within its section, as a mechanic would say it: "air screw", "exhaust top".
-pub(in crate::report::history) fn field_words(field: &str) -> String {
-    if let Some((name, rest)) = own_of(field) {
-        return format!("{} {}", visible(name), field_words(rest));
-    }
-    let inner = field.split_once('.').map_or(field, |(_, inner)| inner);
-    let words: Vec<_> = inner.split('.').filter(|name| !matches!(*name, "windows" | "sections")).collect();
-    visible(&words.join(" ").replace('_', " "))
-}
-
 /// A difference of cells with the decimals it needs, one at least and two at most.
 fn signed_trimmed(difference: f64) -> String {
     let decimals = if fixed(difference, 2).ends_with('0') { 1 } else { 2 };
@@ -367,11 +339,8 @@ fn map_text(screen: &Screen, change: &Change, map: &MapDifference) -> String {
         &["rpm", "old", "new", "difference"]
     };
     let columns: Vec<usize> = (0..head.len()).collect();
-    let mut text = format!(
-        "{}, cell by cell:\n{}",
-        field_words(&change.field),
-        table(head, rows, &columns, screen.width())
-    );
+    let mut text =
+        format!("{}, cell by cell:\n{}", called(&change.field), table(head, rows, &columns, screen.width()));
     if map.cells.len() > CELLS_SHOWN {
         text.push_str(&format!("\n… and {} more cells (--json has all)", map.cells.len() - CELLS_SHOWN));
     }

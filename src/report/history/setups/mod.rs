@@ -14,6 +14,7 @@ use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::Serialize;
 
 use crate::advice::building::{Happened, PartThen, What};
+use crate::notebook::fields::called::called;
 use crate::notebook::fields::meaning::Deed as Done;
 use crate::notebook::fields::names::visible;
 use crate::notebook::restoring::on_the_bike::to_do;
@@ -24,7 +25,7 @@ use crate::notebook::{
 use crate::report::building::list::BuildListed;
 use crate::report::history::noted_air::NotedAir;
 use crate::report::history::outing::{DATE, OutingEntry, OutingList};
-use crate::report::history::setups::changes::{FieldChange, field_words};
+use crate::report::history::setups::changes::FieldChange;
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::{count, day, first_line};
 use crate::store::{CommitSignature, OutingRecord, SetupRecord, SignatureState};
@@ -221,9 +222,23 @@ struct PartChange<'a> {
     cylinder: Option<&'a str>,
 }
 
+/// The changes that count anywhere.
+fn changes_used(compared: &Compared) -> Vec<FieldChange<'_>> {
+    let mut changes = FieldChange::all(&compared.comparison);
+    changes.retain(|change| is_used(compared, change.field()));
+    changes
+}
+
+/// Whether a field counts anywhere: what every cylinder has of its own is used nowhere as it is written for all.
+fn is_used(Compared { before, after, .. }: &Compared, field: &str) -> bool {
+    let names = after.cylinders();
+    names.is_empty() || after.owners(field).len() < names.len() || before.owners(field).len() < names.len()
+}
+
 /// What a change did: what is done at the bike first, then what was cut or measured; notes are no change of the bike, and what every
 /// cylinder has of its own is changed nowhere by what is written for all. Of another engine its name says all.
-fn in_few_words(Compared { comparison, before, after }: &Compared) -> Vec<String> {
+fn in_few_words(compared: &Compared) -> Vec<String> {
+    let Compared { comparison, before, after } = compared;
     let is_done = |change: &Change| {
         let meaning = Combination::meaning(&change.field);
         meaning.is_none_or(|meaning| meaning.hands.deed != Done::Nothing)
@@ -236,16 +251,10 @@ fn in_few_words(Compared { comparison, before, after }: &Compared) -> Vec<String
             .iter()
             .any(|fields| fields.entry(field).is_some_and(|entry| entry.document == DocumentKind::Engine))
     };
-    let is_used = |field: &str| {
-        let names = after.cylinders();
-        names.is_empty()
-            || after.owners(field).len() < names.len()
-            || before.owners(field).len() < names.len()
-    };
     let rest = comparison.changes.iter().filter(|change| {
         let field = change.field.as_str();
         let is_told = section_of(field) != "notes" && field != "engine" && !is_done(change);
-        is_told && is_used(field) && !(other && of_engine(field))
+        is_told && is_used(compared, field) && !(other && of_engine(field))
     });
     let swapped = other.then(|| match (was, is) {
         (Some(was), Some(is)) => format!("engine {was} → {is}"),
@@ -255,9 +264,8 @@ fn in_few_words(Compared { comparison, before, after }: &Compared) -> Vec<String
     let done = done.into_iter().filter(|job| job.field != "engine").map(|job| job.what);
     let text =
         |value: &Option<Value>| value.as_ref().map_or("none".to_owned(), |value| visible(&value.text()));
-    let measured = rest.map(|change| {
-        format!("{} {} → {}", field_words(&change.field), text(&change.old), text(&change.new))
-    });
+    let measured =
+        rest.map(|change| format!("{} {} → {}", called(&change.field), text(&change.old), text(&change.new)));
     swapped.into_iter().chain(done).chain(measured).collect()
 }
 
@@ -361,7 +369,7 @@ impl<'a> SetupEntry<'a> {
             author: &setup.author,
             signature: None,
             why: &setup.why,
-            changes: compared.map(|one| FieldChange::all(&one.comparison)).unwrap_or_default(),
+            changes: compared.map(changes_used).unwrap_or_default(),
             changed: compared.map(in_few_words).unwrap_or_default(),
             despite: setup.despite.as_deref(),
             combined: setup.combined,

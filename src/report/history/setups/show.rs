@@ -6,12 +6,12 @@ use schemars::JsonSchema;
 use serde::{Serialize, Serializer};
 
 use crate::advice::now::{OnIt, on_it};
+use crate::notebook::fields::called::called;
 use crate::notebook::fields::names::{visible, visible_lines};
 use crate::notebook::{Combination, MapTable, SECTIONS, Value, reading_order, section_of};
 use crate::report::draw::heat::map_table;
 use crate::report::history::noted_air::NotedAir;
 use crate::report::history::now::SectionNow;
-use crate::report::history::setups::changes::field_words;
 use crate::report::history::setups::compare::KnownAir;
 use crate::report::out::screen::Screen;
 use crate::report::out::trouble::Trouble;
@@ -225,7 +225,7 @@ impl ShowAnswer<'_> {
             let section = section_of(one.field);
             let shown = if section == last { String::new() } else { section.to_owned() };
             last = section;
-            rows.push(vec![shown, field_words(one.field), visible(&one.text)]);
+            rows.push(vec![shown, called(one.field), visible(&one.text)]);
         }
         rows
     }
@@ -234,7 +234,7 @@ impl ShowAnswer<'_> {
     fn blocks(&self, whole: bool, screen: &Screen) -> Vec<String> {
         let long = self.fields.iter().filter(|one| one.is_long()).map(|one| {
             let text = screen.wrap(&visible_lines(one.text.trim()), 0);
-            (one.place, format!("{}:\n{text}", field_words(one.field)))
+            (one.place, format!("{}:\n{text}", called(one.field)))
         });
         let maps = self.maps.iter().map(|map| (map.place, map.text(whole, screen)));
         let mut blocks: Vec<_> = long.chain(maps).collect();
@@ -259,7 +259,7 @@ impl<'a> ShownMap<'a> {
     /// The cells; in short of a map over throttle and speed only those at the widest throttle.
     fn text(&self, whole: bool, screen: &Screen) -> String {
         let unit = if self.unit.is_empty() { String::new() } else { format!(", {}", self.unit) };
-        let name = field_words(self.field);
+        let name = called(self.field);
         match (self.map.rows.last(), self.throttle.last()) {
             (Some(row), Some(throttle)) if !whole && self.throttle.len() > 1 => {
                 let at_the_widest =

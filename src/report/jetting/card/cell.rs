@@ -5,7 +5,7 @@ use serde::Serialize;
 
 use crate::advice::rejet::{ClipAdvice, Rejet};
 use crate::notebook::fields::names::visible;
-use crate::notebook::{Circuit, FieldSet};
+use crate::notebook::{Circuit, FieldSet, turns};
 use crate::quantity::{Quantity, fixed, nearly_equal, trimmed};
 use crate::report::out::figure::Figure;
 use crate::report::words::layout::signed;
@@ -136,6 +136,11 @@ impl CardCell {
 
     pub(in crate::report::jetting) fn is_injected(&self) -> bool {
         self.trim_percent.is_some()
+    }
+
+    /// Turns of the screw, out from lightly seated.
+    pub(in crate::report::jetting) fn screw_out(&self) -> Option<String> {
+        self.screw_turns.map(turns)
     }
 
     /// Turns of the screw, in a cell.

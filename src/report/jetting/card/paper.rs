@@ -66,17 +66,17 @@ impl CardAnswer {
             }
         }
         let screw = cells.iter().find_map(|cell| cell.screw).unwrap_or("screw");
-        let turns: Vec<String> = cells.iter().map(|cell| cell.screw_words()).collect();
+        let turns: Vec<Option<String>> = cells.iter().map(|cell| cell.screw_out()).collect();
         let screw_differs = turns.windows(2).any(|pair| pair[0] != pair[1]);
-        if let Some(first) = turns.first().filter(|turns| !screw_differs && *turns != "-") {
-            same.push(format!("{screw} {first} turns out"));
+        if let Some(first) = turns.first().and_then(Option::as_ref).filter(|_| !screw_differs) {
+            same.push(format!("{screw} {first}"));
         }
         let cell = |cell: &CardCell| {
             let set = |(name, value): &Set| value(cell).map(|value| format!("{name} {value}"));
             // Needle and clip on a line, pilot and screw on the next.
             let (hung, others): (Vec<_>, Vec<_>) =
                 differing.iter().partition(|(name, _)| ["needle", "clip"].contains(name));
-            let out = screw_differs.then(|| format!("{} out", cell.screw_words()));
+            let out = screw_differs.then(|| cell.screw_out()).flatten();
             let lines = [
                 hung.into_iter().filter_map(set).collect::<Vec<_>>(),
                 others.into_iter().filter_map(set).chain(out).collect(),
@@ -102,7 +102,7 @@ impl CardAnswer {
             lacks.then(|| "none: nothing in the box is safe there; do not run it.".to_owned()),
             above.then(|| ABOVE_THE_LIMIT.to_owned()),
             cells.iter().any(|cell| cell.is_steps_away()).then(|| IN_STEPS.to_owned()),
-            screw_differs.then(|| format!("out: turns of the {screw}, from lightly seated.")),
+            screw_differs.then(|| format!("turns: of the {screw}, out from lightly seated.")),
         ];
         CardOnPaper {
             what: if is_injected { "trim of the whole map, %" } else { "main jet" },

@@ -123,7 +123,7 @@ fn by_fields(garage: &Garage, bike: &str, (before, theirs, mine): (&[u8], &[u8],
         return None;
     }
     let assign = |field: &String| {
-        let value = after.iter().find(|(name, _)| *name == field).map(|(_, entry)| entry.value.text());
+        let value = after.iter().find(|(name, _)| *name == field).map(|(_, entry)| entry.value.typed());
         Assignment::parse(&format!("{field}={}", value.unwrap_or_default())).ok()
     };
     let assignments = of_mine.iter().map(assign).collect::<Option<Vec<_>>>()?;
