@@ -40,6 +40,21 @@ impl PartDueAnswer {
         .collect()
     }
 
+    /// Parts over their limit, by their names.
+    pub(in crate::report) fn overdue(&self) -> Vec<String> {
+        self.in_state(State::Overdue).iter().map(|part| visible(&part.part)).collect()
+    }
+
+    /// Parts of a bike to be looked at by the next event: "big-end-f1 (13.2 of 15 h)".
+    pub(in crate::report) fn to_look_at(&self) -> Vec<String> {
+        let due = self.in_state(State::Overdue).into_iter().chain(self.in_state(State::NotForAnotherEvent));
+        let looked_at = due.filter_map(|part| {
+            let limit = part.first().filter(|limit| limit.by.0 == By::Look)?;
+            Some(format!("{} ({})", part.called(), used(limit).trim_start_matches("look: ")))
+        });
+        looked_at.collect()
+    }
+
     /// Parts of which nobody knows that enough is left.
     pub(in crate::report) fn hours_not_known(&self) -> Vec<String> {
         self.in_state(State::NotKnown).iter().map(|part| part.called()).collect()
@@ -53,7 +68,7 @@ impl PartDueAnswer {
         for line in seized_in_words(&self.seized) {
             frame.stop(&line);
         }
-        self.in_state(State::Overdue).into_iter().for_each(|part| frame.stop(&self.overdue(part)));
+        self.in_state(State::Overdue).into_iter().for_each(|part| frame.stop(&self.overdue_words(part)));
         self.not_known(&mut frame);
         let mut groups =
             vec![(State::NotForAnotherEvent, "before the next event"), (State::Soon, "due soon")];
@@ -73,7 +88,7 @@ impl PartDueAnswer {
     }
 
     /// A part over its limit, and what there is in its place.
-    fn overdue(&self, part: &PartStanding) -> String {
+    fn overdue_words(&self, part: &PartStanding) -> String {
         let first = part.first();
         let run = first.map_or_else(String::new, used);
         let deed = match first {
