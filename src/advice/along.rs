@@ -77,15 +77,15 @@ impl Airs {
     }
 }
 
-/// What a jet that is taken along is for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Use {
-    /// One of the airs wants it, or it is a step on the way, or lies between two of those.
-    Wanted,
-    /// It is in the carburetor.
-    InIt,
-    /// It lies beside those that are wanted.
-    Beside,
+/// A jet that is taken along.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct JetTaken {
+    /// Its number.
+    pub size: f64,
+    /// Whether one of the airs wants it, or it is a step on the way, or lies between two of those.
+    pub is_wanted: bool,
+    /// Whether it is in the carburetor.
+    pub is_in_it: bool,
 }
 
 /// The jets of a circuit that are taken along.
@@ -93,8 +93,8 @@ pub enum Use {
 pub struct Sizes {
     /// Which.
     pub circuit: Circuit,
-    /// The sizes, ascending, each with what it is for.
-    pub sizes: Vec<(f64, Use)>,
+    /// The sizes, ascending.
+    pub sizes: Vec<JetTaken>,
     /// Whether no jet in the box is enough in one of the airs.
     pub none_is_enough: bool,
 }
@@ -156,7 +156,7 @@ pub fn jets_along(
 }
 
 /// The sizes at hand round those that are to be fitted; the richest where none of them is enough.
-fn round(at_hand: &[f64], fit: &[f64], in_it: f64) -> Vec<(f64, Use)> {
+fn round(at_hand: &[f64], fit: &[f64], in_it: f64) -> Vec<JetTaken> {
     let place = |size: &f64| at_hand.iter().position(|known| nearly_equal(*known, *size));
     let places: Vec<usize> = fit.iter().filter_map(place).collect();
     let last = at_hand.len().saturating_sub(1);
@@ -165,34 +165,37 @@ fn round(at_hand: &[f64], fit: &[f64], in_it: f64) -> Vec<(f64, Use)> {
     let is_wanted = |place: usize| {
         places.iter().any(|wanted| *wanted <= place) && places.iter().any(|wanted| *wanted >= place)
     };
-    let of = |(place, size): (usize, &f64)| match (nearly_equal(*size, in_it), is_wanted(place)) {
-        (true, _) => (*size, Use::InIt),
-        (false, true) => (*size, Use::Wanted),
-        (false, false) => (*size, Use::Beside),
+    let of = |(place, size): (usize, &f64)| JetTaken {
+        size: *size,
+        is_wanted: is_wanted(place),
+        is_in_it: nearly_equal(*size, in_it),
     };
     at_hand.iter().enumerate().filter(|(place, _)| (least..=most).contains(place)).map(of).collect()
 }
 
 #[cfg(test)]
 mod tests {
-    use super::{Use, round};
+    use super::round;
+
+    /// The sizes that go along, those that are wanted, and that which is in the bike.
+    fn taken(fit: &[f64], in_it: f64) -> [Vec<f64>; 3] {
+        let all = round(&[160.0, 162.0, 165.0, 168.0, 170.0, 172.0, 175.0], fit, in_it);
+        let sizes = |of: &dyn Fn(&super::JetTaken) -> bool| {
+            all.iter().filter(|jet| of(jet)).map(|jet| jet.size).collect::<Vec<_>>()
+        };
+        [sizes(&|_| true), sizes(&|jet| jet.is_wanted), sizes(&|jet| jet.is_in_it)]
+    }
 
     #[test]
     fn one_leaner_and_two_richer_than_what_is_to_be_fitted_go_along() {
-        let box_ = [160.0, 162.0, 165.0, 168.0, 170.0, 172.0, 175.0];
-        let taken = round(&box_, &[162.0, 168.0], 172.0);
-        let wanted = [
-            (160.0, Use::Beside),
-            (162.0, Use::Wanted),
-            (165.0, Use::Wanted),
-            (168.0, Use::Wanted),
-            (170.0, Use::Beside),
-            (172.0, Use::InIt),
-        ];
-        assert_eq!(taken, wanted);
+        let [all, wanted, in_it] = taken(&[162.0, 168.0], 172.0);
+        assert_eq!(all, [160.0, 162.0, 165.0, 168.0, 170.0, 172.0]);
+        assert_eq!((wanted, in_it), (vec![162.0, 165.0, 168.0], vec![172.0]));
+        // What is in it may be wanted, too.
+        assert_eq!(taken(&[162.0, 168.0], 165.0)[1..], [vec![162.0, 165.0, 168.0], vec![165.0]]);
         // At an end of the box what there is.
-        assert_eq!(round(&box_, &[175.0], 170.0), [(172.0, Use::Beside), (175.0, Use::Wanted)]);
+        assert_eq!(taken(&[175.0], 170.0), [vec![172.0, 175.0], vec![175.0], vec![]]);
         // Where nothing is enough the richest goes along, and is not called right.
-        assert_eq!(round(&box_, &[], 160.0), [(172.0, Use::Beside), (175.0, Use::Beside)]);
+        assert_eq!(taken(&[], 160.0), [vec![172.0, 175.0], vec![], vec![]]);
     }
 }

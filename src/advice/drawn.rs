@@ -7,6 +7,7 @@ use super::learning::sign_of_lean;
 use super::runs::{FittedIn, OnTheBike, lap_seconds};
 use crate::air::Air;
 use crate::notebook::{Doubted, Mixture, Outing, When};
+use crate::quantity::nearly_equal;
 use crate::store::{Book, OutingRecord, StoreError};
 
 /// The jetting's main jet.
@@ -104,6 +105,8 @@ pub struct JetOverAir {
     pub runs: Vec<JetRun>,
     /// What is advised at other pressures, today's temperature and humidity kept: density in percent, size.
     pub advised: Vec<(f64, f64)>,
+    /// Where that is one step of several: what the last of them leads to, each stretch of such airs alone.
+    pub then: Vec<Vec<(f64, f64)>>,
     /// Density of the air that is asked for, percent.
     pub today: f64,
 }
@@ -137,8 +140,10 @@ pub fn jet_over_air(found: &Answered<'_>) -> Result<JetOverAir, Unanswered> {
         of,
         runs: outings.iter().filter_map(run).collect(),
         advised: Vec::new(),
+        then: Vec::new(),
         today: air.relative_density_percent(),
     };
+    let mut in_steps = false;
     let (least, most, steps) = BESIDE;
     for step in 0..=steps {
         let share = least + (most - least) * f64::from(step) / f64::from(steps);
@@ -146,27 +151,37 @@ pub fn jet_over_air(found: &Answered<'_>) -> Result<JetOverAir, Unanswered> {
         let Ok(beside) = Air::from_relative_humidity(temperature, pressure, air.relative_humidity()) else {
             continue;
         };
-        if let Some(size) = advised_in(found, of, &beside)? {
-            drawn.advised.push((beside.relative_density_percent(), size));
+        let density = beside.relative_density_percent();
+        let Some((fit, then)) = advised_in(found, of, &beside)? else { continue };
+        drawn.advised.push((density, fit));
+        if nearly_equal(fit, then) {
+            in_steps = false;
+            continue;
         }
+        match drawn.then.last_mut().filter(|_| in_steps) {
+            Some(stretch) => stretch.push((density, then)),
+            None => drawn.then.push(vec![(density, then)]),
+        }
+        in_steps = true;
     }
     Ok(drawn)
 }
 
-/// The size that is to be fitted in an air: of several steps the first, for the next one waits for plug and piston.
-fn advised_in(found: &Answered<'_>, of: Size, air: &Air) -> Result<Option<f64>, Unanswered> {
+/// The size that is to be fitted in an air, and what follows once plug and piston were read on it: the same where it is no step of several.
+fn advised_in(found: &Answered<'_>, of: Size, air: &Air) -> Result<Option<(f64, f64)>, Unanswered> {
     let question = found.question;
     let answer = found.adviser.jetting(&question.request(*air, None)?, &question.floors(air)?)?;
-    Ok(match of {
-        Size::Main => answer
-            .jets
-            .iter()
-            .find(|jet| jet.field == MAIN)
-            .and_then(|jet| jet.steps.first().copied().or(jet.advised)),
-        Size::Trim => {
-            answer.injection.map(|advice| advice.steps.first().copied().unwrap_or(advice.to_percent))
+    let (next, last) = match of {
+        Size::Main => {
+            let Some(main) = answer.jets.iter().find(|jet| jet.field == MAIN) else { return Ok(None) };
+            (main.steps.first().copied(), main.advised)
         }
-    })
+        Size::Trim => {
+            let Some(advice) = answer.injection else { return Ok(None) };
+            (advice.steps.first().copied(), Some(advice.to_percent))
+        }
+    };
+    Ok(next.or(last).map(|fit| (fit, last.unwrap_or(fit))))
 }
 
 /// A run of the season.
@@ -176,8 +191,8 @@ pub struct SeasonRun {
     pub date: When,
     /// Where; none where it is not written down.
     pub place: Option<String>,
-    /// Its best lap, s.
-    pub lap_s: Option<f64>,
+    /// By how much its best lap is slower than the bike's best of that place, percent; none where it was not timed.
+    pub off_best_percent: Option<f64>,
     /// How it was judged.
     pub seen: JudgedRun,
     /// The cylinder that was so, where it was not so of all.
@@ -192,14 +207,21 @@ const MOST_RUNS: usize = 40;
 /// The bike's newest runs, oldest first.
 pub fn season(book: &Book<'_>, bike: &str) -> Result<Vec<SeasonRun>, StoreError> {
     let outings = book.outings(bike)?;
+    let lap = |record: &OutingRecord| record.outing.lap.as_deref().and_then(lap_seconds);
+    // Laps of two places say nothing of each other.
+    let best = |place: &Option<String>| {
+        let there = outings.iter().filter(|record| record.outing.place == *place);
+        there.filter_map(lap).min_by(f64::total_cmp).filter(|best| *best > 0.0)
+    };
     let newest = outings.iter().skip(outings.len().saturating_sub(MOST_RUNS));
     Ok(newest
         .map(|record| {
             let (seen, cylinder) = JudgedRun::at_one_cylinder(record);
+            let place = record.outing.place.clone();
             SeasonRun {
                 date: record.outing.date,
-                place: record.outing.place.clone(),
-                lap_s: record.outing.lap.as_deref().and_then(lap_seconds),
+                off_best_percent: lap(record).zip(best(&place)).map(|(lap, best)| 100.0 * (lap / best - 1.0)),
+                place,
                 seen,
                 cylinder,
                 setup: record.setup,

@@ -182,8 +182,13 @@ impl BikeSheet {
         let file = self.to.clone().unwrap_or_else(|| PathBuf::from(format!("{bike}.html")));
         let page = sheet.html(&desk.screen(), self.small);
         write(&file, &page)?;
-        let answer =
-            SheetAnswer { bike: bike.to_owned(), setup, file: file.display().to_string(), bytes: page.len() };
+        let answer = SheetAnswer {
+            bike: bike.to_owned(),
+            setup,
+            file: file.display().to_string(),
+            bytes: page.len(),
+            without: sheet.without(),
+        };
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 

@@ -6,7 +6,7 @@ mod card;
 mod pocket;
 mod van;
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::{fs, io};
 
 use clap::{Args, Subcommand};
@@ -22,7 +22,9 @@ use crate::advice::runs::OnTheBike;
 use crate::notebook::When;
 use crate::report::Trouble;
 use crate::report::history::outing::sheet::{SessionSheetAnswer, SheetPage};
+use crate::report::page::session::session;
 use crate::report::page::sheet::is_sheet;
+use crate::report::page::written::PageAnswer;
 use crate::store::{Book, Garage};
 
 /// Pages for print and phone: bike, build, card, van, pen
@@ -50,7 +52,8 @@ enum SheetAct {
 
 /// A page for the runs of a weekend
 ///
-/// Print it, fill it in, and type it into the CSV of the same columns: `reedbook outing import FILE` logs it.
+/// `--to FILE` writes it to be printed from a browser, a page a bike. Fill it in, and type it into the CSV of the same columns: `reedbook
+/// outing import FILE` logs it.
 #[derive(Debug, Args)]
 struct Session {
     /// The bikes; all that are not retired where none is named
@@ -67,6 +70,12 @@ struct Session {
     /// The columns as CSV, to be typed in
     #[arg(long, conflicts_with = "json")]
     csv: bool,
+    /// As an HTML file to print
+    #[arg(long, value_name = "FILE", conflicts_with = "csv")]
+    to: Option<PathBuf>,
+    /// For A5
+    #[arg(long, requires = "to")]
+    small: bool,
 }
 
 impl SheetCommand {
@@ -107,6 +116,12 @@ impl Session {
         );
         if self.csv {
             return answer.csv(io::stdout().lock());
+        }
+        if let Some(file) = &self.to {
+            let page = session(&answer, self.small);
+            write(file, &page)?;
+            let written = PageAnswer::of(answer.of(), file, page.len(), Vec::new());
+            return desk.screen().answer(&written, || written.text(&desk.screen()));
         }
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }

@@ -122,7 +122,7 @@ pub(in crate::report) fn as_asked(field: &str, written: &str, units: Units) -> S
         let unit = asked_unit(field, units)?;
         let read = read(field, written)?;
         let value = read.in_unit(unit).filter(|_| read.unit() != unit)?;
-        // A thousandth of an inch is 0.0254 mm, and a hundredth of a millimetre four tenths of a thousandth.
+        // Micrometers read to a thousandth of a millimetre, or to a ten-thousandth of an inch.
         let digits = if unit == "in" { 4 } else { 3 };
         Some(format!("{} {unit}", trimmed(value, digits)))
     };

@@ -183,6 +183,19 @@ impl PackageAnswer {
         }
     }
 
+    /// Areas that serve a little less than the pipe's speed, near enough to agree with it: "near enough: blowdown 2.8 % under it".
+    pub(in crate::report) fn nearly(&self) -> Option<String> {
+        let pipe = self.pipe.as_ref()?.rpm.0;
+        let rows = self.in_order().into_iter();
+        let rows = rows.filter(|row| AREAS.contains(&row.part) && row.standing == Some(StandsTo::Agrees));
+        let under: Vec<String> = rows
+            .filter_map(|row| Some((row.part, 100.0 * (1.0 - row.to_rpm?.0 / pipe))))
+            .filter(|(_, under)| *under >= 0.05)
+            .map(|(part, under)| format!("{part} {} %", fixed(under, 1)))
+            .collect();
+        (!under.is_empty()).then(|| format!("near enough: {} under it", in_a_row(under.as_slice())))
+    }
+
     /// Areas that could serve more than the pipe's speed.
     fn room(&self) -> Option<String> {
         let room = self.areas(StandsTo::Above);

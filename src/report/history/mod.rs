@@ -11,5 +11,5 @@ pub mod now;
 pub mod outing;
 pub mod questioned;
 mod ran;
-mod runs;
+pub(in crate::report) mod runs;
 pub mod setups;

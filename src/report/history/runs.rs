@@ -18,7 +18,7 @@ const LEAST_PLACE: usize = 12;
 const ENOUGH: usize = 24;
 
 /// The signs of a verdict, in words.
-pub(super) const SIGNS: &str = "<< lean  < slightly lean  = right  > slightly rich  >> rich";
+pub(in crate::report) const SIGNS: &str = "<< lean  < slightly lean  = right  > slightly rich  >> rich";
 
 /// One run with what was on the bike.
 #[derive(Clone, Copy)]

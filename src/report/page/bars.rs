@@ -5,11 +5,11 @@ use plotters::style::text_anchor::{HPos, VPos};
 
 use super::drawing::{Axes, Drawn, INK, anchored, letters, place, to_svg};
 use crate::report::draw::spans::{Span, WorkingSpan};
-use crate::report::words::layout::grouped;
+use crate::report::words::layout::{capital, grouped};
 
 /// Pixels of a row, and around all of them.
-const ROW: u32 = 20;
-const AROUND: u32 = 70;
+const ROW: u32 = 17;
+const AROUND: u32 = 66;
 /// Pixels across.
 const ACROSS: u32 = 440;
 /// Lines of a hatch across the axis.
@@ -28,11 +28,11 @@ pub(super) fn svg(
     to_svg((ACROSS, height), words, |area| {
         let rows = place(known.len());
         let mut axes = ChartBuilder::on(area)
-            .margin(6)
+            .margin(2)
             .margin_top(20)
-            .margin_right(26)
-            .set_label_area_size(LabelAreaPosition::Left, 138)
-            .set_label_area_size(LabelAreaPosition::Bottom, 42)
+            .margin_right(28)
+            .set_label_area_size(LabelAreaPosition::Left, 142)
+            .set_label_area_size(LabelAreaPosition::Bottom, 44)
             .build_cartesian_2d(left..right, rows..0.0)?;
         axes.configure_mesh()
             .disable_y_mesh()
@@ -43,7 +43,7 @@ pub(super) fn svg(
             .label_style(letters(INK))
             .axis_desc_style(letters(INK))
             .x_desc("rpm")
-            .x_labels(6)
+            .x_labels(4)
             .x_label_formatter(&|value| grouped(*value))
             .draw()?;
         for (number, row) in known.iter().enumerate() {
@@ -56,6 +56,22 @@ pub(super) fn svg(
         }
         Ok(())
     })
+}
+
+/// What the signs that are drawn mean, in sentences.
+pub(super) fn key(rows: &[Span], pipe: Option<f64>) -> String {
+    let any = |wanted: fn(&WorkingSpan) -> bool| rows.iter().any(|row| wanted(&row.reach));
+    let signs = [
+        (any(|reach| matches!(reach, WorkingSpan::Between(..))), "grey: from speed to speed"),
+        (
+            any(|reach| matches!(reach, WorkingSpan::From(_) | WorkingSpan::UpTo(_))),
+            "hatched: from a speed on, or up to one",
+        ),
+        (any(|reach| matches!(reach, WorkingSpan::At(_))), "thick stroke: one speed"),
+        (pipe.is_some(), "upright line: the pipe"),
+    ];
+    let said: Vec<&str> = signs.into_iter().filter(|(is, _)| *is).map(|(_, words)| words).collect();
+    if said.is_empty() { String::new() } else { format!("{}.", capital(&said.join("; "))) }
 }
 
 /// A bar with its label; a part that names one speed is a stroke, one without an end is hatched to the edge.

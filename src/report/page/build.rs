@@ -4,11 +4,13 @@
 use maud::{Markup, html};
 
 use super::curves;
-use super::shell::{DrawnFigure, document, figure, parts, text};
+use super::fit::{Room, line_mm, lines, share};
+use super::shell::{DrawnFigure, document_in, figure, kept, parts, text};
 use super::strip::strip;
 use crate::notebook::When;
 use crate::notebook::fields::names::visible_lines;
 use crate::report::building::paper::{BuildOnPaper, MARKS, PaperFigure, PaperStep, Stands, left_out};
+use crate::report::out::frame::FramePart;
 use crate::report::parts::wear::PartWearAnswer;
 use crate::report::parts::wear_plot::WearDrawn;
 use crate::report::words::layout::capital;
@@ -49,20 +51,27 @@ impl BuildSheet<'_> {
         self.without.as_deref().map(|without| left_out(&self.build, without)).unwrap_or_default()
     }
 
-    /// The page, for A4 and Letter, or for A5 where it is to be small.
+    /// The page, for A4 and Letter, or for A5 where it is to be small: two of those where the list has no room beside the readings.
     pub fn html(&self, screen: &Screen, small: bool) -> String {
         let units = screen.units();
         let paper = BuildOnPaper::of(&self.build, units, self.without.as_deref());
         let title = format!("{}: {}", text(self.engine), text(&paper.state));
         let drawn: Vec<DrawnFigure> =
-            self.wear.iter().filter_map(|wear| wear_figure(wear, screen)).take(DRAWN).collect();
+            self.wear.iter().filter_map(|wear| wear_figure(wear, screen)).take(beside(small)).collect();
+        let room = Room::of(small);
+        let with = |compact| room.fit(|letters_pt| heights(&paper, &drawn, (small, letters_pt, compact)));
+        // What is done may stand closer where that saves a page.
+        let (loose, close) = (with(false), with(true));
+        let (fit, compact) =
+            if loose.is_two_pages && !close.is_two_pages { (close, true) } else { (loose, false) };
+        let look = if fit.is_two_pages { "build two" } else { "build" };
         let body = html! {
             header {
                 h1 { (title) }
-                @if let Some(why) = &paper.why { p { (text(why)) } }
-                p { (text(&paper.title)) }
+                @if let Some(why) = &paper.why { p { (kept(why)) } }
+                p { (kept(&paper.title)) }
             }
-            main class={ "build" (length(&paper)) } {
+            main class=(look) {
                 @if !paper.before.is_empty() { section.wide {
                     (parts(&paper.before))
                 } }
@@ -72,19 +81,20 @@ impl BuildSheet<'_> {
                     @else { (readings(&paper.figures)) p.key { (MARKS) ". Strip: white good, hatched watch, black replace; ▼ the reading, over it how far it may be off (twice its standard uncertainty)." } }
                 }
                 @if !drawn.is_empty() { div.wide.row { @for drawn in &drawn { (figure(drawn)) } } }
+                @if fit.is_two_pages { p.wide.second { (title) ", second page" } }
                 div.wide.flow {
-                @for (title, steps) in &paper.lists { (check_list(title, steps)) }
+                @for (title, steps) in &paper.lists { (check_list(title, steps, compact)) }
                 @if !paper.parts.is_empty() { section {
                     h2 { "In it" }
-                    ul.plain { @for part in &paper.parts { li { (text(part)) } } }
+                    ul.plain { @for part in &paper.parts { li { (kept(part)) } } }
                 } }
                 @if !paper.beside.is_empty() { section {
                     h2 { "Ring and bearings" }
-                    @for words in &paper.beside { p { (text(words)) } }
+                    @for words in &paper.beside { p { (kept(words)) } }
                 } }
                 @if let Some(notes) = &paper.notes { section {
                     h2 { "Notes" }
-                    p { (text(&visible_lines(notes))) }
+                    p { (kept(&visible_lines(notes))) }
                 } }
                 }
             }
@@ -93,32 +103,109 @@ impl BuildSheet<'_> {
                 p { "Sheet made " (text(&self.made.day())) @if let Some(without) = &self.without { ". Not handed over: " (without.join(", ")) "." } }
             }
         };
-        document(&title, small, &body)
+        document_in(&title, (small, fit.letters_pt), &body)
     }
 }
 
-/// How much there is to say, as a class: what has no room in the usual letters is set in smaller ones.
-fn length(paper: &BuildOnPaper) -> &'static str {
-    let steps = paper.lists.iter().flat_map(|(_, steps)| steps);
-    let of_step = |step: &PaperStep| {
-        let letters = step.name.len() + step.words.len() + step.caution.as_deref().map_or(0, str::len);
-        letters.div_ceil(LINE)
+/// Drawings that stand beside each other.
+fn beside(small: bool) -> usize {
+    if small { DRAWN - 1 } else { DRAWN }
+}
+
+/// How high both halves are in print, mm: readings with their drawings, and what follows them with the foot.
+fn heights(
+    paper: &BuildOnPaper,
+    drawn: &[DrawnFigure],
+    (small, letters_pt, compact): (bool, f64, bool),
+) -> [f64; 2] {
+    let across = Room::of(small).across;
+    let count = |number: usize| f64::from(u32::try_from(number).unwrap_or(u32::MAX));
+    let (line, small_line) = (line_mm(letters_pt), line_mm(SMALL_PT));
+    // The table of readings breaks no figure: wider than the page it would shrink everything.
+    if lines(widest(&paper.figures), across - STRIP_MM, letters_pt) > 1.0 {
+        return [f64::INFINITY; 2];
+    }
+    let before: f64 = paper
+        .before
+        .iter()
+        .map(|part| match part {
+            FramePart::Know(words) | FramePart::Stop(words) => {
+                lines(words.chars().count(), across, letters_pt) * line + 1.0
+            }
+            _ => line,
+        })
+        .sum();
+    let readings = count(paper.figures.len() + 1) * (line + RULE_MM) + HEADING_MM + 2.0 * small_line;
+    let wide = across / count(beside(small)) - GAP_MM;
+    let captions =
+        drawn.iter().map(|drawn| lines(drawn.caption.chars().count(), wide, SMALL_PT)).fold(0.0, f64::max);
+    let drawings = if drawn.is_empty() {
+        0.0
+    } else {
+        HEADING_MM + wide * 180.0 / 440.0 + captions * small_line + GAP_MM
     };
-    let beside = paper.beside.iter().chain(&paper.notes).map(|words| words.len().div_ceil(LINE));
-    let lines = steps.map(of_step).chain(beside).sum::<usize>() + paper.parts.len();
-    match lines + COLUMNS * paper.figures.len() {
-        lines if lines > LONG_ROOM => " long longest",
-        lines if lines > ROOM => " long",
-        _ => "",
-    }
+    let columns = if small { COLUMNS - 1 } else { COLUMNS };
+    let column = across / count(columns) - GAP_MM;
+    let of_step = |step: &PaperStep| {
+        let at: usize = step.at.iter().map(|name| name.chars().count() + BOX).sum();
+        let pens = step.wants.len() * step.at.len().max(1) * PEN;
+        let letters = step.name.chars().count()
+            + step.words.chars().count()
+            + step.caution.as_deref().map_or(0, |words| words.chars().count());
+        lines(letters + at + pens + BOX, column - INDENT_MM, letters_pt)
+    };
+    // They share their lines.
+    let run_on = |step: &PaperStep| share(in_a_run(step), column, letters_pt);
+    let steps = paper.lists.iter().flat_map(|(_, steps)| steps);
+    let steps: f64 =
+        steps.map(|step| if compact && runs_on(step) { run_on(step) } else { of_step(step) }).sum();
+    let told = paper.parts.iter().chain(&paper.beside).chain(&paper.notes);
+    let told: f64 = told.map(|words| lines(words.chars().count(), column, letters_pt)).sum();
+    let titles = count(paper.lists.len() + 3) * HEADING_MM;
+    let list = ((steps + told) * line + titles) / count(columns) + HEADING_MM;
+    let foot = lines(CAUTIONS.join(" ").chars().count(), across, SMALL_PT) + 1.0;
+    [HEAD_MM + before + readings + drawings, list + foot * small_line + FOOT_MM]
 }
 
-/// Letters on a line of a column in print, columns, and lines that have room in all of them, a reading's across them all.
-const LINE: usize = 42;
+/// Columns of what follows the readings; one fewer on A5.
 const COLUMNS: usize = 3;
-const ROOM: usize = 150;
-/// The same in smaller letters.
-const LONG_ROOM: usize = 200;
+/// Letters of captions, keys and the foot in print, points.
+const SMALL_PT: f64 = 6.6;
+/// Heights and widths round what is said, mm: the head of the page, a heading, the rule under a reading, what is between two columns, what
+/// a step stands in by, and the rules of the foot.
+const HEAD_MM: f64 = 9.0;
+const HEADING_MM: f64 = 5.0;
+const RULE_MM: f64 = 0.3;
+const GAP_MM: f64 = 4.0;
+const INDENT_MM: f64 = 4.0;
+const FOOT_MM: f64 = 3.0;
+/// Letters that a box takes, and a line for the pen.
+const BOX: usize = 3;
+const PEN: usize = 14;
+
+/// Letters of the widest line of the readings, the names broken.
+fn widest(figures: &[PaperFigure]) -> usize {
+    let longest = |of: &dyn Fn(&PaperFigure) -> usize| figures.iter().map(of).max().unwrap_or(0);
+    let sides = longest(&|figure| figure.edges[0].chars().count())
+        + longest(&|figure| figure.edges[1].chars().count());
+    let read = longest(&|figure| figure.read.iter().map(|read| read.chars().count()).sum::<usize>() + 3);
+    NAME + read + sides + longest(&|figure| figure.verdict.chars().count() + 2) + BETWEEN
+}
+
+/// Letters that a reading's name takes at least, and those between the columns; width of the strip, mm.
+const NAME: usize = 20;
+const BETWEEN: usize = 8;
+const STRIP_MM: f64 = 24.0;
+
+/// Whether a step says no more than that it was done.
+fn runs_on(step: &PaperStep) -> bool {
+    step.stands == Stands::Done && step.at.is_empty() && step.wants.is_empty() && step.caution.is_none()
+}
+
+/// Letters that it takes in a line of its like.
+fn in_a_run(step: &PaperStep) -> usize {
+    step.name.chars().count() + step.words.chars().count() + BOX + 2
+}
 
 fn readings(figures: &[PaperFigure]) -> Markup {
     html! {
@@ -144,23 +231,31 @@ fn spoken(figure: &PaperFigure) -> String {
     format!("{} {}{good}{replace}", figure.name, figure.read[0])
 }
 
-fn check_list(title: &str, steps: &[PaperStep]) -> Markup {
+fn check_list(title: &str, steps: &[PaperStep], compact: bool) -> Markup {
+    let runs = |one: &PaperStep, next: &PaperStep| compact && runs_on(one) && runs_on(next);
     html! {
         section {
             h2 { (text(title)) }
             @if !steps.is_empty() { ul.steps {
-                @for step in steps {
-                    li class=(looks(step)) {
-                        b { (text(&step.name)) } @if !step.words.is_empty() { ": " (text(&step.words)) }
-                        @for cylinder in &step.at {
-                            " " span.at-one { (box_of(step.stands)) (text(cylinder)) @for want in &step.wants { " " span.pen { (want) } } }
-                        }
-                        @if step.at.is_empty() { @for want in &step.wants { " " span.pen { (want) } } }
-                        @if let Some(caution) = &step.caution { " " span.caution { "! " (text(caution)) } }
+                @for run in steps.chunk_by(runs) {
+                    @match run {
+                        [one] => li class=(looks(one)) { (step(one)) },
+                        all => li.run { @for one in all { span.one { (box_of(one.stands)) (step(one)) } " " } },
                     }
                 }
             } }
         }
+    }
+}
+
+fn step(step: &PaperStep) -> Markup {
+    html! {
+        b { (kept(&step.name)) } @if !step.words.is_empty() { ": " (kept(&step.words)) }
+        @for cylinder in &step.at {
+            " " span.at-one { (box_of(step.stands)) (text(cylinder)) @for want in &step.wants { " " span.pen { (want) } } }
+        }
+        @if step.at.is_empty() { @for want in &step.wants { " " span.pen { (want) } } }
+        @if let Some(caution) = &step.caution { " " span.caution { "! " (kept(caution)) } }
     }
 }
 

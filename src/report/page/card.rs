@@ -2,15 +2,12 @@
 
 use maud::{Markup, html};
 
-use super::shell::{document, text};
+use super::shell::{document, kept, text};
 use crate::notebook::When;
 use crate::notebook::fields::cylinder::{at_cylinder, said_of_all};
 use crate::report::jetting::card::paper::{CardOnPaper, PaperCell};
 use crate::report::words::layout::capital;
 use crate::report::{CardAnswer, OfCylinders};
-
-/// How the sizes of a card are told apart, one after the other.
-const BANDS: [&str; 3] = ["plain", "hatched", "dotted"];
 
 /// What a card is made of.
 pub struct CardSheet<'a> {
@@ -38,7 +35,7 @@ impl CardSheet<'_> {
         let body = html! {
             header {
                 h1 { (title) (from) }
-                p { "made " (text(&self.made.day())) }
+                p { "made " (kept(&self.made.day())) }
             }
             main class={ "card" (if cards.len() > 1 { " several" } else { "" }) } {
                 @for (cylinder, card) in &cards {
@@ -48,8 +45,8 @@ impl CardSheet<'_> {
                     }
                 }
                 section.wide {
-                    p { "Between two cells take the larger number: it is the richer one. " b { "A heavy line is where another size begins." } }
-                    @for record in &records { p { (text(record)) } }
+                    p { (richer(&cards)) " " b { "A heavy line is where another size begins." } }
+                    @for record in &records { p { (kept(record)) } }
                 }
             }
             footer { p { b { "CAUTION " } (cautions.join(" ")) } }
@@ -76,8 +73,10 @@ fn grid(card: &CardOnPaper) -> Markup {
                         @for (at, cell) in cells.iter().enumerate() {
                             @let left = at.checked_sub(1).and_then(|left| cells.get(left));
                             td class=(looks(cell, left, above.and_then(|above| above.get(at)))) {
-                                b { (text(&cell.size)) }
-                                @for beside in &cell.beside { " " span { (text(beside)) } }
+                                b { (text(&cell.size)) } @if cell.is_above { " " span.over { "!" } }
+                                @for line in &cell.beside {
+                                    " " span.line { @for (at, one) in line.iter().enumerate() { @if at > 0 { ", " } span.word { (text(one)) } } }
+                                }
                             }
                         }
                     }
@@ -88,11 +87,20 @@ fn grid(card: &CardOnPaper) -> Markup {
     }
 }
 
-/// How a cell looks: by its size, and with a line where its neighbour has another.
+/// What is taken between two cells.
+fn richer(cards: &[(Option<&str>, CardOnPaper)]) -> &'static str {
+    if cards.iter().any(|(_, card)| card.is_trim) {
+        "Between two cells take the trim that is further to plus: it is the richer one."
+    } else {
+        "Between two cells take the larger number: it is the richer one."
+    }
+}
+
+/// How a cell looks: with a line where its neighbour has another size.
 fn looks(cell: &PaperCell, left: Option<&PaperCell>, above: Option<&PaperCell>) -> String {
-    let other = |beside: Option<&PaperCell>| beside.is_some_and(|beside| beside.size != cell.size);
-    let band = cell.band.map_or("stop", |band| BANDS[band % BANDS.len()]);
+    let other = |beside: Option<&PaperCell>| beside.is_some_and(|beside| beside.band != cell.band);
+    let lacks = if cell.band.is_none() { "stop" } else { "size" };
     let left = if other(left) { " begins-left" } else { "" };
     let above = if other(above) { " begins-above" } else { "" };
-    format!("{band}{left}{above}")
+    format!("{lacks}{left}{above}")
 }

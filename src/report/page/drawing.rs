@@ -11,9 +11,9 @@ use crate::quantity::fixed;
 use crate::report::words::layout::grouped;
 
 /// Size of a drawing, pixels; a sheet scales it to its column.
-pub(super) const SIZE: (u32, u32) = (440, 230);
+pub(super) const SIZE: (u32, u32) = (440, 180);
 /// Letters on it, pixels.
-pub(super) const LETTERS: u32 = 17;
+pub(super) const LETTERS: u32 = 20;
 /// Ink of the curves.
 pub(super) const INK: RGBColor = RGBColor(0, 0, 0);
 /// Lines of the grid.
@@ -38,8 +38,6 @@ pub(super) enum Stroke {
 
 /// A line.
 pub(super) struct DrawnLine {
-    /// What stands at its end; nothing where it is the only one.
-    pub(super) name: Option<String>,
     pub(super) stroke: Stroke,
     pub(super) points: Vec<(f64, f64)>,
 }
@@ -48,8 +46,6 @@ pub(super) struct DrawnLine {
 pub(super) struct Mark {
     pub(super) at: (f64, f64),
     pub(super) seen: JudgedRun,
-    /// The cylinder it is of, where there are several, and its place among them.
-    pub(super) of: Option<(String, usize)>,
 }
 
 /// Curves and marks over two axes.
@@ -83,10 +79,11 @@ impl Drawing<'_> {
 
     fn draw(&self, area: &Area<'_>, (left, right): (f64, f64), (low, high): (f64, f64)) -> Drawn {
         let mut axes = ChartBuilder::on(area)
-            .margin(6)
-            .margin_right(14)
-            .set_label_area_size(LabelAreaPosition::Left, if self.decimals.1 > 2 { 84 } else { 62 })
-            .set_label_area_size(LabelAreaPosition::Bottom, 42)
+            .margin(4)
+            .margin_top(if self.uprights.is_empty() { 8 } else { LETTERS })
+            .margin_right(22)
+            .set_label_area_size(LabelAreaPosition::Left, if self.decimals.1 > 2 { 94 } else { 72 })
+            .set_label_area_size(LabelAreaPosition::Bottom, 44)
             .build_cartesian_2d(left..right, low..high)?;
         let tick = |value: f64, decimals: usize| match decimals {
             0 => grouped(value),
@@ -101,36 +98,21 @@ impl Drawing<'_> {
             .x_desc(self.x_name)
             .y_desc(self.y_name)
             .x_labels(6)
-            .y_labels(6)
+            .y_labels(5)
             .x_label_formatter(&|value| tick(*value, self.decimals.0))
             .y_label_formatter(&|value| tick(*value, self.decimals.1))
             .draw()?;
         for (at, name) in &self.uprights {
             upright(&mut axes, *at, (low, high), name)?;
         }
-        for (place, line) in self.lines.iter().enumerate() {
+        for line in &self.lines {
             stroke(&mut axes, line)?;
-            name_of(&mut axes, (line, place), f64::midpoint(low, high))?;
         }
         for at in &self.dots {
-            dot(&mut axes, *at, 0)?;
+            dot(&mut axes, *at)?;
         }
         for run in &self.marks {
-            match &run.of {
-                None => mark(&mut axes, run.at, run.seen, 0)?,
-                Some((name, place)) => {
-                    let (shift, across) =
-                        if place % 2 == 0 { (-HALF, HPos::Right) } else { (HALF, HPos::Left) };
-                    mark(&mut axes, run.at, run.seen, shift)?;
-                    let at = EmptyElement::at(run.at)
-                        + Text::new(
-                            name.clone(),
-                            (2 * shift + shift.signum() * 2, 0),
-                            anchored(INK, across, VPos::Center),
-                        );
-                    axes.draw_series(std::iter::once(at))?;
-                }
-            }
+            mark(&mut axes, run.at, run.seen)?;
         }
         Ok(())
     }
@@ -178,7 +160,8 @@ pub(super) fn reach(values: impl Iterator<Item = f64>) -> Option<(f64, f64)> {
 fn upright(axes: &mut Axes<'_, '_>, at: f64, (low, high): (f64, f64), name: &str) -> Drawn {
     let line = [(at, low), (at, high)];
     axes.draw_series(DashedLineSeries::new(line, 2, 3, INK.stroke_width(1)))?;
-    let label = Text::new(name.to_owned(), (at, high), anchored(INK, HPos::Center, VPos::Top));
+    // Over the plot: inside it there may be a mark.
+    let label = Text::new(name.to_owned(), (at, high), anchored(INK, HPos::Center, VPos::Bottom));
     axes.draw_series(std::iter::once(label))?;
     Ok(())
 }
@@ -199,50 +182,28 @@ fn stroke(axes: &mut Axes<'_, '_>, line: &DrawnLine) -> Drawn {
     Ok(())
 }
 
-/// The name of a line, on the side of the drawing's middle: the first at its right end, the second at its left, a third between, so that
-/// lines over one another keep their names apart.
-fn name_of(axes: &mut Axes<'_, '_>, (line, place): (&DrawnLine, usize), middle: f64) -> Drawn {
-    let Some(name) = &line.name else { return Ok(()) };
-    let points: Vec<(f64, f64)> =
-        line.points.iter().copied().filter(|(x, y)| x.is_finite() && y.is_finite()).collect();
-    let (at, across) = match place {
-        0 => (points.len().saturating_sub(1), HPos::Right),
-        1 => (0, HPos::Left),
-        _ => (points.len() / 2, HPos::Center),
-    };
-    let Some(end) = points.get(at).copied() else { return Ok(()) };
-    let (upwards, shift) = if end.1 > middle { (VPos::Top, 4) } else { (VPos::Bottom, -4) };
-    let label = EmptyElement::at(end) + Text::new(name.clone(), (0, shift), anchored(INK, across, upwards));
-    axes.draw_series(std::iter::once(label))?;
-    Ok(())
-}
-
 /// Half the size of a mark, pixels.
 const HALF: i32 = 5;
 
 /// A mark: a triangle that points down for lean, a disc for right, a square for rich; filled where it is more than slightly so, and a
 /// small cross where nothing was judged.
-/// `shift` is by how many pixels it stands beside its place, so that two at one place are both seen.
-pub(super) fn mark(axes: &mut Axes<'_, '_>, at: (f64, f64), seen: JudgedRun, shift: i32) -> Drawn {
-    let beside = |(x, y): (i32, i32)| (x + shift, y);
-    let triangle = [(-HALF, 1 - HALF), (HALF, 1 - HALF), (0, HALF), (-HALF, 1 - HALF)].map(beside).to_vec();
-    let square = [
+pub(super) fn mark(axes: &mut Axes<'_, '_>, at: (f64, f64), seen: JudgedRun) -> Drawn {
+    let triangle = vec![(-HALF, 1 - HALF), (HALF, 1 - HALF), (0, HALF), (-HALF, 1 - HALF)];
+    let square = vec![
         (1 - HALF, 1 - HALF),
         (HALF - 1, 1 - HALF),
         (HALF - 1, HALF - 1),
         (1 - HALF, HALF - 1),
         (1 - HALF, 1 - HALF),
-    ]
-    .map(beside)
-    .to_vec();
+    ];
     let (outline, is_filled) = match seen {
         JudgedRun::Lean | JudgedRun::Judged(Mixture::Lean) => (triangle, true),
         JudgedRun::Judged(Mixture::SlightlyLean) => (triangle, false),
         JudgedRun::Judged(Mixture::SlightlyRich) => (square, false),
         JudgedRun::Judged(Mixture::Rich) => (square, true),
-        JudgedRun::Judged(Mixture::Right) => return dot(axes, at, shift),
+        JudgedRun::Judged(Mixture::Right) => return dot(axes, at),
         JudgedRun::NotJudged => {
-            let cross = EmptyElement::at(at) + Cross::new((shift, 0), 3, PALE.stroke_width(1));
+            let cross = EmptyElement::at(at) + Cross::new((0, 0), 3, PALE.stroke_width(1));
             axes.draw_series(std::iter::once(cross))?;
             return Ok(());
         }
@@ -255,8 +216,8 @@ pub(super) fn mark(axes: &mut Axes<'_, '_>, at: (f64, f64), seen: JudgedRun, shi
     Ok(())
 }
 
-fn dot(axes: &mut Axes<'_, '_>, at: (f64, f64), shift: i32) -> Drawn {
-    let disc = EmptyElement::at(at) + Circle::new((shift, 0), HALF - 1, INK.filled());
+fn dot(axes: &mut Axes<'_, '_>, at: (f64, f64)) -> Drawn {
+    let disc = EmptyElement::at(at) + Circle::new((0, 0), HALF - 1, INK.filled());
     axes.draw_series(std::iter::once(disc))?;
     Ok(())
 }

@@ -4,16 +4,16 @@ use maud::{Markup, html};
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::curves::TOGETHER;
 use super::drawing::MARKS;
-use super::shell::{DrawnFigure, GENERATOR, document, figure, parts, text};
+use super::paper::on_paper;
+use super::shell::{DrawnFigure, GENERATOR, document, figure, kept, parts, text};
 use super::{bars, curves, picture, season};
 use crate::advice::cautions::STANDING;
 use crate::advice::drawn::{JetOverAir, SeasonRun, Size};
 use crate::advice::figures::Known;
 use crate::advice::figures::ports::PortFigures;
 use crate::report::engine::package::PackageAnswer;
-use crate::report::history::now::NowAnswer;
+use crate::report::history::now::{NowAnswer, OnASheet};
 use crate::report::out::frame::FramePart;
 use crate::report::parts::due::PartDueAnswer;
 use crate::report::words::layout::capital;
@@ -31,15 +31,18 @@ pub struct SheetAnswer {
     pub file: String,
     /// Its size, bytes.
     pub bytes: usize,
+    /// What could not be found, in words, with what would find it; empty where nothing lacks.
+    pub without: Vec<String>,
 }
 
 impl SheetAnswer {
     /// For a person.
     pub fn text(&self, screen: &Screen) -> String {
-        screen.wrap(
-            &format!("{} is written: open it in a browser, and print it from there.", text(&self.file)),
-            2,
-        )
+        let written =
+            format!("{} is written: open it in a browser, and print it from there.", text(&self.file));
+        let mut lines = vec![screen.wrap(&written, 2)];
+        lines.extend(self.without.iter().map(|words| screen.wrap(&format!("Not on it: {}", text(words)), 2)));
+        lines.join("\n")
     }
 }
 
@@ -115,40 +118,78 @@ impl PaperSheet<'_> {
         let title = format!("{}{at}, {setup}", text(self.bike));
         let on_it = self.now.on_a_sheet(screen);
         let proven = on_it.as_ref().is_some_and(|on_it| on_it.proven);
-        let several = self.jets.len() > 1;
-        let (wants, due) = (self.advice(screen), self.due.on_a_sheet(screen));
-        // Where there is much to say the drawings are smaller: it stays one sheet.
-        let is_long = lines(&wants) + lines(&due) > ROOM;
-        let (wants, due) = (parts(&wants), parts(&due));
+        let why = on_it.as_ref().and_then(|on_it| on_it.why.clone());
+        let (stops, columns) = self.said(on_it, screen);
+        // Where there is little to say it is said in larger letters.
+        let longest = columns.iter().map(|column| lines_of(column)).max().unwrap_or(0);
+        let is_short = longest <= FEW;
+        let (figures, left_out) = self.on_the_page(small && longest > LONG);
         let body = html! {
             header {
                 h1 { (title) @if proven { ", proven" } }
-                @if let Some(why) = on_it.as_ref().and_then(|on_it| on_it.why.as_ref()) { p { (text(why)) } }
-                p { "made " (text(&self.day)) }
+                @if let Some(why) = &why { p { (kept(why)) } }
+                p { "made " (kept(&self.day)) }
             }
-            main.each[several || is_long] {
-                @if let Some(on_it) = &on_it {
-                    section {
-                        h2 { "On the bike" }
-                        table { @for (name, words) in &on_it.rows { tr { th { (text(name)) } td { (text(words)) } } } }
-                        (parts(&on_it.before))
-                        @if several { h2.next { "Due" } (due) }
-                        (parts(&on_it.jobs))
-                    }
+            main class={ "sheet" (if is_short { " roomy" } else { "" }) } {
+                @if !stops.is_empty() { div { (parts(&stops)) } }
+                div.texts { @for column in &columns { div { @for section in column { (section.markup()) } } } }
+                div.drawn style={ "grid-template-rows:" (heights(&figures)) } {
+                    @for drawn in &figures { (figure(drawn)) }
                 }
-                section {
-                    h2 { "What this air wants" }
-                    (wants)
-                    // What several cylinders want is long: what is due stands in the other column then.
-                    @if !several { h2.next { "Due" } (due) }
-                }
-                @for drawing in [Drawing::Spark, Drawing::Ports, Drawing::Package, Drawing::Jets, Drawing::Season] {
-                    @for drawn in self.figures(drawing) { (figure(&drawn)) }
+                p.key {
+                    "Marks: " (MARKS) ", × not judged."
+                    @if !left_out.is_empty() { " Not drawn for want of room: " (left_out.join(", ")) "; a sheet for A4 has it." }
                 }
             }
             footer { (cautions()) }
         };
         document(&title, small, &body)
+    }
+
+    /// What forbids to run it, across the page, and the rest in two columns of much the same length: what is on it, and what the air
+    /// wants at their heads.
+    fn said(&self, on_it: Option<OnASheet>, screen: &Screen) -> (Vec<FramePart>, [Vec<Section>; 2]) {
+        let is_stop = |part: &FramePart| matches!(part, FramePart::Stop(_));
+        let (over, due): (Vec<_>, Vec<_>) = self.due.on_a_sheet(screen).into_iter().partition(is_stop);
+        let over_parts = self.due.overdue();
+        let (rows, before, jobs) =
+            on_it.map_or_else(Default::default, |on_it| (on_it.rows, on_it.before, on_it.jobs));
+        let (stops, before): (Vec<_>, Vec<_>) = before.into_iter().partition(is_stop);
+        // What must be changed first stands once: with its spare.
+        let is_said = |part: &FramePart| matches!(part, FramePart::Stop(words) if over_parts.iter().any(|name| words.contains(name)));
+        let stops = stops.into_iter().filter(|part| !is_said(part)).chain(over);
+        let section = |title, parts| Section { title, rows: Vec::new(), parts: on_paper(parts) };
+        let mut columns = [
+            vec![Section { title: "On the bike", rows, parts: Vec::new() }],
+            vec![section("What this air wants", self.advice(screen))],
+        ];
+        // The title says what the words before the boxes say.
+        let jobs = jobs.into_iter().filter(|part| matches!(part, FramePart::Boxes(_))).collect();
+        let rest = [("Before it runs", before), ("To do: not all of it is on the bike", jobs), ("Due", due)];
+        let rest: Vec<Section> = rest.into_iter().map(|(title, parts)| section(title, parts)).collect();
+        let [left, right] = columns.each_ref().map(|column| lines_of(column));
+        // Each way to stand on the left or on the right; the one whose longer column is the shortest.
+        let sides = (0..1_u32 << rest.len()).min_by_key(|sides| {
+            let of = |side: bool| {
+                let there = rest.iter().enumerate().filter(|(at, _)| (sides >> at & 1 == 1) == side);
+                there.map(|(_, section)| section.lines()).sum::<usize>()
+            };
+            (left + of(false)).max(right + of(true))
+        });
+        for (at, section) in rest.into_iter().enumerate() {
+            let side = sides.is_some_and(|sides| sides >> at & 1 == 1);
+            columns[usize::from(side)].push(section);
+        }
+        (
+            on_paper(stops.collect()),
+            columns.map(|column| column.into_iter().filter(|one| one.lines() > 0).collect()),
+        )
+    }
+
+    /// What could not be found, with what would find it.
+    pub fn without(&self) -> Vec<String> {
+        let said = self.rejet.as_ref().err().map(Trouble::message_and_help);
+        said.map(|(message, help)| format!("what this air wants. {message} {help}")).into_iter().collect()
     }
 
     /// One drawing as SVG.
@@ -183,10 +224,8 @@ impl PaperSheet<'_> {
                 let said = answer.parts(screen).into_iter();
                 said.filter(|part| !matches!(part, FramePart::Source(_))).collect()
             }
-            Err(trouble) => {
-                let (message, help) = trouble.message_and_help();
-                vec![FramePart::Know(message.to_owned()), FramePart::Say(help.to_owned())]
-            }
+            // The way out is for who sits at the laptop.
+            Err(trouble) => vec![FramePart::Know(trouble.message_and_help().0.to_owned())],
         }
     }
 
@@ -195,10 +234,45 @@ impl PaperSheet<'_> {
             Drawing::Spark => vec![self.of_the_drawn(self.spark_figure())],
             Drawing::Ports => vec![self.of_the_drawn(self.ports_figure())],
             Drawing::Package => vec![self.of_the_drawn(self.package_figure())],
-            Drawing::Jets if self.jets.len() <= TOGETHER => vec![jets_figure(&self.jets)],
-            Drawing::Jets => self.jets.chunks(1).map(jets_figure).collect(),
-            Drawing::Season => vec![self.season_figure()],
+            Drawing::Jets if self.jets.is_empty() => vec![jets_figure(None)],
+            Drawing::Jets => self.jets.iter().map(|jets| jets_figure(Some(jets))).collect(),
+            Drawing::Season => vec![self.season_figure(season::svg(&self.season, SEASON))],
         }
+    }
+
+    /// All of them as they stand on the page: without what there is no answer for, and the season in parts as wide as the others. Where
+    /// there is room for few, what a rider needs least at the track is left out, and said.
+    fn on_the_page(&self, is_full: bool) -> (Vec<DrawnFigure>, Vec<String>) {
+        let mut figures: Vec<DrawnFigure> = [Drawing::Spark, Drawing::Ports, Drawing::Package]
+            .into_iter()
+            .flat_map(|one| self.figures(one))
+            .collect();
+        // What the marks mean stands under all of them.
+        figures.extend(
+            self.jets
+                .iter()
+                .map(|jets| DrawnFigure { caption: jets_line(&jets.1), ..jets_figure(Some(jets)) }),
+        );
+        figures
+            .extend(season::parts(&self.season, SEASON).into_iter().map(|svg| self.season_figure(Some(svg))));
+        // Two beside each other: of a season in parts the newer alone, where the other would stand alone.
+        if let [.., older, newest] = figures.as_mut_slice()
+            && older.title == newest.title
+        {
+            older.title.push_str(", before that");
+            older.caption = String::new();
+            if is_full || figures.len() % 2 == 1 {
+                figures.remove(figures.len() - 2);
+            }
+        }
+        let mut left_out = Vec::new();
+        for title in ["Ports", "Season", "Package"] {
+            let at = figures.iter().position(|figure| figure.title.starts_with(title));
+            if let Some(at) = at.filter(|_| is_full && figures.len() > ROOM_FOR) {
+                left_out.push(figures.remove(at).title.to_lowercase());
+            }
+        }
+        (figures, left_out)
     }
 
     /// A figure of one of several cylinders that differ says whose it is.
@@ -240,57 +314,122 @@ impl PaperSheet<'_> {
     fn package_figure(&self) -> DrawnFigure {
         let (rows, pipe, window) = self.package.drawn();
         let svg = bars::svg(&rows, pipe, window, "Where each part works, on one axis of engine speed.");
+        let near = self.package.nearly().map(|words| format!(" ({words})")).unwrap_or_default();
+        let verdict = capital(&self.package.verdict());
         let caption = match &svg {
-            Some(_) => format!("{}. Geometry only: dyno and track decide.", self.package.verdict()),
+            Some(_) => {
+                format!("{verdict}{near}. {} Geometry only: dyno and track decide.", bars::key(&rows, pipe))
+            }
             None => format!("Not drawn: {}.", self.package.verdict()),
         };
-        let caption = capital(&caption);
         DrawnFigure { title: "Package".to_owned(), svg, caption, wide: false }
     }
 
-    fn season_figure(&self) -> DrawnFigure {
-        let svg =
-            season::svg(&self.season, "The newest runs one after another, with their laps and verdicts.");
-        let caption = match &svg {
-            Some(_) => format!(
-                "The newest {} runs: {MARKS}, × not judged. Lower is faster; runs without a lap stand at the foot.",
-                self.season.len()
-            ),
-            None => "Not drawn before the second run.".to_owned(),
+    fn season_figure(&self, svg: Option<String>) -> DrawnFigure {
+        let caption = if svg.is_some() {
+            let cylinders = season::cylinders(&self.season).map(|words| format!(" {}.", capital(&words)));
+            format!(
+                "By how much the best lap of each run was slower than the bike's best of that place.{}",
+                cylinders.unwrap_or_default()
+            )
+        } else {
+            "Not drawn before the second run.".to_owned()
         };
-        DrawnFigure { title: "Season".to_owned(), svg, caption, wide: true }
+        DrawnFigure { title: "Season".to_owned(), svg, caption, wide: false }
     }
 }
 
-/// The jets of a bike, or of its cylinders, over the air.
-pub(super) fn jets_figure(all: &[(Option<String>, JetOverAir)]) -> DrawnFigure {
-    let words = "The size of each judged run over its air, and what is advised there.";
-    let jets: Vec<(Option<&str>, &JetOverAir)> =
-        all.iter().map(|(name, jets)| (name.as_deref(), jets)).collect();
-    let svg = curves::jets(&jets, words);
-    let (title, each) = match jets.first().map_or(Size::Main, |(_, jets)| jets.of) {
-        Size::Main => ("Main jet and air", ", each jet with its clip"),
-        Size::Trim => ("Trim and air", ""),
+/// The season for a reader that cannot see it.
+const SEASON: &str = "The newest runs one after another, event by event, with their laps and verdicts.";
+
+/// The jets of a bike, or of a cylinder with its name, over the air.
+pub(super) fn jets_figure(jets: Option<&(Option<String>, JetOverAir)>) -> DrawnFigure {
+    let Some((name, jets)) = jets else {
+        let caption = "Not drawn: there is no answer for today's air.".to_owned();
+        return DrawnFigure { title: "Main jet and air".to_owned(), svg: None, caption, wide: false };
     };
-    let names: Vec<&str> = all.iter().filter_map(|(name, _)| name.as_deref()).collect();
-    let lines = match names.as_slice() {
-        [] => "Line".to_owned(),
-        [one] => format!("Line, {one}"),
-        [one, other] => format!("Solid ({one}) and dashed ({other})"),
-        [one, other, third, ..] => format!("Solid ({one}), dashed ({other}) and dotted ({third})"),
+    let what = match jets.of {
+        Size::Main => "Main jet and air",
+        Size::Trim => "Trim and air",
     };
-    let caption = match &svg {
-        Some(_) => format!(
-            "Runs judged at full throttle: {MARKS}. {lines}: what is advised at today's temperature{each}."
-        ),
-        None => "Not drawn: there is no answer for today's air.".to_owned(),
-    };
-    DrawnFigure { title: title.to_owned(), svg, caption, wide: false }
+    let svg = curves::jets(jets, "The size of each judged run over its air, and what is advised there.");
+    DrawnFigure {
+        title: name
+            .as_ref()
+            .map_or_else(|| what.to_owned(), |name| format!("{what}, cylinder {}", text(name))),
+        svg,
+        caption: format!("{} {MARKS}.", jets_line(jets)),
+        wide: false,
+    }
 }
 
-/// Letters on a line of a column in print, and lines that have room in it over the drawings.
+/// What the marks and lines of the jets over the air are.
+fn jets_line(jets: &JetOverAir) -> String {
+    let each = if jets.of == Size::Main { ", each jet with its clip" } else { "" };
+    let then = if jets.then.is_empty() { "" } else { "; dashed: then, once plug and piston were read" };
+    format!("Runs judged at full throttle. Line: what to fit at today's temperature{each}{then}.")
+}
+
+/// Room of each row of drawings, by the taller of two with its words.
+fn heights(figures: &[DrawnFigure]) -> String {
+    let of = |figure: &DrawnFigure| {
+        let svg = figure
+            .svg
+            .as_deref()
+            .and_then(|svg| svg.split_once(" height=\""))
+            .and_then(|(_, rest)| rest.split_once('"'));
+        let high = svg.and_then(|(high, _)| high.parse::<usize>().ok()).unwrap_or(0);
+        high + TITLE + CAPTION * figure.caption.chars().count().div_ceil(LETTERS)
+    };
+    let rows = figures.chunks(2).map(|pair| pair.iter().map(of).max().unwrap_or(0));
+    rows.map(|high| format!(" minmax(min-content,{high}fr)")).collect()
+}
+
+/// Height of a title and of a caption's line beside a drawing's own pixels, and letters on that line.
+const TITLE: usize = 22;
+const CAPTION: usize = 15;
+const LETTERS: usize = 68;
+
+/// What stands under a title.
+struct Section {
+    title: &'static str,
+    rows: Vec<(String, String)>,
+    parts: Vec<FramePart>,
+}
+
+impl Section {
+    fn markup(&self) -> Markup {
+        html! {
+            section {
+                h2 { (self.title) }
+                @if !self.rows.is_empty() {
+                    table { @for (name, words) in &self.rows { tr { th { (text(name)) } td { (kept(words)) } } } }
+                }
+                (parts(&self.parts))
+            }
+        }
+    }
+
+    /// How many lines it takes in print.
+    fn lines(&self) -> usize {
+        let rows = self.rows.iter().map(|(_, words)| words.chars().count().div_ceil(CELL)).sum::<usize>();
+        let lines = rows + lines(&self.parts);
+        if lines > 0 { lines + 1 } else { 0 }
+    }
+}
+
+/// How many lines a column takes in print.
+fn lines_of(column: &[Section]) -> usize {
+    column.iter().map(Section::lines).sum()
+}
+
+/// Letters on a line of a column in print, in a cell of its table, and lines that leave room for larger letters.
 const LINE: usize = 58;
-const ROOM: usize = 20;
+const CELL: usize = 48;
+const FEW: usize = 19;
+/// Lines of a column from which on a small page has room for a few drawings alone, and how many those are.
+const LONG: usize = 20;
+const ROOM_FOR: usize = 4;
 
 /// How many lines an answer takes in print.
 fn lines(parts: &[FramePart]) -> usize {

@@ -3,6 +3,7 @@
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use crate::notebook::fields::names::visible;
+use crate::quantity::fixed;
 use crate::report::out::frame::FramePart;
 use crate::report::out::glue::{GLUE, glued, unglued};
 
@@ -23,8 +24,18 @@ pub(super) struct DrawnFigure {
     pub(super) wide: bool,
 }
 
-/// A whole document.
+/// A whole document with the letters of its style.
 pub(super) fn document(title: &str, small: bool, body: &Markup) -> String {
+    whole(title, small, "", body)
+}
+
+/// The same with letters of so many points in print.
+pub(super) fn document_in(title: &str, (small, letters_pt): (bool, f64), body: &Markup) -> String {
+    let letters = format!("@media print {{ body main {{ font-size: {}pt; }} }}", fixed(letters_pt, 1));
+    whole(title, small, &letters, body)
+}
+
+fn whole(title: &str, small: bool, letters: &str, body: &Markup) -> String {
     let page = if small { "@page { size: A5; margin: 6mm; }" } else { "" };
     html! {
         (DOCTYPE)
@@ -35,7 +46,7 @@ pub(super) fn document(title: &str, small: bool, body: &Markup) -> String {
                 meta http-equiv="Content-Security-Policy" content=(POLICY);
                 meta name="generator" content=(GENERATOR);
                 title { (title) }
-                style { (PreEscaped(STYLE)) (PreEscaped(page)) }
+                style { (PreEscaped(STYLE)) (PreEscaped(page)) (PreEscaped(letters)) }
             }
             body class=[small.then_some("small")] { (body) }
         }
@@ -115,7 +126,7 @@ pub(super) fn part(part: &FramePart, before: &[FramePart]) -> Markup {
                 FramePart::Block(words) => pre tabindex="0" { (lines(words)) },
                 FramePart::Table(table) => pre tabindex="0" { (lines(&table.text)) },
                 FramePart::Boxes(jobs) => ul.boxes {
-                    @for (done, job) in jobs { li class=[done.then_some("done")] { (text(job)) } }
+                    @for (done, job) in jobs { li class=[done.then_some("done")] { (kept(job)) } }
                 },
                 FramePart::Command(words) => p { code { (text(words)) } },
                 FramePart::Source(words) => p.source { (coded(words)) },
@@ -130,7 +141,7 @@ fn coded(words: &str) -> Markup {
     let words = text(&words.lines().map(str::trim).collect::<Vec<_>>().join(" "));
     html! {
         @for (number, piece) in words.split('`').enumerate() {
-            @if number % 2 == 1 { code { (piece) } } @else { (piece) }
+            @if number % 2 == 1 { code { (piece) } } @else { (kept(piece)) }
         }
     }
 }
@@ -146,7 +157,7 @@ pub(super) fn figure(figure: &DrawnFigure) -> Markup {
         figure class=(if figure.wide { "wide" } else { "half" }) tabindex=[figure.wide.then_some("0")] {
             h2 { (text(&figure.title)) }
             @if let Some(svg) = &figure.svg { (PreEscaped(svg)) }
-            figcaption { (text(&figure.caption)) }
+            @if !figure.caption.is_empty() { figcaption { (kept(&figure.caption)) } }
         }
     }
 }

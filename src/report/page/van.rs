@@ -2,8 +2,10 @@
 
 use maud::{Markup, html};
 
-use super::shell::{document, parts, text};
-use crate::advice::along::{Airs, JetsAlong, Sizes, Use};
+use super::fit::{Room, line_mm, lines};
+use super::paper::on_paper;
+use super::shell::{document_in, kept, parts, text};
+use crate::advice::along::{Airs, JetsAlong, Sizes};
 use crate::notebook::{Circuit, When};
 use crate::quantity::trimmed;
 use crate::report::history::now::NowAnswer;
@@ -68,10 +70,10 @@ impl VanSheet<'_> {
         let body = html! {
             header {
                 h1 { (title) }
-                p { "made " (text(&self.made.day())) }
+                p { "made " (kept(&self.made.day())) }
             }
             main.van {
-                p.wide.key { span.jet.wanted { "☐" } " what these airs want; " span.jet.in-it { "☐" } " in the carburetor now; " span.jet { "☐" } " beside: one leaner, two richer." }
+                p.wide.key { "Jets: " span.jet.wanted { "framed" } " what these airs want; \"in it\" what is in the carburetor now; the others: one leaner, two richer." }
                 @for bike in &self.bikes { (van_bike(bike, screen)) }
             }
             footer {
@@ -79,32 +81,101 @@ impl VanSheet<'_> {
                 p { b { "CAUTION " } (ON_THE_WAY) }
             }
         };
-        document(&title, small, &body)
+        document_in(&title, (small, self.letters(screen, small)), &body)
+    }
+}
+
+impl VanSheet<'_> {
+    /// How large its letters are in print, points.
+    fn letters(&self, screen: &Screen, small: bool) -> f64 {
+        let room = Room::of(small);
+        let column = room.across / 2.0 - BETWEEN_MM;
+        let height = |letters_pt: f64| {
+            let of = |bike: &VanBike<'_>| {
+                bike_lines(bike, screen, (column, letters_pt)) * line_mm(letters_pt) * LOOSE
+            };
+            self.bikes.chunks(2).map(|pair| pair.iter().map(of).fold(0.0, f64::max) + BETWEEN_MM).sum::<f64>()
+        };
+        room.fit(|letters_pt| [height(letters_pt), FOOT_MM]).letters_pt
+    }
+}
+
+/// Lines that a bike takes in print.
+fn bike_lines(bike: &VanBike<'_>, screen: &Screen, (column, letters_pt): (f64, f64)) -> f64 {
+    let of = |words: &str| lines(words.chars().count(), column, letters_pt);
+    let jets: f64 = bike
+        .jets
+        .iter()
+        .filter_map(|(_, jets)| jets.as_ref().ok())
+        .flat_map(|along| &along.sizes)
+        .map(|sizes| HIGH * lines(sizes.sizes.len() * JET + CIRCUIT, column, letters_pt))
+        .sum();
+    let listed = bike
+        .due
+        .taken_along()
+        .into_iter()
+        .chain(bike.due.to_look_at())
+        .chain(jobs_of(bike, screen).into_iter().flat_map(job_words));
+    let listed: f64 = listed.map(|words| of(&words)).sum();
+    let stops: f64 = stops_of(bike, screen)
+        .iter()
+        .map(|part| if let FramePart::Stop(words) = part { of(words) + 1.0 } else { 1.0 })
+        .sum();
+    // Titles, the airs, plug, fuel and oil.
+    jets + listed + stops + of(&airs_words(bike, screen)) + TITLES
+}
+
+/// What a jet takes, letters, and the circuit before it; a line of jets by one of words; what is loose in the estimate.
+const JET: usize = 9;
+const CIRCUIT: usize = 10;
+const HIGH: f64 = 1.5;
+const LOOSE: f64 = 1.02;
+/// Lines of titles, plug, fuel and oil.
+const TITLES: f64 = 10.0;
+/// Between two bikes, and what stands over and under all of them, mm.
+const BETWEEN_MM: f64 = 5.0;
+const FOOT_MM: f64 = 24.0;
+
+/// What must not run as it is.
+fn stops_of(bike: &VanBike<'_>, screen: &Screen) -> Vec<FramePart> {
+    let said = bike.due.on_a_sheet(screen).into_iter();
+    on_paper(said.filter(|part| matches!(part, FramePart::Stop(_))).collect())
+}
+
+/// Its open jobs, as boxes.
+fn jobs_of(bike: &VanBike<'_>, screen: &Screen) -> Vec<FramePart> {
+    let jobs = bike.now.on_a_sheet(screen).into_iter().flat_map(|on_it| on_it.jobs);
+    jobs.filter(|part| matches!(part, FramePart::Boxes(_))).collect()
+}
+
+fn job_words(part: FramePart) -> Vec<String> {
+    if let FramePart::Boxes(jobs) = part {
+        jobs.into_iter().map(|(_, words)| words).collect()
+    } else {
+        Vec::new()
     }
 }
 
 fn van_bike(bike: &VanBike<'_>, screen: &Screen) -> Markup {
-    let on_it = bike.now.on_a_sheet(screen);
-    let jobs: Vec<FramePart> = on_it
-        .into_iter()
-        .flat_map(|on_it| on_it.jobs)
-        .filter(|part| matches!(part, FramePart::Boxes(_)))
-        .collect();
+    let jobs = jobs_of(bike, screen);
     let due = bike.due.taken_along();
+    let look = bike.due.to_look_at();
     let unknown = bike.due.hours_not_known();
     html! {
         section.bike {
             h2 { (text(bike.bike)) }
+            (parts(&stops_of(bike, screen)))
             @for (cylinder, jets) in &bike.jets { (jets_of(cylinder.as_deref(), jets)) }
-            p.source { (text(&airs_words(bike, screen))) }
+            p.source { (kept(&airs_words(bike, screen))) }
             table {
-                tr { th { "plug" } td { @match &bike.plug { Some(plug) => { "☐ " (text(plug)) }, None => "not written down" } } }
-                tr { th { "fuel" } td { @match &bike.fuel { Some(fuel) => { "☐ " (text(fuel)) }, None => "not written down" } } }
-                @if let Some(oil) = &bike.oil { tr { th { "oil" } td { "☐ " (text(oil)) } } }
+                tr { th { "plug" } td { @match &bike.plug { Some(plug) => { "☐ " (kept(plug)) }, None => "not written down" } } }
+                tr { th { "fuel" } td { @match &bike.fuel { Some(fuel) => { "☐ " (kept(fuel)) }, None => "not written down" } } }
+                @if let Some(oil) = &bike.oil { tr { th { "oil" } td { "☐ " (kept(oil)) } } }
             }
             h3 { "Parts that do not last the event" }
             @if due.is_empty() { p { "None that the book knows." } }
-            @else { ul.boxes { @for part in &due { li { (text(part)) } } } }
+            @else { ul.boxes { @for part in &due { li { (kept(part)) } } } }
+            @if !look.is_empty() { h3 { "To look at before the event" } ul.boxes { @for part in &look { li { (kept(part)) } } } }
             @if !unknown.is_empty() { p.know { "Nobody knows whether enough is left: " (text(&unknown.join(", "))) "." } }
             @if !jobs.is_empty() { h3 { "Open jobs" } (parts(&jobs)) }
         }
@@ -121,7 +192,7 @@ fn jets_of(cylinder: Option<&str>, jets: &Result<JetsAlong, Trouble>) -> Markup 
                 @if let Some((least, most)) = along.trim_percent {
                     p.jets { span.circuit { (at) "trim" } " " @if (most - least).abs() < 0.05 { (signed(least, 1)) " %" } @else { (signed(least, 1)) " to " (signed(most, 1)) " %" } }
                 }
-                @if along.held { p.know { (text(&capital(&format!("{at}a lean run holds it: nothing leaner than what rejet says there is fitted, though it lies in the van.")))) } }
+                @if along.held { p.know { (text(&capital(&format!("{at}a lean run holds it: nothing leaner than the answer for that air is fitted, though it lies in the van.")))) } }
             }
         }
     }
@@ -140,8 +211,8 @@ fn row(at: &str, sizes: &Sizes) -> Markup {
         @if !sizes.sizes.is_empty() {
             p.jets {
                 span.circuit { (at) (circuit) }
-                @for (size, is_for) in &sizes.sizes {
-                    " " span class=(match is_for { Use::Wanted => "jet wanted", Use::InIt => "jet in-it", Use::Beside => "jet" }) { "☐ " (trimmed(*size, 2)) }
+                @for jet in &sizes.sizes {
+                    " " span class=(if jet.is_wanted { "jet wanted" } else { "jet" }) { "☐\u{a0}" (trimmed(jet.size, 2)) @if jet.is_in_it { small { "\u{a0}in\u{a0}it" } } }
                 }
             }
         }

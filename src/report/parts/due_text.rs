@@ -40,6 +40,21 @@ impl PartDueAnswer {
         .collect()
     }
 
+    /// Parts over their limit, by their names.
+    pub(in crate::report) fn overdue(&self) -> Vec<String> {
+        self.in_state(State::Overdue).iter().map(|part| visible(&part.part)).collect()
+    }
+
+    /// Parts of a bike to be looked at by the next event: "big-end-f1 (13.2 of 15 h)".
+    pub(in crate::report) fn to_look_at(&self) -> Vec<String> {
+        let due = self.in_state(State::Overdue).into_iter().chain(self.in_state(State::NotForAnotherEvent));
+        let looked_at = due.filter_map(|part| {
+            let limit = part.first().filter(|limit| limit.by.0 == By::Look)?;
+            Some(format!("{} ({})", part.called(), used(limit).trim_start_matches("look: ")))
+        });
+        looked_at.collect()
+    }
+
     /// Parts of which nobody knows that enough is left.
     pub(in crate::report) fn hours_not_known(&self) -> Vec<String> {
         self.in_state(State::NotKnown).iter().map(|part| part.called()).collect()
@@ -56,10 +71,10 @@ impl PartDueAnswer {
         let over = || self.parts.iter().filter_map(|part| Some((part, part.overdue.as_ref()?)));
         over()
             .filter(|(_, over)| over.can_break)
-            .for_each(|(part, over)| frame.stop(&self.overdue(part, over)));
+            .for_each(|(part, over)| frame.stop(&self.overdue_words(part, over)));
         over()
             .filter(|(_, over)| !over.can_break)
-            .for_each(|(part, over)| frame.know(&self.overdue(part, over)));
+            .for_each(|(part, over)| frame.know(&self.overdue_words(part, over)));
         self.not_known(&mut frame);
         let mut groups =
             vec![(State::NotForAnotherEvent, "before the next event"), (State::Soon, "due soon")];
@@ -79,7 +94,7 @@ impl PartDueAnswer {
     }
 
     /// A part over its limit, and what there is in its place.
-    fn overdue(&self, part: &PartStanding, over: &Overdue) -> String {
+    fn overdue_words(&self, part: &PartStanding, over: &Overdue) -> String {
         let spare = match self.spare(part) {
             _ if !over.can_break => String::new(),
             spare if spare.is_empty() => spare,

@@ -92,7 +92,7 @@ pub(super) const COLUMNS: [Column; 36] = [
 ];
 
 /// Heads of a blank sheet: what is written down at the track.
-pub const BLANK_COLUMNS: [&str; 20] = [
+pub const BLANK_COLUMNS: [&str; 21] = [
     "bike",
     "date",
     "time",
@@ -107,6 +107,7 @@ pub const BLANK_COLUMNS: [&str; 20] = [
     "three quarters",
     "half",
     "quarter",
+    "eighth",
     "idle",
     "lap",
     "plug",

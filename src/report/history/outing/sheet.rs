@@ -22,28 +22,28 @@ pub struct SessionSheetAnswer {
     /// Heads of its columns, in their order.
     columns: Vec<String>,
     /// A page for each bike.
-    bikes: Vec<SheetPage>,
+    pub(in crate::report) bikes: Vec<SheetPage>,
     /// How many blank lines each has.
-    lines: usize,
+    pub(in crate::report) lines: usize,
     /// Where it is for; null where that is to be written.
-    place: Option<String>,
+    pub(in crate::report) place: Option<String>,
     /// The day it is for; null where that is to be written.
-    date: Option<String>,
+    pub(in crate::report) date: Option<String>,
 }
 
 /// The page of a bike.
 #[derive(Debug, Serialize, JsonSchema)]
 pub struct SheetPage {
     /// Folder name of the bike.
-    bike: String,
+    pub(in crate::report) bike: String,
     /// What is on it, by field, as typed; what is not known is left out.
     on_it: Vec<OnIt>,
     /// What is still to be done before that is on it; left out where nothing is.
     #[serde(skip_serializing_if = "Vec::is_empty")]
-    to_do: Vec<String>,
+    pub(in crate::report) to_do: Vec<String>,
     /// The names of its cylinders, where it has several.
     #[serde(skip_serializing_if = "Vec::is_empty")]
-    cylinders: Vec<String>,
+    pub(in crate::report) cylinders: Vec<String>,
 }
 
 /// Something that is on the bike.
@@ -67,9 +67,9 @@ const ON_IT: [(&str, &str); 7] = [
 ];
 
 /// What is written with a pen in the first line of a run, with the columns it takes.
-const FIRST: [(&str, usize); 13] = [
+pub(in crate::report) const FIRST: [(&str, usize); 14] = [
     ("time", 5),
-    ("session", 10),
+    ("session", 9),
     ("temp", 4),
     ("baro", 5),
     ("hum", 3),
@@ -77,22 +77,32 @@ const FIRST: [(&str, usize); 13] = [
     ("3/4", 4),
     ("1/2", 4),
     ("1/4", 4),
+    ("1/8", 4),
     ("idle", 4),
     ("lap", 7),
     ("hours", 5),
     ("setup", 5),
 ];
 /// And in the second.
-const SECOND: [(&str, usize); 3] = [("plug", 14), ("piston", 14), ("notes", 26)];
+pub(in crate::report) const SECOND: [(&str, usize); 3] = [("plug", 14), ("piston", 14), ("notes", 26)];
 
 /// What is written of one of several cylinders.
-const OF_A_CYLINDER: [(&str, usize); 3] = [("full", 4), ("plug", 14), ("piston", 14)];
+pub(in crate::report) const OF_A_CYLINDER: [(&str, usize); 3] = [("full", 4), ("plug", 14), ("piston", 14)];
 
 /// What a figure is in, on paper as in the sheet.
-const UNITS: &str =
+pub(in crate::report) const UNITS: &str =
     "Figures with their units: 24 C or 75 F, 1008 hPa or 29.8 inHg, 18 min or 0.3 h; humidity in %.";
 
+/// What can hurt between two runs.
+pub(in crate::report) const READ_FIRST: &str =
+    "Read the plug before the next full throttle; a lean run is not run on.";
+
 impl SheetPage {
+    /// What is on the bike, in words.
+    pub(in crate::report) fn on_it(&self) -> Vec<String> {
+        self.on_it.iter().map(|one| format!("{} {}", one.what, visible(&one.value))).collect()
+    }
+
     /// A bike with what is on it, and its jobs.
     pub fn of(bike: &str, (fitted, jobs): (&OnTheBike, &BikeJobs), cylinders: Vec<String>) -> Self {
         let names = fitted.cylinders();
@@ -127,6 +137,11 @@ impl SessionSheetAnswer {
         Self { columns, bikes, lines, place, date }
     }
 
+    /// The bikes it is of.
+    pub fn of(&self) -> Vec<String> {
+        self.bikes.iter().map(|page| page.bike.clone()).collect()
+    }
+
     /// A page for the pen.
     pub fn text(&self, screen: &Screen) -> String {
         let pages: Vec<String> = self.bikes.iter().map(|page| self.page(screen, page)).collect();
@@ -143,8 +158,7 @@ impl SessionSheetAnswer {
             blank(&self.date, 10)
         );
         let mut lines = vec![screen.strong(&screen.wrap(&title, 2))];
-        let on_it: Vec<String> =
-            page.on_it.iter().map(|one| whole(&format!("{} {}", one.what, visible(&one.value)))).collect();
+        let on_it: Vec<String> = page.on_it().iter().map(|one| whole(one)).collect();
         if !on_it.is_empty() {
             lines.push(screen.wrap(&format!("on it: {}", on_it.join(", ")), 2));
         }
@@ -155,7 +169,7 @@ impl SessionSheetAnswer {
         let signs: Vec<String> = SIGNS.split("  ").map(whole).collect();
         lines.push(screen.wrap(&signs.join("  "), 2));
         lines.push(screen.wrap(UNITS, 2));
-        lines.push(screen.wrap("Read the plug before the next full throttle; a lean run is not run on.", 2));
+        lines.push(screen.wrap(READ_FIRST, 2));
         let wide = FIRST.iter().map(|(_, columns)| columns + 1).sum::<usize>() <= screen.width() + 1;
         if wide {
             lines.push(String::new());

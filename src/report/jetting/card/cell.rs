@@ -14,9 +14,11 @@ use crate::report::words::layout::signed;
 pub(in crate::report::jetting) const ABOVE_THE_LIMIT: &str =
     "!: the risk of lean is above the limit there; ask for that air by itself before it is run.";
 
-/// What stands under a card with sizes much leaner than what is in the bike.
-pub(in crate::report::jetting) const IN_STEPS: &str =
-    "Much leaner than what is in it: two sizes at a time, plug and piston read on each.";
+/// What stands under a card with sizes much leaner than what is in the bike; of a trim with its size in percent.
+fn in_steps(trim_size_percent: Option<f64>) -> String {
+    let of = trim_size_percent.map(|size| format!(" of {} %", trimmed(size, 1))).unwrap_or_default();
+    format!("Much leaner than what is in it: two sizes{of} at a time, plug and piston read on each.")
+}
 
 /// What is done before a session where everything stays.
 pub(in crate::report::jetting) const NOTHING: &str = "nothing to change";
@@ -54,6 +56,9 @@ pub struct CardCell {
     /// The sizes to go through to the main jet from the one on the bike, where it is much leaner; the last is the jet itself.
     #[serde(skip)]
     steps: Vec<f64>,
+    /// A size of the trim, percent.
+    #[serde(skip)]
+    trim_size_percent: Option<f64>,
     /// Whether the setup has a main jet at all.
     #[serde(skip)]
     pub(in crate::report::jetting) has_main: bool,
@@ -92,6 +97,7 @@ impl CardCell {
             trim_percent: rejet.injection.as_ref().map(|advice| advice.to_percent),
             lean_risk: risk.map(|(risk, _)| Figure(risk)),
             steps: steps_to(rejet),
+            trim_size_percent: rejet.injection.as_ref().map(|advice| advice.size_percent),
             has_main: jet(Circuit::Main).is_some(),
             other_needle: rejet.needle.is_some(),
             above_limit: risk.is_some_and(|(risk, limit)| risk > limit),
@@ -118,15 +124,16 @@ impl CardCell {
             trim_percent: number("injection.trim").map(|trim| 100.0 * trim),
             lean_risk: None,
             steps: Vec::new(),
+            trim_size_percent: None,
             has_main: number("jetting.main").is_some(),
             other_needle: false,
             above_limit: false,
         }
     }
 
-    /// Whether it is so much leaner than what is on the bike that it is gone to in steps.
-    pub(in crate::report::jetting) fn is_steps_away(&self) -> bool {
-        self.steps.len() > 1 && !self.lacks_a_main_jet()
+    /// What is to be said where it is so much leaner than what is on the bike that it is gone to in steps.
+    pub(in crate::report::jetting) fn in_steps(&self) -> Option<String> {
+        (self.steps.len() > 1 && !self.lacks_a_main_jet()).then(|| in_steps(self.trim_size_percent))
     }
 
     /// Whether nothing in the box is enough there: it is not to be run.

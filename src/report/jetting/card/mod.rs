@@ -19,7 +19,7 @@ use crate::report::out::each::OfCylinders;
 use crate::report::out::screen::Screen;
 use crate::report::out::trouble::Trouble;
 use crate::report::words::layout::{capital, table};
-use cell::{ABOVE_THE_LIMIT, CardCell, HELD, IN_STEPS, cell_heads, jets_words};
+use cell::{ABOVE_THE_LIMIT, CardCell, HELD, cell_heads, jets_words};
 
 /// The jetting over a grid of airs.
 #[derive(Debug, Serialize, JsonSchema)]
@@ -132,9 +132,7 @@ impl CardAnswer {
         if self.cells().any(|cell| cell.above_limit) {
             lines.push(screen.wrap(ABOVE_THE_LIMIT, 2));
         }
-        if self.cells().any(CardCell::is_steps_away) {
-            lines.push(screen.wrap(IN_STEPS, 2));
-        }
+        lines.extend(self.cells().find_map(CardCell::in_steps).map(|words| screen.wrap(&words, 2)));
         lines
     }
 

@@ -1,6 +1,6 @@
 //! A card as it stands on paper: what is the same in every air is said once, and the cells have what differs.
 
-use super::cell::{ABOVE_THE_LIMIT, CardCell, IN_STEPS};
+use super::cell::{ABOVE_THE_LIMIT, CardCell};
 use super::{CardAnswer, CardRow};
 use crate::quantity::{nearly_equal, trimmed};
 use crate::report::out::each::OfCylinders;
@@ -9,6 +9,8 @@ use crate::report::words::layout::{capital, signed};
 /// A grid on paper.
 #[derive(PartialEq)]
 pub(in crate::report) struct CardOnPaper {
+    /// Whether that is a trim.
+    pub(in crate::report) is_trim: bool,
     /// What stands large in its cells.
     pub(in crate::report) what: &'static str,
     /// What is the same in every cell.
@@ -32,8 +34,10 @@ pub(in crate::report) struct CardOnPaper {
 pub(in crate::report) struct PaperCell {
     /// The size.
     pub(in crate::report) size: String,
-    /// What else is set there.
-    pub(in crate::report) beside: Vec<String>,
+    /// Whether its chance of lean is over the limit.
+    pub(in crate::report) is_above: bool,
+    /// What else is set there, line by line.
+    pub(in crate::report) beside: Vec<Vec<String>>,
     /// Its place among the sizes of the card; none where nothing is to be fitted.
     pub(in crate::report) band: Option<usize>,
 }
@@ -77,12 +81,11 @@ impl CardAnswer {
             let (hung, others): (Vec<_>, Vec<_>) =
                 differing.iter().partition(|(name, _)| ["needle", "clip"].contains(name));
             let out = screw_differs.then(|| cell.screw_out()).flatten();
-            let lines = [
-                hung.into_iter().filter_map(set).collect::<Vec<_>>(),
+            let lines: [Vec<String>; 2] = [
+                hung.into_iter().filter_map(set).collect(),
                 others.into_iter().filter_map(set).chain(out).collect(),
             ];
-            let beside = lines.iter().filter(|line| !line.is_empty()).map(|line| line.join(", ")).collect();
-            let above = if cell.above_limit { " !" } else { "" };
+            let beside = lines.into_iter().filter(|line| !line.is_empty()).collect();
             let shown = match (size(cell), is_injected) {
                 (Some(trim), true) => signed(trim, 1),
                 (Some(main), false) => trimmed(main, 2),
@@ -91,7 +94,8 @@ impl CardAnswer {
             };
             let band = size(cell).and_then(|own| sizes.iter().position(|size| nearly_equal(*size, own)));
             PaperCell {
-                size: format!("{shown}{above}"),
+                size: shown,
+                is_above: cell.above_limit,
                 beside: if cell.lacks_a_main_jet() { Vec::new() } else { beside },
                 band,
             }
@@ -101,10 +105,11 @@ impl CardAnswer {
         let signs = [
             lacks.then(|| "none: nothing in the box is safe there; do not run it.".to_owned()),
             above.then(|| ABOVE_THE_LIMIT.to_owned()),
-            cells.iter().any(|cell| cell.is_steps_away()).then(|| IN_STEPS.to_owned()),
+            cells.iter().find_map(|cell| cell.in_steps()),
             screw_differs.then(|| format!("turns: of the {screw}, out from lightly seated.")),
         ];
         CardOnPaper {
+            is_trim: is_injected,
             what: if is_injected { "trim of the whole map, %" } else { "main jet" },
             everywhere: (!same.is_empty()).then(|| format!("In every cell: {}.", same.join(", "))),
             moved_on: self.moved_on.clone(),

@@ -48,7 +48,7 @@ pub fn jets(place: &PageFrame<'_>, screen: &Screen, page: &JetsPage<'_>) -> Stri
                 button.also name="drawn" value="1" { "Draw the judged runs over the air" }
             }
         }
-        @if !page.jets.is_empty() { (figure(&jets_figure(&page.jets))) }
+        @for jets in &page.jets { (figure(&jets_figure(Some(jets)))) }
     };
     place.page(&of_bike(bike, "jets"), &body)
 }
