@@ -3,7 +3,7 @@
 
 use maud::{Markup, html};
 
-use super::curves;
+use super::drawing::curves;
 use super::fit::{Room, line_mm, lines, share};
 use super::shell::{DrawnFigure, document_in, figure, kept, parts, text};
 use super::strip::strip;

@@ -7,8 +7,8 @@ const SMALL: (f64, f64) = (136.0, 188.0);
 const MOST_PT: f64 = 9.4;
 const LEAST_PT: f64 = 6.0;
 const STEP_PT: f64 = 0.2;
-/// A point in mm.
-const POINT: f64 = 25.4 / 72.0;
+/// A point, the seventy-second part of an inch, in mm.
+const POINT: f64 = 0.352_778;
 /// Width of a letter and height of a line, as shares of the letters' size: of a sans that is wider than most.
 const LETTER: f64 = 0.55;
 const LINE: f64 = 1.2;

@@ -3,10 +3,8 @@
 //! Text and marks go through `maud`, which escapes all that it is given; drawings through `plotters`, whose SVG has axes and marks
 //! and, like the page, nothing but what is said here. What something means is said by shape, line and hatch, never by colour alone.
 
-mod bars;
 pub mod build;
 pub mod card;
-mod curves;
 mod drawing;
 mod fit;
 pub mod live;

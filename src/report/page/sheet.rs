@@ -5,9 +5,10 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::drawing::MARKS;
+use super::drawing::{bars, curves};
 use super::paper::on_paper;
 use super::shell::{DrawnFigure, GENERATOR, document, figure, kept, parts, text};
-use super::{bars, curves, picture, season};
+use super::{picture, season};
 use crate::advice::cautions::STANDING;
 use crate::advice::drawn::{JetOverAir, SeasonRun, Size};
 use crate::advice::figures::Known;

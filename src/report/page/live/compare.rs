@@ -2,7 +2,7 @@
 
 use maud::{Markup, html};
 
-use super::super::curves;
+use super::super::drawing::curves;
 use super::super::sheet::Spark;
 use super::super::shell::{DrawnFigure, figure, text};
 use super::{PageFrame, kept, of_bike, plain};

@@ -3,7 +3,7 @@
 use plotters::prelude::*;
 use plotters::style::text_anchor::{HPos, VPos};
 
-use super::drawing::{Axes, Drawn, INK, anchored, letters, place, to_svg};
+use super::{Axes, Drawn, INK, anchored, letters, place, to_svg};
 use crate::report::draw::spans::{Span, WorkingSpan};
 use crate::report::words::layout::{capital, grouped};
 
@@ -16,7 +16,7 @@ const ACROSS: u32 = 440;
 const HATCH: u32 = 60;
 
 /// Rows on one axis, with an upright where the pipe is tuned to; none where no part is known.
-pub(super) fn svg(
+pub(in crate::report::page) fn svg(
     rows: &[Span],
     pipe: Option<f64>,
     window: Option<(f64, f64)>,
@@ -59,7 +59,7 @@ pub(super) fn svg(
 }
 
 /// What the signs that are drawn mean, in sentences.
-pub(super) fn key(rows: &[Span], pipe: Option<f64>) -> String {
+pub(in crate::report::page) fn key(rows: &[Span], pipe: Option<f64>) -> String {
     let any = |wanted: fn(&WorkingSpan) -> bool| rows.iter().any(|row| wanted(&row.reach));
     let signs = [
         (any(|reach| matches!(reach, WorkingSpan::Between(..))), "grey: from speed to speed"),

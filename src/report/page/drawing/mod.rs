@@ -1,5 +1,8 @@
 //! Curves and marks over two axes, as SVG in black on white.
 
+pub(super) mod bars;
+pub(super) mod curves;
+
 use plotters::coord::Shift;
 use plotters::coord::types::RangedCoordf64;
 use plotters::prelude::*;

@@ -1,13 +1,13 @@
 //! The drawings of a sheet that have two axes: spark, ports, jets.
 
-use super::drawing::{Drawing, DrawnLine, Mark, Stroke};
+use super::{Drawing, DrawnLine, Mark, Stroke};
 use crate::advice::drawn::{JetOverAir, Size};
 use crate::advice::figures::Known;
 use crate::advice::figures::ports::PortFigures;
 use crate::report::parts::wear_plot::WearDrawn;
 
 /// The spark of a setup over engine speed, and of another beside it.
-pub(super) fn spark(
+pub(in crate::report::page) fn spark(
     this: &Known<Vec<(f64, f64)>>,
     other: Option<&Known<Vec<(f64, f64)>>>,
     words: &str,
@@ -29,7 +29,7 @@ pub(super) fn spark(
 }
 
 /// The open areas over the crank angle: exhaust, blowdown, transfers, intake by their strokes.
-pub(super) fn ports(figures: &PortFigures, words: &str) -> Option<String> {
+pub(in crate::report::page) fn ports(figures: &PortFigures, words: &str) -> Option<String> {
     let stroke = |name: &str| match name {
         "exhaust" => Some(Stroke::Solid),
         "transfers" => Some(Stroke::Dashed),
@@ -61,7 +61,7 @@ pub(super) fn ports(figures: &PortFigures, words: &str) -> Option<String> {
 }
 
 /// The judged runs by air and main jet, what is to be fitted beside today's air and what then, and that air.
-pub(super) fn jets(jets: &JetOverAir, words: &str) -> Option<String> {
+pub(in crate::report::page) fn jets(jets: &JetOverAir, words: &str) -> Option<String> {
     let near = |density: f64| (density - jets.today).abs() < FAR;
     let runs = jets.runs.iter().filter(|run| near(run.density_percent));
     let fit = DrawnLine { stroke: Stroke::Solid, points: jets.advised.clone() };
@@ -89,7 +89,7 @@ const FAR: f64 = 15.0;
 const FEW_HOURS: f64 = 6.0;
 
 /// How a dimension wears: its readings, the line through them with the edges of a further reading, and the limit.
-pub(super) fn wear(drawn: &WearDrawn, decimals: usize, words: &str) -> Option<String> {
+pub(in crate::report::page) fn wear(drawn: &WearDrawn, decimals: usize, words: &str) -> Option<String> {
     let (first, last) = drawn.span;
     let mut lines = vec![DrawnLine { stroke: Stroke::Solid, points: drawn.line.clone() }];
     let edges = drawn.band.iter().flatten();
