@@ -278,8 +278,7 @@ impl<'g> Question<'g> {
     /// Whether the fuel that is asked for or in the tank has another factor than the one it stands on.
     pub fn is_denser_or_lighter(&self) -> bool {
         let setup = self.whole.setup.as_ref();
-        let factor =
-            setup.map(|setup| factor_between(setup, self.from, self.from, self.fuel.as_ref()));
+        let factor = setup.map(|setup| factor_between(setup, self.from, self.from, self.fuel.as_ref()));
         factor.is_some_and(|factor| factor.is_ok_and(|factor| (factor - 1.0).abs() > 1e-6))
     }
 

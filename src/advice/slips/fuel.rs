@@ -51,7 +51,11 @@ pub fn alcohol(fuel: Option<&Fuel>) -> Option<Slip> {
     (is_alcohol && ratio > MOST_OF_AN_ALCOHOL).then(|| Slip {
         what: Questioned::Fuel,
         field: "fuel.stoichiometric_ratio".into(),
-        question: format!("{} with a ratio of air to fuel of {}: is it a slip?", visible(name), trimmed(ratio, 2)),
+        question: format!(
+            "{} with a ratio of air to fuel of {}: is it a slip?",
+            visible(name),
+            trimmed(ratio, 2)
+        ),
         instead: "By their formulas ethanol has 9.0 and methanol 6.5; petrol has some 14.7.".into(),
     })
 }

@@ -162,9 +162,13 @@ pub fn fuel_by_name(question: &Question<'_>) -> Option<String> {
         "write fuel.density and fuel.stoichiometric_ratio down first".to_owned()
     };
     let taken = if question.is_denser_or_lighter() {
-        format!("no ratio of air to fuel tells it from {before}: that is taken as the same, whatever it weighs")
+        format!(
+            "no ratio of air to fuel tells it from {before}: that is taken as the same, whatever it weighs"
+        )
     } else {
-        format!("only the name tells it from {before}: density and ratio of air to fuel are taken as the same; {lacking}")
+        format!(
+            "only the name tells it from {before}: density and ratio of air to fuel are taken as the same; {lacking}"
+        )
     };
     Some(format!(
         "Of the fuel {after} {taken}. An alcohol wants half as much again and more: do not run one on these jets."
