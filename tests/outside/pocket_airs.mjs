@@ -22,14 +22,14 @@ const NUMBER = /\d+(?:\.\d+)?(?= %)/g;
 let sentences = 0, chances = 0, worst = 0, off = 0, wrong = 0;
 const bikes = data.bikes.filter((bike) => !only || bike.bike === only);
 for (let number = 0; number < Number(count); number += 1) {
-  const bike = bikes[number % bikes.length], table = bike.wants[0].table;
+  const bike = bikes[number % bikes.length], { cylinder, table } = bike.wants[Math.floor(number / bikes.length) % bike.wants.length];
   const form = { kind: "baro", temp: between(-8, 42, 1), pressure: between(760, 1045, 1), elevation: "", humidity: between(2, 100, 0) };
   if (number % 3 === 0) Object.assign(form, { kind: "qnh", pressure: between(990, 1035, 1), elevation: between(0, 2200, 0) });
   const { air, entry } = pocket.reading(form, data.imperial);
   const found = pocket.wants(table, air, data.imperial);
   if (!found) { console.log("beyond the table:", form); continue; }
   const words = Object.entries(entry).flatMap(([name, text]) => [`--${name}`, text]);
-  const run = (more) => spawnSync(program, ["rejet", bike.bike, "--sure", ...words, ...more], { encoding: "utf8", env: { ...process.env, COLUMNS: "100" } });
+  const run = (more) => spawnSync(program, ["rejet", bike.bike, "--sure", ...(cylinder ? ["--cylinder", cylinder] : []), ...words, ...more], { encoding: "utf8", env: { ...process.env, COLUMNS: "100" } });
   const text = flat(run([]).stdout.split("\n").map((line) => line.replace(/^(!!|!) /, "")).join(" ").replace(/\s+/g, " "));
   for (const [sort, said] of found.parts) {
     if (sort === "chances") continue;

@@ -207,7 +207,9 @@ impl Adviser {
         let full = record.zone("full");
         let mut sizes: Vec<SizeChance> = full.map(|full| sizes(full, answer, advised)).unwrap_or_default();
         let test_run = full.and_then(|full| test_run(full, &sizes, (answer, factor)));
-        full.into_iter().for_each(|full| add_what_is_fitted(&mut sizes, full, answer, in_it));
+        if let Some(full) = full {
+            add_what_is_fitted(&mut sizes, full, answer, in_it);
+        }
         LearnedAnswer {
             lean_risk: sizes.iter().find(|size| size.advised).map(|size| size.chances.lean),
             limit: full.map(|full| full.limit),
@@ -298,12 +300,11 @@ fn sizes(full: &ZoneRecord, answer: &Rejet, advised: Option<f64>) -> Vec<SizeCha
 
 /// Adds what is fitted next and what is in the bike, where they stand farther from the advised size or between two.
 fn add_what_is_fitted(sizes: &mut Vec<SizeChance>, full: &ZoneRecord, answer: &Rejet, in_it: Option<f64>) {
-    let (next, now) = match &answer.injection {
-        Some(advice) => (advice.steps.first().copied(), in_it.or(Some(advice.from_percent))),
-        None => {
-            let main = answer.jets.iter().find(|jet| jet.circuit == Circuit::Main);
-            (main.and_then(|jet| jet.steps.first().copied()), in_it.or(main.map(|jet| jet.current)))
-        }
+    let (next, now) = if let Some(advice) = &answer.injection {
+        (advice.steps.first().copied(), in_it.or(Some(advice.from_percent)))
+    } else {
+        let main = answer.jets.iter().find(|jet| jet.circuit == Circuit::Main);
+        (main.and_then(|jet| jet.steps.first().copied()), in_it.or(main.map(|jet| jet.current)))
     };
     for wanted in [next, now].into_iter().flatten() {
         if sizes.iter().any(|known| nearly_equal(known.size, wanted)) {

@@ -143,12 +143,10 @@ impl BuildAnswer {
                 &format!("Nothing is measured yet: `reedbook build measure {}` asks for it.", self.engine),
                 2,
             ));
+        } else if verbose {
+            blocks.push(self.figure_table(screen));
         } else {
-            if verbose {
-                blocks.push(self.figure_table(screen));
-            } else {
-                blocks.extend(self.beside_edges(screen).into_iter().map(|table| table.text));
-            }
+            blocks.extend(self.beside_edges(screen).into_iter().map(|table| table.text));
         }
         let checks = self.gap_checks.iter().filter(|check| verbose || !check.agrees);
         let checks = checks.map(|check| check.words(screen.units()));
@@ -339,7 +337,7 @@ impl BuildAnswer {
         let known = self.known(units);
         let known = known
             .iter()
-            .filter(|known| overdue.is_empty() || !self.overdue.as_ref().is_some_and(|over| over == *known));
+            .filter(|known| overdue.is_empty() || self.overdue.as_ref().is_none_or(|over| over != *known));
         known.for_each(|known| frame.know(known));
         if !self.figures.is_empty() {
             self.beside_edges(screen).into_iter().for_each(|table| frame.table(table));

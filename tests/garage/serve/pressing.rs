@@ -19,7 +19,7 @@ fn press(site: &Site, page: &Page, pressed: &[(&str, &str)]) -> Page {
 #[test]
 fn a_lean_run_with_a_jet_that_was_never_ticked_is_answered_with_one_press() {
     let demo = Demo::new();
-    let now = demo.json(&["show", "moth"])["number"].as_u64().unwrap();
+    let now = demo.json(&["now", "moth"])["bikes"][0]["setup"].as_u64().unwrap();
     demo.done(&["change", "moth", "jetting.main=182", "--why", "cooler", "--sure"]);
     let mut site = demo.serve(&[]);
     let lean = [("z.full", "lean"), ("place", "Hollinmoss"), ("notes", "went flat")];
@@ -46,7 +46,7 @@ fn a_lean_run_with_a_jet_that_was_never_ticked_is_answered_with_one_press() {
 fn a_cause_is_written_down_where_the_run_was_lean() {
     let demo = Demo::new();
     let mut site = demo.serve(&[]);
-    site.fill_sure(LOG, &[("z.full", "lean"), ("place", "Hollinmoss"), ("without", "")]).is(200);
+    site.fill_sure(LOG, &[("z.full", "lean"), ("place", "Hollinmoss")]).is(200);
     let form = site.get(LAST).is(200).says("What made it lean");
     let said = [("cause", "intake boot split"), ("mended", "new boot, pressure tested")];
     press(&site, &form, &said).is(200).says("mended");
@@ -113,11 +113,11 @@ fn a_field_that_is_wrong_is_called_by_its_label_and_marked() {
     // A pin that is loose in its bore is asked about; what was written down is said.
     let loose = [("r.pin.diameter", "17.990"), ("r.piston.pin_bore", "18.040")];
     send(&loose).is(200).says("Look again").says("where the pin measures");
-    send(&[("r.reed.gap", "0.02")]).is(303);
+    send(&[("r.reed.gap", "0.0008 in")]).is(303);
     site.get("/bike/wren/build?written=reed.gap&written=nonsense")
         .is(200)
         .says("Written down just now")
-        .says("0.02");
+        .says("0.0008 in");
 }
 
 #[test]
