@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use crate::advice::building;
-use crate::advice::parts::{Counted, State, bores, to_take};
+use crate::advice::parts::{Counted, Overdue, State, bores, to_take};
 use crate::notebook::When;
 use crate::report::Trouble;
 use crate::report::parts::due::PartDueAnswer;
@@ -63,6 +63,6 @@ pub fn overdue(garage: &Garage, bike: &str, at: When) -> Result<Vec<String>, Tro
     let book = Book::open(garage)?;
     let whole = book.combination(bike, None)?;
     let Some(engine) = whole.fields.text("engine") else { return Ok(Vec::new()) };
-    let over = building::overdue(&book, engine, at)?;
-    Ok(over.into_iter().map(|words| format!("{words}: see to it before it runs.")).collect())
+    let over = building::over_their_limit(&book, engine, at)?;
+    Ok(over.iter().map(Overdue::sentence).collect())
 }

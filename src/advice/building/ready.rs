@@ -257,7 +257,7 @@ fn not_ready(book: &Book<'_>, engine: &str, date: When) -> Result<Vec<String>, S
 }
 
 /// Parts in an engine that are over their limit at a date, the most urgent first in each part's own limits.
-fn over_their_limit(book: &Book<'_>, engine: &str, date: When) -> Result<Vec<Overdue>, StoreError> {
+pub fn over_their_limit(book: &Book<'_>, engine: &str, date: When) -> Result<Vec<Overdue>, StoreError> {
     let (runs, limits) = (parts::runs(book)?, book.garage().limits()?);
     let holders = book.engine_holders()?;
     let retired = std::collections::BTreeSet::new();
