@@ -25,6 +25,8 @@ pub(super) struct Paper {
     pub(super) high_mm: f64,
     /// As the pages set it.
     pub(super) margin_mm: f64,
+    /// How many sheets of it the page may take.
+    pub(super) sheets: u32,
 }
 
 /// A browser with one page.
@@ -226,7 +228,7 @@ impl Chromium {
         self.ask("Input.insertText", json!({ "text": text }));
     }
 
-    /// What keeps the page from being printed on one sheet as large as it is meant: a browser makes smaller what has no room. None where
+    /// What keeps the page from being printed on its sheets as large as it is meant: a browser makes smaller what has no room. None where
     /// it fits.
     pub(super) fn too_long_for(&mut self, paper: &Paper) -> Option<String> {
         // As it lies on the sheet, within its margins.
@@ -241,22 +243,23 @@ impl Chromium {
             "(() => { const page = document.documentElement; return [page.scrollWidth - innerWidth, page.getBoundingClientRect().height]; })()",
         );
         self.ask("Emulation.setEmulatedMedia", json!({ "media": "" }));
-        if lies[0].as_f64().unwrap() > 0.0 || lies[1].as_f64().unwrap() > high {
+        if lies[0].as_f64().unwrap() > 0.0 || lies[1].as_f64().unwrap() > high * f64::from(paper.sheets) {
             return Some(format!("{}: too wide by, and high: {lies} pixels of {high:.0}", paper.css));
         }
-        (!self.prints_on_one(paper.css)).then(|| format!("more than one sheet of {}", paper.css))
+        (!self.prints_on(paper)).then(|| format!("more than {} sheet of {}", paper.sheets, paper.css))
     }
 
-    fn prints_on_one(&mut self, css: &str) -> bool {
+    fn prints_on(&mut self, paper: &Paper) -> bool {
+        let css = paper.css;
         self.eval(&format!(
             "document.head.append(Object.assign(document.createElement('style'), {{ id: 'paper', textContent: '@page {{ size: {css} }}' }}))"
         ));
         let print = |pages: &str| json!({ "preferCSSPageSize": true, "pageRanges": pages });
         let first = self.try_to("Page.printToPDF", print("1"));
         assert!(first.is_ok_and(|printed| printed["data"].as_str().is_some_and(|data| data.len() > 1_000)));
-        let second = self.try_to("Page.printToPDF", print("2"));
+        let one_more = self.try_to("Page.printToPDF", print(&(paper.sheets + 1).to_string()));
         self.eval("document.getElementById('paper').remove()");
-        match second {
+        match one_more {
             Ok(_) => false,
             Err(refused) => {
                 assert!(refused.contains("age range"), "{refused}");
