@@ -14,6 +14,7 @@ use crate::notebook::fields::cylinder::own_of;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Assignment, FieldSet, SetupFiles, When};
 use crate::report::Trouble;
+use crate::report::all_worded;
 use crate::report::history::questioned;
 use crate::report::history::setups::recorded::ChangeAnswer;
 use crate::store::{Book, ChangeRequest, Garage, HandEdit, change_checked};
@@ -107,7 +108,8 @@ impl Change {
         let book = Book::open(&garage)?;
         if let Some(engine) = &done.setup.engine {
             done.remarks.extend(building::remarks(&book, engine, done.setup.date)?);
-            done.remarks.extend(building::take_over(&book, engine, done.setup.date)?);
+            let take_over = building::take_over(&book, engine, done.setup.date)?;
+            done.remarks.extend(all_worded(&take_over));
         }
         let since =
             standing::since_outing(&book, &self.bike, (Some(&done.setup), &done.fields.1), desk.moment.now)?;

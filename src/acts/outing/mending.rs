@@ -7,6 +7,7 @@ use crate::machine::Moment;
 use crate::notebook::{Doubted, When};
 use crate::quantity::Units;
 use crate::report::Trouble;
+use crate::report::all_worded;
 use crate::report::history::outing::OutingWritten;
 use crate::store::{Book, Garage, Mend, OutingRecord, mend, preview_outing};
 
@@ -53,7 +54,7 @@ pub fn mended(
     wanted.confirm.extend(closing::corrected(&known.outing, &wanted));
     let record = mend(garage, &known.bike, &known.id, &wanted, moment)?;
     Ok(Mended {
-        remarks: closing::remarks(&known.outing, &record.outing),
+        remarks: all_worded(&closing::remarks(&known.outing, &record.outing)),
         taken_back: closing::taken_back(&known.outing, Some(&record.outing)).is_some(),
         record,
         own: OwnNames::of_garage(garage),

@@ -10,6 +10,7 @@ use crate::advice::fit::seat::BenchSeats;
 use crate::advice::parts::as_written;
 use crate::engine::EngineError;
 use crate::notebook::When;
+use crate::notebook::guidance::Guidance;
 use crate::store::{Book, BuildRecord, StoreError};
 
 /// A build with all that is found of it.
@@ -28,7 +29,7 @@ pub struct Whole {
     /// How it stands.
     pub ready: Readiness,
     /// What else should be known.
-    pub remarks: Vec<String>,
+    pub remarks: Vec<Guidance>,
 }
 
 /// Why a build is not judged.
@@ -65,6 +66,7 @@ pub fn whole(book: &Book<'_>, record: &BuildRecord, now: When) -> Result<Whole, 
         remarks: broken(book, &record.engine)?
             .into_iter()
             .chain(in_a_line(&record.engine, &overdue(book, &record.engine, now)?))
+            .map(Guidance::from)
             .chain(to_take_over(book, record, now)?)
             .collect(),
         judgement,
@@ -72,7 +74,11 @@ pub fn whole(book: &Book<'_>, record: &BuildRecord, now: When) -> Result<Whole, 
 }
 
 /// What the setup has otherwise, said with the newest build only.
-pub fn to_take_over(book: &Book<'_>, record: &BuildRecord, now: When) -> Result<Option<String>, StoreError> {
+pub fn to_take_over(
+    book: &Book<'_>,
+    record: &BuildRecord,
+    now: When,
+) -> Result<Option<Guidance>, StoreError> {
     let now = as_written(now);
     let newest = book.build_at(&record.engine, now)?.is_some_and(|newest| newest.id == record.id);
     if newest { take_over(book, &record.engine, now) } else { Ok(None) }

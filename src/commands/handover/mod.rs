@@ -13,6 +13,7 @@ use super::Desk;
 use crate::advice::standing::lean_where_it_ran;
 use crate::report::Trouble;
 use crate::report::sharing::handover::HandoverAnswer;
+use crate::report::worded;
 use crate::store::{Book, Chosen, SetupName, hand_over};
 
 /// Hand sections of a setup, or an engine, over; or read one
@@ -82,7 +83,8 @@ impl HandoverCommand {
         let setup = book.resolve(bike, &self.setup)?;
         let beware = setup.map(|setup| lean_where_it_ran(&book, &setup)).transpose()?.flatten();
         let beware = beware.into_iter().collect();
-        let (handover, text) = hand_over(&book, bike, (&self.setup, &chosen), beware, &desk.moment)?;
+        let (handover, text) =
+            hand_over(&book, bike, (&self.setup, &chosen), (beware, &worded), &desk.moment)?;
         let name = format!("{bike}-{}.handover.toml", handover.from.setup);
         let (file, words) = self.seal.write(desk, (self.sections.out.as_ref(), &name), &text)?;
         let content = text.lines().next().and_then(|first| first.rsplit(' ').next()).unwrap_or_default();

@@ -68,7 +68,7 @@ impl Guard {
             if let Some(mut in_it) = in_it.transpose()?.filter(|in_it| !in_it.refused.is_empty()) {
                 let whose = kept.origin.map(|origin| origin.words()).unwrap_or_default();
                 if let Some(first) = in_it.refused.first_mut() {
-                    first.sentence = format!("{} That is for the {whose}.", first.sentence);
+                    first.sentence = first.sentence.clone() + format!(" That is for the {whose}.");
                 }
                 judgement = in_it;
             }

@@ -6,6 +6,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use crate::machine::Moment;
 use crate::notebook::fields::cylinder::own_of;
 use crate::notebook::fields::names::visible;
+use crate::notebook::guidance::{Command, CommandOption, Guidance, Wording};
 use crate::notebook::{
     Assignment, Combination, FieldSet, Finding, HANDOVER_VERSION, HandedFrom, HandedMap, Handover, SECTIONS,
     Value, section_of,
@@ -41,7 +42,7 @@ pub fn hand_over(
     book: &Book<'_>,
     bike: &str,
     (name, chosen): (&SetupName, &Chosen),
-    beware: Vec<String>,
+    (beware, word): (Vec<String>, Wording<'_>),
     moment: &Moment,
 ) -> Result<(Handover, String), StoreError> {
     let garage = book.garage();
@@ -65,7 +66,7 @@ pub fn hand_over(
                 setup.number,
                 sections.join(", ")
             ),
-            help: format!("`reedbook show {bike} {}` shows what it has.", setup.number),
+            help: Command::ShowSetup { bike: bike.to_owned(), number: setup.number } + " shows what it has.",
         });
     }
     let (air, air_from) = book.air_of(bike, &setup)?.unzip();
@@ -77,7 +78,7 @@ pub fn hand_over(
         proven,
         // The place stands behind the day, and is nobody's business.
         air_from: air_from.map(|from| from.split(" at ").next().unwrap_or_default().to_owned()),
-        cautions: beware.into_iter().chain(cautions(&without, &fields, proven)).collect(),
+        cautions: beware.into_iter().chain(cautions(&without, &fields, proven).iter().map(word)).collect(),
         sections: sections_named,
         without,
         from: from(book, bike, &setup, moment),
@@ -128,30 +129,31 @@ fn values(fields: &FieldSet, sections: &[&str]) -> Values {
 }
 
 /// What can hurt whoever takes it in: common practice, no source.
-fn cautions(without: &[String], fields: &BTreeMap<String, String>, proven: bool) -> Vec<String> {
+fn cautions(without: &[String], fields: &BTreeMap<String, String>, proven: bool) -> Vec<Guidance> {
     let lacks = |section: &str| without.iter().any(|name| name == section);
     let mut cautions = vec![
-        "It was run on another engine. On this one it may be lean or fire too early: start richer and with less advance, and read plug and piston after every run before going on.".to_owned(),
+        "It was run on another engine. On this one it may be lean or fire too early: start richer and with less advance, and read plug and piston after every run before going on.".into(),
     ];
     let metal: Vec<&str> =
         ["engine", "ports", "head", "pipe"].into_iter().filter(|section| lacks(section)).collect();
     if !metal.is_empty() {
-        cautions.push(format!(
+        let with = format!(
             "It {} with {} that you don't have: what was right there can seize an engine with others.",
             if proven { "was proven" } else { "ran" },
             listed(&metal)
-        ));
+        );
+        cautions.push(with.into());
     }
     if lacks("engine") && fields.get(BASE).is_some_and(|base| is_travel(base)) {
         cautions.push(
-            "The base setting is travel of the piston: with another stroke or rod it is another advance. Work out the degrees on both engines before it is set (`reedbook ignition BIKE --travel`)."
-                .to_owned(),
+            Guidance::from("The base setting is travel of the piston: with another stroke or rod it is another advance. Work out the degrees on both engines before it is set (")
+                + Command::IgnitionByTravel
+                + ").",
         );
     }
     if lacks("fuel") {
         cautions.push(
-            "The fuel and its oil are not said: another fuel wants other jets and another advance."
-                .to_owned(),
+            "The fuel and its oil are not said: another fuel wants other jets and another advance.".into(),
         );
     }
     cautions
@@ -184,7 +186,7 @@ fn listed(sections: &[&str]) -> String {
 }
 
 /// Reads a handover of a setup.
-pub fn read_handover(file: &Unsealed) -> Result<Handover, StoreError> {
+pub fn read_handover(file: &Unsealed, word: Wording<'_>) -> Result<Handover, StoreError> {
     let mut handover: Handover = file.read(("handover", HANDOVER_VERSION))?;
     let strange = handover.fields.keys().chain(handover.maps.keys());
     if let Some(field) = strange
@@ -197,7 +199,8 @@ pub fn read_handover(file: &Unsealed) -> Result<Handover, StoreError> {
     }
     // What can hurt is said by this program, whatever the file says.
     handover.without = others(&handover.sections);
-    handover.cautions = cautions(&handover.without, &handover.fields, handover.proven);
+    let cautions = cautions(&handover.without, &handover.fields, handover.proven);
+    handover.cautions = cautions.iter().map(word).collect();
     Ok(handover)
 }
 
@@ -260,7 +263,7 @@ pub fn beside(now: &Combination, handover: &Handover) -> Vec<HandedRow> {
 }
 
 /// Why nothing of a handover can be taken in as it stands: it is of cylinders that the bike does not have. A sentence, and the way out.
-pub fn of_other_cylinders(bike: &str, now: &Combination, handover: &Handover) -> Option<(String, String)> {
+pub fn of_other_cylinders(bike: &str, now: &Combination, handover: &Handover) -> Option<(String, Guidance)> {
     let names = now.fields.cylinders();
     let handed: BTreeSet<&str> = handover
         .fields
@@ -278,9 +281,11 @@ pub fn of_other_cylinders(bike: &str, now: &Combination, handover: &Handover) ->
     let handed: Vec<String> = handed.into_iter().map(visible).collect();
     Some((
         format!("It has values of the cylinders {}, and {bike} has {has}.", handed.join(", ")),
-        format!(
-            "Nothing of it is taken in as it stands. Set by hand what fits, like `reedbook change {bike} main=…`, or ask for the sections that their cylinders share (`--only`)."
-        ),
+        Guidance::from("Nothing of it is taken in as it stands. Set by hand what fits, like ")
+            + Command::ChangeMain(bike.to_owned())
+            + ", or ask for the sections that their cylinders share (`"
+            + CommandOption::Only
+            + "`).",
     ))
 }
 
@@ -348,7 +353,9 @@ mod tests {
         let said = |base: &str, without: &[&str]| {
             let without: Vec<String> = without.iter().map(|name| (*name).to_owned()).collect();
             let fields = BTreeMap::from([(BASE.to_owned(), base.to_owned())]);
-            cautions(&without, &fields, true).iter().any(|words| words.contains("another stroke or rod"))
+            cautions(&without, &fields, true)
+                .iter()
+                .any(|one| one.in_words(|_| String::new()).contains("another stroke or rod"))
         };
         assert!(said("1.15 mm", &["engine"]) && said("0.045 in", &["engine", "pipe"]));
         assert!(!said("14 deg", &["engine"]) && !said("14", &["engine"]));

@@ -53,7 +53,7 @@ pub struct ChangeAnswer<'a> {
     /// What in this can harm the engine, each a sentence: less fuel with sizes, an earlier spark, a tighter head, a shorter stinger, and the last verdict. Empty where none of these happens.
     cautions: Vec<String>,
     /// What spoke against recording it, each a sentence: a lean run, two of these things at once, too many sizes. Not empty only with a despite.
-    held: Vec<&'a str>,
+    held: Vec<String>,
     /// Why it was recorded all the same; null where nothing spoke against it.
     despite: Option<&'a str>,
     /// The setup as it was recorded.
@@ -112,7 +112,7 @@ pub struct RollbackAnswer<'a> {
     /// What in this can harm the engine, each a sentence: less fuel with sizes, an earlier spark, a tighter head, a shorter stinger, and the last verdict. Empty where none of these happens.
     cautions: Vec<String>,
     /// What spoke against recording it, each a sentence: a lean run, two of these things at once, too many sizes. Not empty only with a despite.
-    held: Vec<&'a str>,
+    held: Vec<String>,
     /// Why it was recorded all the same; null where nothing spoke against it.
     despite: Option<&'a str>,
     /// What is said where nothing was recorded.

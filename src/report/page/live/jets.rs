@@ -10,6 +10,7 @@ use crate::advice::drawn::JetOverAir;
 use crate::advice::slips::Slip;
 use crate::quantity::{Dimension, Units};
 use crate::report::out::frame::FramePart;
+use crate::report::out::ways;
 use crate::report::words::sizes::height_unit;
 use crate::report::{Screen, Trouble};
 
@@ -67,7 +68,9 @@ fn said(screen: &Screen, page: &JetsPage<'_>) -> Markup {
 pub(super) fn questions(asked: &[&Slip]) -> Markup {
     let all: Vec<FramePart> = asked
         .iter()
-        .flat_map(|slip| [FramePart::Know(slip.question.clone()), FramePart::Say(slip.instead.clone())])
+        .flat_map(|slip| {
+            [FramePart::Know(slip.question.clone()), FramePart::Say(ways::worded(&slip.instead))]
+        })
         .collect();
     html! { p.hands { "Look again:" } (plain(&all)) }
 }

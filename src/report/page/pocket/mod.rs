@@ -23,6 +23,7 @@ use crate::report::history::jobs::JobEntry;
 use crate::report::history::now::NowAnswer;
 use crate::report::history::outing::OutingEntry;
 use crate::report::history::outing::text::{LEAN, LEAN_BELOW_FULL, SLIGHTLY_LEAN, said_to_be_lean};
+use crate::report::out::ways;
 use crate::report::parts::due::PartDueAnswer;
 use crate::report::words::layout::capital;
 use crate::report::words::sizes::height_unit;
@@ -171,7 +172,11 @@ fn asked(of: &AskedOfAir) -> [Vec<AskedAbove>; 3] {
         let one = |one: &AskedFrom| {
             let (question, instead) = one.words.clone().unwrap_or_default();
             // On the page a value stands in its field, not behind an option.
-            AskedAbove((one.from * 100.0).round() / 100.0, text(&question), text(&instead.replace("--", "")))
+            AskedAbove(
+                (one.from * 100.0).round() / 100.0,
+                text(&question),
+                text(&ways::worded(&instead).replace("--", "")),
+            )
         };
         all.iter().map(one).collect()
     })

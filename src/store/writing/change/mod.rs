@@ -7,6 +7,7 @@ use std::path::PathBuf;
 use crate::machine::Moment;
 use crate::notebook::editing::assign::apply;
 use crate::notebook::fields::names::visible;
+use crate::notebook::guidance::{Command, Guidance};
 use crate::notebook::restoring::on_the_bike::to_do;
 use crate::notebook::{
     AirEntry, Assignment, Comparison, EditOptions, FieldSet, JobItem, SetupFiles, When, compare, replace_map,
@@ -174,10 +175,9 @@ impl EngineCheck {
         Err(StoreError::request(
             Some("engine"),
             format!("The engine {} went into {other} with its setup {number}.", self.engine),
-            format!(
-                "Say which engine is in {bike} now: `reedbook change {bike} engine=NAME --why \"…\"`; engine={} takes it back.",
-                self.engine
-            ),
+            Guidance::from(format!("Say which engine is in {bike} now: "))
+                + Command::SayEngine(bike.to_owned())
+                + format!("; engine={} takes it back.", self.engine),
         ))
     }
 
@@ -286,7 +286,8 @@ fn refuse_empty(
         }
         return Err(StoreError::NothingChanged {
             message: format!("The setup of {bike} holds nothing yet."),
-            help: format!("Fill in bikes/{bike}/setup.toml first: take the '#' off the lines you know."),
+            help: format!("Fill in bikes/{bike}/setup.toml first: take the '#' off the lines you know.")
+                .into(),
         });
     };
     if !comparison.changes.is_empty() || act.takes_engine_back {
@@ -296,7 +297,8 @@ fn refuse_empty(
         message: format!("Nothing differs from setup {}: there is nothing to record.", latest.number),
         help: format!(
             "Edit bikes/{bike}/setup.toml or name what changed, like jetting.main=172. A comment alone is not a change."
-        ),
+        )
+        .into(),
     })
 }
 
