@@ -236,7 +236,13 @@ impl StoreError {
     /// What is allowed and the way out.
     pub fn help(&self) -> Guidance {
         match self {
-            Self::Detached => "Go back to the branch first: `git switch -` or `git switch main`.".into(),
+            Self::Detached => {
+                Guidance::from("Go back to the branch first: ")
+                    + GitCommand::Switch(None)
+                    + " or "
+                    + GitCommand::Switch(Some("main".to_owned()))
+                    + "."
+            }
             Self::NoGarage(_) | Self::NoGarageThere(_) => {
                 Guidance::from("Go into the garage's folder, name it with ")
                     + CommandOption::Garage
@@ -246,18 +252,26 @@ impl StoreError {
             }
             Self::GarageExists(_) => "Use it as it is, or name another folder.".into(),
             Self::InsideRepository { .. } => "A garage is a repository of its own: choose a folder outside that one.".into(),
-            Self::NoRepository(path) => format!("Put its .git folder back, or run `git init` in {} and commit what is there.", path.display()).into(),
+            Self::NoRepository(path) => {
+                Guidance::from("Put its .git folder back, or run ")
+                    + GitCommand::Init
+                    + format!(" in {} and commit what is there.", path.display())
+            }
             Self::Disk { .. } => "Check that the folder is there, that it may be written to and that the disk is not full; nothing was recorded.".into(),
             Self::Barred(barred) => barred.help().into(),
             Self::Git { source, .. } => help_of_git(source),
-            Self::CutShort(_) => "`git fsck` names all that is damaged: bring the garage back from a copy, or from whoever it is shared with; that one file can be put back alone. Nothing was recorded.".into(),
+            Self::CutShort(_) => GitCommand::LookThrough + " names all that is damaged: bring the garage back from a copy, or from whoever it is shared with; that one file can be put back alone. Nothing was recorded.",
             Self::Unfinished(operation @ ("merge" | "rebase")) => {
                 GitCommand::Abort(operation)
                     + " puts back what was before; "
                     + Command::Share
-                    + " then brings both together and asks. Or finish it with git (`git status` says how)."
+                    + " then brings both together and asks. Or finish it with git ("
+                    + GitCommand::Status
+                    + " says how)."
             }
-            Self::Unfinished(_) => "Finish or abort it with git first (`git status` says how).".into(),
+            Self::Unfinished(_) => {
+                Guidance::from("Finish or abort it with git first (") + GitCommand::Status + " says how)."
+            }
             Self::Index(_) => "Delete .git/reedbook/index.sqlite: it is only a copy and is built again.".into(),
             Self::GitLocked(lock) => format!(
                 "Wait until git is done and try again; where no git is running, delete {}. Nothing was recorded.",
@@ -348,13 +362,17 @@ fn help_of_git(error: &git2::Error) -> Guidance {
         return Guidance::from(
             "Part of the history is missing or damaged here; nothing was recorded. In a clone that leaves files out ",
         ) + GitCommand::BringWhatWasLeftOut
-            + " brings them; else `git fsck` names what is missing: bring the garage back from a copy, or from whoever it is shared with.";
+            + " brings them; else "
+            + GitCommand::LookThrough
+            + " names what is missing: bring the garage back from a copy, or from whoever it is shared with.";
     }
     if error.class() == git2::ErrorClass::Index && error.message().contains("extension") {
         return Guidance::from(
             "Git's own index is kept in a way that only git reads; nothing was recorded. ",
         ) + GitCommand::PlainIndex
-            + " (or `git sparse-checkout disable`) makes it plain, then say it again.";
+            + " (or "
+            + GitCommand::WholeCheckout
+            + ") makes it plain, then say it again.";
     }
-    "`git status` and `git fsck` in the garage show more; nothing was recorded.".into()
+    GitCommand::Status + " and " + GitCommand::LookThrough + " in the garage show more; nothing was recorded."
 }

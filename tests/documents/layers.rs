@@ -155,7 +155,7 @@ const WITHOUT_A_COMMAND_LINE: [&str; 8] =
 /// These start git, and what they say to it are its own options.
 const START_GIT: [&str; 2] = ["src/store/history/signed.rs", "src/store/share/wire.rs"];
 
-/// An option or a command line in a text, with the program's commands by their names.
+/// An option or a command line in a text, of git's too, with the program's commands by their names.
 fn command_line<'t>(text: &'t str, commands: &BTreeSet<String>) -> Option<&'t str> {
     let after = |sign: &str, at: usize| text[at + sign.len()..].starts_with(|c: char| c.is_ascii_lowercase());
     let option = |(at, sign): (usize, &str)| {
@@ -168,7 +168,12 @@ fn command_line<'t>(text: &'t str, commands: &BTreeSet<String>) -> Option<&'t st
             text[at + name.len()..].split(|c: char| !c.is_ascii_lowercase()).next().unwrap_or_default();
         commands.contains(next).then_some(&text[at..])
     };
-    text.match_indices("--").find_map(option).or_else(|| text.match_indices("reedbook ").find_map(command))
+    let to_git = |(at, sign): (usize, &str)| after(sign, at).then_some(&text[at..]);
+    let own = || text.match_indices("reedbook ").find_map(command);
+    text.match_indices("--")
+        .find_map(option)
+        .or_else(own)
+        .or_else(|| text.match_indices("`git ").find_map(to_git))
 }
 
 /// Whether a text is one word that git takes.
@@ -205,6 +210,8 @@ fn the_lower_floors_know_no_command_line() {
     assert_eq!(seen("give it as --qnh."), Some("--qnh."));
     assert_eq!(seen("Make it with `reedbook bike new`."), Some("reedbook bike new`."));
     assert_eq!(seen("`reedbook rejet` says"), Some("reedbook rejet` says"));
+    assert_eq!(seen("`git fsck` names it; git keeps it"), Some("`git fsck` names it; git keeps it"));
+    assert_eq!(seen("git keeps it"), None);
     assert_eq!(seen("a dash -- and a reedbook; well--known; a newer reedbook may read it"), None);
     assert!(is_of_git("\"--porcelain\"") && !is_of_git("\"Say it with --sign.\""));
 }

@@ -200,6 +200,28 @@ pub enum GitCommand {
     Trust(String),
     /// Ends a merge, or another operation of that name, that is half done.
     Abort(&'static str),
+    /// Goes back to the branch before, or to a branch.
+    Switch(Option<String>),
+    /// Makes a repository.
+    Init,
+    /// Names all that is damaged.
+    LookThrough,
+    /// Says what is under way.
+    Status,
+    /// Says who writes.
+    UserName,
+    /// Shows what was recorded, as text.
+    Show,
+    /// Brings a file back as it was recorded, even where git was told to remove it.
+    BringBack(String),
+    /// Puts git's index of a file back to what was recorded.
+    ResetIndex(String),
+    /// Takes up a file.
+    Add(String),
+    /// Records a file.
+    Commit(String),
+    /// Has all files on disk.
+    WholeCheckout,
     /// Brings the beginning of a history.
     BringTheRest,
     /// Brings what a clone left out.

@@ -76,7 +76,9 @@ pub(super) fn unread() -> impl FnOnce(git2::Error) -> StoreError {
             ),
             Guidance::from("Share through another place: ")
                 + Command::ShareWithNew
-                + " makes one with all that is here. `git fsck` there names what is missing.",
+                + " makes one with all that is here. "
+                + GitCommand::LookThrough
+                + " there names what is missing.",
         )
     }
 }

@@ -1,6 +1,7 @@
 //! What a recording is held to before it is made: dates that can be, air that is whole, and whoever else has a say in it.
 
 use crate::machine::Moment;
+use crate::notebook::guidance::{GitCommand, Guidance};
 use crate::notebook::{AirEntry, Combination, When};
 use crate::store::book::Book;
 use crate::store::error::StoreError;
@@ -27,11 +28,12 @@ pub struct Proposed<'p, 'g> {
 pub type Check<'c> = &'c dyn Fn(&Proposed<'_, '_>) -> Result<Option<String>, StoreError>;
 
 /// A garage whose git knows no user still records; it says so once a command.
-pub(super) fn identity_remark(garage: &Garage) -> Vec<String> {
+pub(super) fn identity_remark(garage: &Garage) -> Vec<Guidance> {
     if garage.repository().has_identity() {
         return Vec::new();
     }
-    vec!["Git does not know your name, so this is signed \"garage\". Set it with `git config user.name` and `user.email`.".into()]
+    let unknown = Guidance::from("Git does not know your name, so this is signed \"garage\". Set it with ");
+    vec![unknown + GitCommand::UserName + " and `user.email`."]
 }
 
 /// What is recorded has happened: a date in the future is a slip. A day's grace covers clocks and time zones.

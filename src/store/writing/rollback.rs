@@ -1,7 +1,7 @@
 //! Recording a rollback: an earlier setup put back as a new one.
 
 use crate::machine::Moment;
-use crate::notebook::guidance::{Command, CommandOption, Guidance};
+use crate::notebook::guidance::{Command, CommandOption, GitCommand, Guidance};
 use crate::notebook::restoring::on_the_bike::{of_plan, to_do};
 use crate::notebook::restoring::plan::{plan, restore};
 use crate::notebook::{
@@ -86,7 +86,7 @@ pub fn rollback_checked(
         return Err(StoreError::request(
             None,
             format!("The files of setup {} cannot be read.", to.number),
-            "Name another setup; `git show` has the text as it was.",
+            Guidance::from("Name another setup; ") + GitCommand::Show + " has the text as it was.",
         ));
     }
     let latest = book.recorded(&request.bike, &SetupName::Latest)?;

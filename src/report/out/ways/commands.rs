@@ -107,17 +107,33 @@ fn mended(change: OutingChange) -> &'static str {
 
 /// A command of git, between the signs that set it apart.
 pub(super) fn git(command: &GitCommand) -> String {
+    format!("`git {}`", typed_to_git(command))
+}
+
+fn typed_to_git(command: &GitCommand) -> String {
     match command {
-        GitCommand::Trust(folder) => format!("`git config --global --add safe.directory {folder}`"),
-        GitCommand::Abort(operation) => format!("`git {operation} --abort`"),
-        GitCommand::BringTheRest => "`git fetch --unshallow`".into(),
-        GitCommand::BringWhatWasLeftOut => "`git fetch --refetch --no-filter`".into(),
-        GitCommand::PlainIndex => "`git update-index --no-split-index`".into(),
-        GitCommand::SigningKey => "`git config --global user.signingkey ~/.ssh/id_ed25519.pub`".into(),
-        GitCommand::SignBySsh => "`git config --global gpg.format ssh`".into(),
-        GitCommand::ShowSignatures => "`git log --show-signature`".into(),
-        GitCommand::NoProgram => "`git update-index --chmod=-x`".into(),
-        GitCommand::WhatWasTakenOut => "`git diff --stat refs/reedbook/before HEAD`".into(),
-        GitCommand::BringFileBack => "`git checkout refs/reedbook/before -- FILE`".into(),
+        GitCommand::Trust(folder) => format!("config --global --add safe.directory {folder}"),
+        GitCommand::Abort(operation) => format!("{operation} --abort"),
+        GitCommand::Switch(None) => "switch -".into(),
+        GitCommand::Switch(Some(branch)) => format!("switch {branch}"),
+        GitCommand::Init => "init".into(),
+        GitCommand::LookThrough => "fsck".into(),
+        GitCommand::Status => "status".into(),
+        GitCommand::UserName => "config user.name".into(),
+        GitCommand::Show => "show".into(),
+        GitCommand::BringBack(path) => format!("checkout HEAD -- {path}"),
+        GitCommand::ResetIndex(path) => format!("reset -q -- {path}"),
+        GitCommand::Add(path) => format!("add {path}"),
+        GitCommand::Commit(path) => format!("commit -m \"…\" {path}"),
+        GitCommand::WholeCheckout => "sparse-checkout disable".into(),
+        GitCommand::BringTheRest => "fetch --unshallow".into(),
+        GitCommand::BringWhatWasLeftOut => "fetch --refetch --no-filter".into(),
+        GitCommand::PlainIndex => "update-index --no-split-index".into(),
+        GitCommand::SigningKey => "config --global user.signingkey ~/.ssh/id_ed25519.pub".into(),
+        GitCommand::SignBySsh => "config --global gpg.format ssh".into(),
+        GitCommand::ShowSignatures => "log --show-signature".into(),
+        GitCommand::NoProgram => "update-index --chmod=-x".into(),
+        GitCommand::WhatWasTakenOut => "diff --stat refs/reedbook/before HEAD".into(),
+        GitCommand::BringFileBack => "checkout refs/reedbook/before -- FILE".into(),
     }
 }

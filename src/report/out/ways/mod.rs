@@ -5,7 +5,7 @@ mod options;
 
 use crate::advice::asking::LeanSoFar;
 use crate::notebook::fields::names::visible;
-use crate::notebook::guidance::{Guidance, Typed};
+use crate::notebook::guidance::{GitCommand, Guidance, Typed};
 use crate::notebook::{AirEntryError, Code, DocumentKind, EditError, Finding};
 
 /// Guidance as it is read.
@@ -65,8 +65,8 @@ pub(in crate::report) fn of_finding(finding: &Finding) -> String {
         }
         (Code::BothSides, _) => {
             let file = visible(&finding.place.file.to_string_lossy().replace('\\', "/"));
-            let help = worded(&finding.help);
-            format!("{help} Or `git checkout HEAD -- {file}` puts back what was recorded last.")
+            let or = finding.help.clone() + " Or " + GitCommand::BringBack(file);
+            worded(&(or + " puts back what was recorded last."))
         }
         _ => worded(&finding.help),
     }

@@ -61,7 +61,7 @@ pub struct Recorded {
     /// What was on a bike that never ran, with what is only written down now; none of one that ran, and of a first setup.
     pub was_on_it: Option<FieldSet>,
     /// What else should be known.
-    pub remarks: Vec<String>,
+    pub remarks: Vec<Guidance>,
 }
 
 impl Recorded {
@@ -120,7 +120,7 @@ pub fn change_checked(
         check,
     };
     let mut recorded = record(&book, &files, &act, moment)?;
-    recorded.remarks.extend(engine.remark());
+    recorded.remarks.extend(engine.remark().map(Guidance::from));
     Ok(recorded)
 }
 
@@ -234,7 +234,7 @@ pub(super) fn record(
             path_text(path)
         )
     });
-    let remarks = identity_remark(garage).into_iter().chain(gone).collect();
+    let remarks = identity_remark(garage).into_iter().chain(gone.map(Guidance::from)).collect();
     let was_on_it = match &latest {
         Some(_) => book.with_what_is_first_written(bike, (&old, &whole.fields))?,
         None => None,

@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use git2::{ObjectType, Oid, TreeWalkMode, TreeWalkResult};
 
 use crate::notebook::fields::names;
-use crate::notebook::guidance::{Command, Guidance, OutingChange};
+use crate::notebook::guidance::{Command, GitCommand, Guidance, OutingChange};
 use crate::store::book::outing_id;
 use crate::store::error::{StoreError, git};
 use crate::store::folder::garage::{GARAGE_FILE, Garage};
@@ -220,16 +220,15 @@ fn stands_for_a_document(path: &Path) -> bool {
 /// What to do about one of them.
 fn help(file: &Path, state: FileState) -> Guidance {
     let path = path_text(file);
-    let back = format!("`{}`", bring_back(&path));
     match state {
-        FileState::Staged => {
-            format!("`git reset -q -- {path}` puts git's index back to what was recorded.").into()
-        }
+        FileState::Staged => GitCommand::ResetIndex(path) + " puts git's index back to what was recorded.",
         FileState::New => record(&path, state).with_capital() + " records it.",
         FileState::Overlooked => overlooked(&path).into(),
         FileState::Deleted | FileState::Changed => {
-            Guidance::from(format!("{back} brings back what was recorded, "))
-                + record(&path, state)
+            let record = record(&path, state);
+            GitCommand::BringBack(path)
+                + " brings back what was recorded, "
+                + record
                 + " records it as it is now."
         }
     }
@@ -262,8 +261,10 @@ fn record(path: &str, state: FileState) -> Guidance {
         ["jobs", _] if !deleted => Guidance::from("the next ") + Command::JobDone + " or " + Command::Change,
         ["parts", _] if !deleted => Guidance::from("the next ") + Command::Parts + " that writes",
         ["places", _] if !deleted => Guidance::from("the next ") + Command::KeepAirThere + " there",
-        _ if state == FileState::New => format!("`git add {path}` and `git commit -m \"…\" {path}`").into(),
-        _ => format!("`git commit -m \"…\" {path}`").into(),
+        _ if state == FileState::New => {
+            GitCommand::Add(path.to_owned()) + " and " + GitCommand::Commit(path.to_owned())
+        }
+        _ => GitCommand::Commit(path.to_owned()).into(),
     }
 }
 
@@ -275,9 +276,4 @@ fn overlooked(path: &str) -> String {
         return format!("Nobody reads it under this name: call it {without_more}.");
     }
     "Nobody reads it: documents have a name of lower-case letters, digits, '-' or '_' and end in .toml, maps in .csv.".to_owned()
-}
-
-/// The command that brings back a file as it was recorded, even where git was told to remove it.
-pub(in crate::store::writing) fn bring_back(path: &str) -> String {
-    format!("git checkout HEAD -- {path}")
 }

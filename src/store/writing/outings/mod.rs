@@ -91,7 +91,7 @@ pub fn log(garage: &Garage, new: &NewOuting, moment: &Moment) -> Result<Logged, 
         changes.extend(first_use(garage, place)?);
     }
     record(garage, &changes, &new.bike, &outing, &id, moment)?;
-    remarks.extend(crate::store::writing::guards::identity_remark(garage).into_iter().map(Guidance::from));
+    remarks.extend(crate::store::writing::guards::identity_remark(garage));
     Ok(Logged {
         record: OutingRecord { bike: new.bike.clone(), id, file, outing, setup: Some(setup.number) },
         setup: Some(setup),

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 
 use crate::machine::Moment;
 use crate::notebook::fields::names::visible;
-use crate::notebook::guidance::{Command, Guidance};
+use crate::notebook::guidance::{Command, GitCommand, Guidance};
 use crate::notebook::{Code, Outing, Place};
 use crate::store::book::{Book, OutingRecord, outing_id};
 use crate::store::error::StoreError;
@@ -15,7 +15,6 @@ use crate::store::history::repository::{FileChange, Message};
 use crate::store::history::scan::BIKE_TRAILER;
 use crate::store::index::outings::path_text;
 use crate::store::index::which;
-use crate::store::writing::edited::unrecorded::bring_back;
 use crate::store::writing::outings::{OUTING_TRAILER, check, take_in};
 
 /// An outing that was removed.
@@ -124,10 +123,10 @@ pub fn missing_remark(garage: &Garage, bike: &str) -> Result<Option<Guidance>, S
         1 => String::new(),
         number => format!(" (and {} more)", number - 1),
     };
-    let missing =
-        format!("{file}{others} is recorded and missing on disk: `{}` brings it back, ", bring_back(&file));
     let remove = Command::RemoveOuting { bike: bike.to_owned(), id: outing_id(&file) };
-    Ok(Some(Guidance::from(missing) + remove + " removes it for good."))
+    let missing = Guidance::from(format!("{file}{others} is recorded and missing on disk: "));
+    let back = GitCommand::BringBack(file);
+    Ok(Some(missing + back + " brings it back, " + remove + " removes it for good."))
 }
 
 /// Fails where an outing is missing or cannot be read that may be newer than this one: then this is not known to be the last.
@@ -192,7 +191,6 @@ pub(in crate::store) fn missing(bike: &str, file: &Path) -> StoreError {
 
 fn ways_out(bike: &str, file: &Path) -> Guidance {
     let file = path_text(file);
-    Guidance::from(format!("`{}` brings back what was recorded, ", bring_back(&file)))
-        + Command::RemoveOuting { bike: bike.to_owned(), id: outing_id(&file) }
-        + " takes it out for good."
+    let remove = Command::RemoveOuting { bike: bike.to_owned(), id: outing_id(&file) };
+    GitCommand::BringBack(file) + " brings back what was recorded, " + remove + " takes it out for good."
 }
