@@ -1,11 +1,12 @@
 //! The air that an answer is asked for: what was typed over what was kept.
 
-use crate::advice::conditions::kept::{Served, TYPE_A_NEW_ONE, serve};
+use crate::advice::conditions::kept::{Served, serve, type_a_new_one};
 use crate::advice::today::place_of_the_day;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{AirEntry, When};
 use crate::quantity::{Measure, Quantity};
 use crate::report::Trouble;
+use crate::report::worded;
 use crate::store::Book;
 
 /// The air for a moment: what was typed, over what was kept at the place that is named, or else where the day is spent.
@@ -21,7 +22,9 @@ pub fn served(
         let trouble = Trouble::from(error);
         return Err(match (&served.refused, served.unreadable.is_empty()) {
             (_, false) => Trouble::findings(served.unreadable),
-            (Some(refused), _) if refused.of_the_day => trouble.and(&refused.words).or(TYPE_A_NEW_ONE),
+            (Some(refused), _) if refused.of_the_day => {
+                trouble.and(&refused.words).or(&worded(&type_a_new_one()))
+            }
             _ => trouble,
         });
     }

@@ -8,6 +8,7 @@ use crate::advice::maps::too_early;
 use crate::advice::standing;
 use crate::advice::what_if::not_measured_again;
 use crate::notebook::fields::names::visible;
+use crate::notebook::guidance::Command;
 use crate::notebook::{AirEntry, Assumptions, Combination, FieldSet, When, compare as differences};
 use crate::report::{CompareAnswer, ComparisonReport, Trouble};
 use crate::store::{Book, Garage, OutingRecord, SetupName, SetupRecord};
@@ -38,7 +39,8 @@ pub fn ran_on(garage: &Garage, bike: &str, day: &str) -> Result<(SetupName, Opti
         return Err(Trouble::request(
             Some("from"),
             format!("{bike} has no outing of {day}."),
-            format!("`reedbook outing list {bike}` shows the days.{}", near.unwrap_or_default()),
+            Command::ListOutings(Some(bike.to_owned()))
+                + format!(" shows the days.{}", near.unwrap_or_default()),
         ));
     };
     let said =

@@ -5,8 +5,10 @@ use std::collections::BTreeSet;
 use crate::advice::building;
 use crate::advice::parts::{Counted, Overdue, State, bores, to_take};
 use crate::notebook::When;
+use crate::notebook::guidance::{Command, Guidance, OutingChange};
 use crate::report::Trouble;
 use crate::report::parts::due::PartDueAnswer;
+use crate::report::{all_worded, worded};
 use crate::store::{Book, Garage, OutingRecord, owner_of};
 
 /// Which parts are asked about.
@@ -32,7 +34,7 @@ pub fn due(garage: &Garage, which: WhichParts<'_>, at: When) -> Result<PartDueAn
     let ledger = counted.ledger(which.within_h);
     let due = ledger.due(&counted.parts, which.bike);
     let taking = to_take(&due, &ledger.shelf(&counted.parts), &bores(garage)?);
-    let mut remarks = counted.remarks(which.bike);
+    let mut remarks = all_worded(&counted.remarks(which.bike));
     // Whose bill it is.
     let urgent = due.parts.iter().filter(|part| part.state() >= State::Soon);
     let engines: BTreeSet<&str> = urgent.filter_map(|part| part.engine.as_deref()).collect();
@@ -47,11 +49,10 @@ pub fn due(garage: &Garage, which: WhichParts<'_>, at: When) -> Result<PartDueAn
         let outings = book.outings(bike)?;
         let without = |record: &&OutingRecord| record.outing.hours.is_none() && record.outing.meter.is_none();
         if let Some(last) = outings.iter().rev().find(without) {
-            remarks.push(format!(
-                "The run of {} on {bike} has no running time: `reedbook outing edit {bike} {} hours=…`.",
-                last.outing.date.short(),
-                last.id
-            ));
+            let date = last.outing.date.short();
+            let without = format!("The run of {date} on {bike} has no running time: ");
+            let mend = Command::MendOuting(bike.to_owned(), last.id.clone(), OutingChange::Hours);
+            remarks.push(worded(&(Guidance::from(without) + mend + ".")));
         }
     }
     let seized = counted.seized(&book, which.bike)?;

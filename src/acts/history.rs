@@ -7,6 +7,7 @@ use crate::advice::runs::{FittedIn, RunOnBike};
 use crate::advice::standing;
 use crate::notebook::compare;
 use crate::report::Trouble;
+use crate::report::all_worded;
 use crate::report::history::outing::OutingList;
 use crate::report::history::setups as report;
 use crate::store::{Book, Garage, OutingRecord, signatures};
@@ -59,7 +60,7 @@ pub fn history<T>(
         (order.sort)(&mut runs);
         OutingList::new(bike, &runs, order.column, Vec::new())
     });
-    let mut remarks = standing::remarks(&book, bike)?;
+    let mut remarks = all_worded(&standing::remarks(&book, bike)?);
     let signatures = signed.then(|| {
         let shown = setups.iter().rev().take(most.unwrap_or(usize::MAX));
         let commits: Vec<&str> = shown.map(|setup| setup.commit.as_str()).collect();

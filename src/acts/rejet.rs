@@ -1,7 +1,7 @@
 //! What a bike wants in an air, whatever its cylinders.
 
 use crate::advice::asking::{Answered, Question, Terms, Unanswered};
-use crate::advice::conditions::kept::{Served, TYPE_A_NEW_ONE};
+use crate::advice::conditions::kept::{Served, type_a_new_one};
 use crate::advice::drawn::{JetOverAir, jet_over_air};
 use crate::advice::slips::Slip;
 use crate::notebook::{AirEntry, When};
@@ -113,7 +113,7 @@ fn answered<'q>(
 
 fn no_air(served: &Served) -> Trouble {
     match &served.refused {
-        Some(refused) => Trouble::request(None, refused.words.clone(), TYPE_A_NEW_ONE),
+        Some(refused) => Trouble::request(None, refused.words.clone(), type_a_new_one()),
         None => Trouble::request(
             None,
             "No air is kept for today.",

@@ -5,6 +5,7 @@ use std::str::FromStr;
 use super::air::refuse_bare;
 use crate::advice::runs::lap_fault;
 use crate::notebook::When;
+use crate::notebook::guidance::CommandOption;
 use crate::quantity::{QuantityError, Temperature};
 use crate::report::Trouble;
 
@@ -12,7 +13,10 @@ use crate::report::Trouble;
 pub fn require_lap(lap: &str) -> Result<(), Trouble> {
     match lap_fault(lap) {
         None => Ok(()),
-        Some((message, help)) => Err(Trouble::request(Some("lap"), message, help)),
+        Some(fault) => {
+            let help = fault.help(|lap| CommandOption::Lap(lap).into());
+            Err(Trouble::request(Some("lap"), fault.message(), help))
+        }
     }
 }
 

@@ -3,6 +3,7 @@
 use super::held::throttle;
 use super::learning::{Sign, lean_sign};
 use crate::notebook::fields::names::visible;
+use crate::notebook::guidance::{CommandOption, Guidance};
 use crate::notebook::{Doubted, Mixture, Outing, Verdict};
 use crate::store::Mend;
 
@@ -32,27 +33,38 @@ pub fn corrected(known: &Outing, wanted: &Mend) -> Vec<Doubted> {
 }
 
 /// What goes with the words, or with the whole outing, where it said that the engine was lean or seized.
-pub fn taken_back(before: &Outing, after: Option<&Outing>) -> Option<String> {
+pub fn taken_back(before: &Outing, after: Option<&Outing>) -> Option<Guidance> {
     if before.is_closed() || after.is_some_and(Outing::was_not_the_engine) {
         return None;
     }
     let word = sign_anywhere(before).filter(|_| after.is_none_or(|after| sign_anywhere(after).is_none()));
     if let Some(was) = word {
-        return Some(format!(
-            "It said \"{}\" before: what that forbade is gone with the word. If it did happen, write it down again; once its cause is mended, --cause and --mended close it.",
+        let said = format!(
+            "It said \"{}\" before: what that forbade is gone with the word. If it did happen, write it down again",
             visible(was.word())
-        ));
+        );
+        return Some(closed_again(said));
     }
     // A word that still says so holds it all the same.
     let still = after.map(lean_at).unwrap_or_default();
     let gone: Vec<String> = lean_at(before).into_iter().filter(|was| !still.contains(was)).collect();
     let by_words = after.is_some_and(|after| sign_anywhere(after).is_some());
     (!gone.is_empty() && !by_words).then(|| {
-        format!(
-            "It was judged lean at {} before: what that forbade is gone with the verdict. If it did run lean, write that down again; once its cause is mended, --cause and --mended close it.",
+        closed_again(format!(
+            "It was judged lean at {} before: what that forbade is gone with the verdict. If it did run lean, write that down again",
             gone.join(" and ")
-        )
+        ))
     })
+}
+
+/// How what is written down again is closed.
+fn closed_again(said: String) -> Guidance {
+    Guidance::from(said)
+        + "; once its cause is mended, "
+        + CommandOption::Cause
+        + " and "
+        + CommandOption::Mended
+        + " close it."
 }
 
 /// Throttles at which an outing was judged lean, with the cylinder where one has its own.
@@ -67,8 +79,8 @@ fn lean_at(outing: &Outing) -> Vec<String> {
 }
 
 /// What is to be known of an outing whose cause was written down.
-pub fn remarks(before: &Outing, after: &Outing) -> Vec<String> {
-    let mut remarks = Vec::new();
+pub fn remarks(before: &Outing, after: &Outing) -> Vec<Guidance> {
+    let mut remarks: Vec<Guidance> = Vec::new();
     let said = |text: &Option<String>| text.clone().filter(|text| !text.trim().is_empty());
     let (cause, mended) = (said(&after.cause), said(&after.mended));
     for (field, was, is) in
@@ -76,43 +88,55 @@ pub fn remarks(before: &Outing, after: &Outing) -> Vec<String> {
     {
         if let Some(was) = was.filter(|was| Some(was) != is.as_ref()) {
             let now = if is.is_some() { "replaced" } else { "taken out" };
-            remarks.push(format!("The {field} said before, \"{was}\", is {now}; git keeps it."));
+            remarks.push(format!("The {field} said before, \"{was}\", is {now}; git keeps it.").into());
         }
     }
     remarks.extend(taken_back(before, Some(after)));
     if before.cause == after.cause && before.mended == after.mended {
         return remarks;
     }
-    let of_the_hold = match (cause, mended) {
+    let of_the_hold: Guidance = match (cause, mended) {
         (None, None) if before.is_closed() => {
-            "The lean run is open again: nothing leaner than it allows until a run is right or its cause is mended."
+            "The lean run is open again: nothing leaner than it allows until a run is right or its cause is mended.".into()
         }
         (None, None) => return remarks,
         (Some(_), _) if after.was_not_the_engine() && !was_lean(after) => {
-            "It was not the engine: by that word nothing is forbidden any more. If it was, take the cause out again (--remove cause)."
+            Guidance::from("It was not the engine: by that word nothing is forbidden any more. If it was, take the cause out again (")
+                + CommandOption::RemoveCause
+                + ")."
         }
         (Some(_), _) if after.was_not_the_engine() => {
-            "Its words, or its verdict, say plainly that it ran lean: that it was not the engine changes nothing. If a word is a slip, mend the notes."
+            "Its words, or its verdict, say plainly that it ran lean: that it was not the engine changes nothing. If a word is a slip, mend the notes.".into()
         }
-        _ if !was_lean(after) => "This outing was not lean: the cause is kept and changes nothing.",
+        _ if !was_lean(after) => "This outing was not lean: the cause is kept and changes nothing.".into(),
         _ if after.blames_the_jetting() => {
-            "The cause is the jetting itself: that closes no lean run, and nothing leaner is allowed as before. Go richer: a run that is right or rich on at least a size more (two after a seizure) closes it. If something was broken, blocked or leaking, say that: --cause \"…\" --mended \"…\"."
+            Guidance::from("The cause is the jetting itself: that closes no lean run, and nothing leaner is allowed as before. Go richer: a run that is right or rich on at least a size more (two after a seizure) closes it. If something was broken, blocked or leaking, say that: ")
+                + CommandOption::CauseAndMended
+                + "."
         }
         _ if after.blames_the_piston() => {
-            "The piston is what stopped: say what was wrong with it (\"piston too tight\", \"ring peg loose\") or what made it so (a leak, a blocked jet, spark, fuel). Until then the lean run stays open, and nothing leaner is allowed."
+            "The piston is what stopped: say what was wrong with it (\"piston too tight\", \"ring peg loose\") or what made it so (a leak, a blocked jet, spark, fuel). Until then the lean run stays open, and nothing leaner is allowed.".into()
         }
         _ if after.says_no_cause() => {
-            "That is no cause: the lean run stays open, and nothing leaner is allowed as before. Look further (crank seals, air leaks, float and fuel tap, spark, fuel), or go richer until a run is right."
+            "That is no cause: the lean run stays open, and nothing leaner is allowed as before. Look further (crank seals, air leaks, float and fuel tap, spark, fuel), or go richer until a run is right.".into()
         }
         (Some(_), Some(_)) if after.is_not_mended_yet() => {
-            "That is not mended yet: the lean run stays open, and nothing leaner is allowed as before. Once it is done, say what was done: --mended \"new seal fitted\"."
+            Guidance::from("That is not mended yet: the lean run stays open, and nothing leaner is allowed as before. Once it is done, say what was done: ")
+                + CommandOption::MendedLike
+                + "."
         }
         (Some(_), Some(_)) => {
-            "The lean run is closed: what ran then is allowed again, leaner than that not before it has run. If it was the jetting all the same, take the cause out again: going richer is the way then."
+            "The lean run is closed: what ran then is allowed again, leaner than that not before it has run. If it was the jetting all the same, take the cause out again: going richer is the way then.".into()
         }
-        (Some(_), None) => "The lean run is closed once --mended says what was done about it.",
-        (None, Some(_)) => "The lean run is closed once --cause says what made it lean.",
+        (Some(_), None) => {
+            Guidance::from("The lean run is closed once ")
+                + CommandOption::Mended
+                + " says what was done about it."
+        }
+        (None, Some(_)) => {
+            Guidance::from("The lean run is closed once ") + CommandOption::Cause + " says what made it lean."
+        }
     };
-    remarks.push(of_the_hold.to_owned());
+    remarks.push(of_the_hold);
     remarks
 }

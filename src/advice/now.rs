@@ -11,6 +11,7 @@ use crate::air::Air;
 use crate::notebook::fields::called::{at_cylinder, called};
 use crate::notebook::fields::cylinder::{common, in_words};
 use crate::notebook::fields::meaning::{Deed, Hands, LAST};
+use crate::notebook::guidance::Guidance;
 use crate::notebook::{Combination, FieldSet, Value, When, section_of};
 use crate::store::{BikeJobs, Book, OutingRecord, PartRecord, SetupRecord, StoreError};
 
@@ -34,11 +35,11 @@ pub struct Glance {
     /// Its last run.
     pub last_run: Option<OutingRecord>,
     /// Its engine seized in another bike, and no cause is written down: a sentence.
-    pub engine_seized: Option<String>,
+    pub engine_seized: Option<Guidance>,
     /// What forbids to run it as it stands, in sentences: its engine is not put together, or ran lean and was not looked into.
     pub stops: Vec<String>,
     /// What must be known before it runs, in sentences.
-    pub remarks: Vec<String>,
+    pub remarks: Vec<Guidance>,
     /// Parts that will not last another event, or are over their limit, the most urgent first.
     pub due: Vec<DueStanding>,
     /// What is to be done before its newest setup is on it.
@@ -64,13 +65,14 @@ pub fn glance(
     let setup = book.latest(bike)?;
     let whole = book.combination(bike, None)?;
     let engine = whole.fields.text("engine").map(str::to_owned);
-    let StillLean { stops: lean, known: mut remarks } = lean_and_unjudged(book, bike, &whole, now)?;
+    let StillLean { stops: lean, known } = lean_and_unjudged(book, bike, &whole, now)?;
+    let mut remarks: Vec<Guidance> = known.into_iter().map(Guidance::from).collect();
     remarks.extend(standing::remarks(book, bike)?);
     let (mut engine_hours, mut stops) = (None, Vec::new());
     if let Some(engine) = &engine {
         let (forbid, known) = building::before_it_runs(book, engine, now)?;
         stops.extend(forbid);
-        remarks.extend(known);
+        remarks.extend(known.into_iter().map(Guidance::from));
         let ran: Vec<_> = ledger.runs.iter().filter(|run| run.engine == *engine).collect();
         let hours = ran.iter().filter_map(|run| run.hours_h).sum();
         let at_least = ran.iter().any(|run| run.hours_h.is_none());
@@ -130,12 +132,17 @@ fn lean_and_unjudged(
 }
 
 /// What is to be said where the engine seized in another bike, at any of its cylinders.
-fn seized_elsewhere(book: &Book<'_>, bike: &str, whole: &Combination) -> Result<Option<String>, StoreError> {
+fn seized_elsewhere(
+    book: &Book<'_>,
+    bike: &str,
+    whole: &Combination,
+) -> Result<Option<Guidance>, StoreError> {
     let of_all = engine_seized_elsewhere(book, bike, &whole.fields)?;
     for name in whole.fields.cylinders().iter().take_while(|_| of_all.is_none()) {
         let (book, own) = (book.for_cylinder(name), whole.for_cylinder(name));
         if let Some(sentence) = engine_seized_elsewhere(&book, bike, &own.fields)? {
-            return Ok(Some(sentence.replacen(" seized ", &format!(" seized at {} ", in_words(name)), 1)));
+            let at = format!(" seized at {} ", in_words(name));
+            return Ok(Some(sentence.map_first(|words| words.replacen(" seized ", &at, 1))));
         }
     }
     Ok(of_all)

@@ -4,6 +4,7 @@ use std::cmp::Ordering;
 use std::collections::HashMap;
 
 use crate::notebook::fields::names::visible;
+use crate::notebook::guidance::{CommandOption, Guidance};
 use crate::notebook::{Combination, Mixture, Outing, Value};
 use crate::store::{Book, OutingRecord, StoreError};
 
@@ -128,23 +129,58 @@ impl FittedIn {
     }
 }
 
-/// How a lap is typed.
-const NO_LAP: &str = "Write the best lap or run like 1:02.4 or 62.4 s; words may stand behind it, and the rest goes into --note.";
+/// What is wrong with a lap as it was typed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum LapFault {
+    /// It is no time; the text, made visible.
+    NoTime(String),
+    /// Minutes typed without their colon, or seconds: 109 for 1:09.
+    MinutesOrSeconds(u32),
+}
 
-/// What is wrong with a lap as it was typed, and how to write it; none where it is a time.
-pub fn lap_fault(text: &str) -> Option<(String, String)> {
-    if lap_seconds(text).is_none() {
-        return Some((format!("\"{}\" is no time.", visible(text)), NO_LAP.to_owned()));
+impl LapFault {
+    /// What is wrong, in a sentence.
+    pub fn message(&self) -> String {
+        match self {
+            Self::NoTime(text) => format!("\"{text}\" is no time."),
+            Self::MinutesOrSeconds(digits) => {
+                format!("The lap {digits} can be {digits} s or {}.", with_a_colon(*digits))
+            }
+        }
     }
-    // Minutes typed without their colon: 109 for 1:09.
+
+    /// How to write it; `lap` is how one is given, by an option or in a column.
+    pub fn help(&self, lap: impl Fn(String) -> Guidance) -> Guidance {
+        match self {
+            Self::NoTime(_) => {
+                Guidance::from(
+                    "Write the best lap or run like 1:02.4 or 62.4 s; words may stand behind it, and the rest goes into ",
+                ) + CommandOption::Note
+                    + "."
+            }
+            Self::MinutesOrSeconds(digits) => {
+                let minutes = lap(with_a_colon(*digits));
+                Guidance::from("Write which of them it is: ")
+                    + minutes
+                    + " or "
+                    + lap(format!("{digits}s"))
+                    + "."
+            }
+        }
+    }
+}
+
+fn with_a_colon(digits: u32) -> String {
+    format!("{}:{:02}", digits / 100, digits % 100)
+}
+
+/// What is wrong with a lap as it was typed; none where it is a time.
+pub fn lap_fault(text: &str) -> Option<LapFault> {
+    if lap_seconds(text).is_none() {
+        return Some(LapFault::NoTime(visible(text)));
+    }
     let digits: u32 = text.trim().parse().ok()?;
-    let (minutes, seconds) = (digits / 100, digits % 100);
-    (minutes > 0 && seconds < 60).then(|| {
-        (
-            format!("The lap {digits} can be {digits} s or {minutes}:{seconds:02}."),
-            format!("Write which of them it is: --lap {minutes}:{seconds:02} or --lap {digits}s."),
-        )
-    })
+    (digits / 100 > 0 && digits % 100 < 60).then_some(LapFault::MinutesOrSeconds(digits))
 }
 
 /// Seconds of a lap as it was typed: "1:02.4", "62.4", "62.4 s", "1:02.4 in heat 2"; none where it is no time.

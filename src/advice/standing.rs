@@ -6,48 +6,62 @@ use super::closing::sign_anywhere;
 use super::held::{Shelf, known_holds, may_hold, still_lean_at_full, was_judged, where_said};
 use super::learning::sign_of_lean;
 use crate::notebook::fields::names::visible;
+use crate::notebook::guidance::{Command, Guidance};
 use crate::notebook::{AirEntry, Doubted, FieldSet, Mixture, Outing, When, compare};
 use crate::store::{
     Book, Garage, OutingRecord, SetupName, SetupRecord, StoreError, missing_remark, retired_remark,
 };
 
 /// Remarks on a bike's records.
-pub fn remarks(book: &Book<'_>, bike: &str) -> Result<Vec<String>, StoreError> {
-    let mut remarks = Vec::new();
+pub fn remarks(book: &Book<'_>, bike: &str) -> Result<Vec<Guidance>, StoreError> {
+    let mut remarks: Vec<Guidance> = Vec::new();
     let now = book.combination(bike, None)?;
     match book.latest(bike)? {
         Some(latest) => {
             let recorded = book.combination(bike, Some(&latest))?;
             let holder = latest.engine.as_ref().and_then(|engine| book.engine_holders().ok()?.remove(engine));
             match holder.filter(|(other, _)| other != bike) {
-                Some((other, number)) => remarks.push(format!(
-                    "The engine {} went into {other} with its setup {number}; say what is in {bike} now with `reedbook change {bike} engine=NAME --why \"…\"`.",
-                    latest.engine.unwrap_or_default()
-                )),
+                Some((other, number)) => {
+                    let went = format!(
+                        "The engine {} went into {other} with its setup {number}; say what is in {bike} now with ",
+                        latest.engine.unwrap_or_default()
+                    );
+                    remarks.push(Guidance::from(went) + Command::SayEngine(bike.to_owned()) + ".");
+                }
                 None if now.findings.is_empty() && !now.fields.same_as(&recorded.fields) => {
-                    let fields: Vec<_> = compare(&recorded.fields, &now.fields).changes.into_iter().map(|change| change.field).collect();
-                    remarks.push(format!("Edited on disk and not recorded: {}. `reedbook change {bike} --why \"…\"` records it.", fields.join(", ")));
+                    let fields: Vec<_> = compare(&recorded.fields, &now.fields)
+                        .changes
+                        .into_iter()
+                        .map(|change| change.field)
+                        .collect();
+                    let edited = format!("Edited on disk and not recorded: {}. ", fields.join(", "));
+                    let record = Command::RecordSetup(Some(bike.to_owned()));
+                    remarks.push(Guidance::from(edited) + record + " records it.");
                 }
                 None => {}
             }
         }
-        None => remarks.push(format!("Nothing is recorded yet: fill in bikes/{bike}/setup.toml, then `reedbook change {bike} --why \"…\"`.")),
+        None => remarks.push(
+            Guidance::from(format!("Nothing is recorded yet: fill in bikes/{bike}/setup.toml, then "))
+                + Command::RecordSetup(Some(bike.to_owned()))
+                + ".",
+        ),
     }
     remarks.extend(retired_remark(book.garage(), bike));
     if let Some(latest) = book.latest(bike)? {
-        remarks.extend(combined_never_run(book, &latest)?);
+        remarks.extend(combined_never_run(book, &latest)?.map(Guidance::from));
     }
-    remarks.extend(now.findings.iter().map(|finding| format!("{finding}")));
+    remarks.extend(now.findings.iter().map(|finding| format!("{finding}").into()));
     if let Err(StoreError::Barred(barred)) = book.garage().read(&Garage::bike_folder(bike).join("numbers")) {
-        remarks.push(barred.to_string());
+        remarks.push(barred.to_string().into());
     }
     remarks.extend(book.doubled_numbers(bike)?);
-    remarks.extend(book.garage().cut_off().map(str::to_owned));
+    remarks.extend(book.garage().cut_off());
     for broken in book.broken_outings(bike)? {
-        remarks.extend(broken.findings.lines().map(str::to_owned));
+        remarks.extend(broken.findings.lines().map(Guidance::from));
     }
     for broken in book.broken_jobs()? {
-        remarks.extend(broken.findings.lines().map(str::to_owned));
+        remarks.extend(broken.findings.lines().map(Guidance::from));
     }
     remarks.extend(missing_remark(book.garage(), bike)?);
     Ok(remarks)

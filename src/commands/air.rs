@@ -8,7 +8,7 @@ use clap::Args;
 use super::Desk;
 use super::options::air::{AirOptions, open_list, set_cell};
 use crate::acts::air::{read_air, served};
-use crate::advice::conditions::kept::{self, Served, TYPE_A_NEW_ONE};
+use crate::advice::conditions::kept::{self, Served, type_a_new_one};
 use crate::advice::{slips, today};
 use crate::air::Metar;
 use crate::notebook::{AirEntry, AirEntryError, When};
@@ -155,7 +155,7 @@ fn no_air(served: Served) -> Trouble {
         return Trouble::findings(served.unreadable);
     }
     match served.refused.filter(|refused| refused.of_the_day) {
-        Some(refused) => Trouble::request(None, refused.words, TYPE_A_NEW_ONE),
+        Some(refused) => Trouble::request(None, refused.words, type_a_new_one()),
         None => Trouble::request(
             None,
             "No air was given.",

@@ -12,6 +12,7 @@ use crate::advice::{building, slips, standing};
 use crate::machine;
 use crate::notebook::fields::cylinder::own_of;
 use crate::notebook::fields::names::visible;
+use crate::notebook::guidance::Guidance;
 use crate::notebook::{Assignment, FieldSet, SetupFiles, When};
 use crate::report::Trouble;
 use crate::report::history::questioned;
@@ -100,16 +101,18 @@ impl Change {
         let judgement = guard.judgement();
         let (before, after) = &done.fields;
         let assumptions = garage.assumptions()?;
-        done.remarks.extend(not_measured_again(before, after));
-        done.remarks.extend(no_longer_own(before, after));
-        done.remarks.extend(said_at_each((before, after), |before, after| {
+        let mut known = not_measured_again(before, after);
+        known.extend(no_longer_own(before, after));
+        known.extend(said_at_each((before, after), |before, after| {
             too_early(before, after, &assumptions).into_iter().collect()
         }));
         let book = Book::open(&garage)?;
+        let mut take_over = None;
         if let Some(engine) = &done.setup.engine {
-            done.remarks.extend(building::remarks(&book, engine, done.setup.date)?);
-            done.remarks.extend(building::take_over(&book, engine, done.setup.date)?);
+            known.extend(building::remarks(&book, engine, done.setup.date)?);
+            take_over = building::take_over(&book, engine, done.setup.date)?;
         }
+        done.remarks.extend(known.into_iter().map(Guidance::from).chain(take_over));
         let since =
             standing::since_outing(&book, &self.bike, (Some(&done.setup), &done.fields.1), desk.moment.now)?;
         let jobs = book.open_jobs_of(&self.bike)?;

@@ -170,7 +170,7 @@ impl Desk {
     fn shown_in_its_units(&self, garage: Garage) -> Garage {
         // Before anything is read: half of what was recorded would be answered for the whole.
         if let Some(mended) = garage.mend() {
-            self.screen().note(&mended.words());
+            self.screen().note(&crate::report::worded(&mended.words()));
         }
         // A place that cannot be read keeps its name nowhere.
         let known = places(&garage).map(|(known, _)| known).unwrap_or_default();

@@ -9,6 +9,7 @@ use crate::advice::conditions::kept::Served;
 use crate::advice::{building, slips, standing};
 use crate::notebook::When;
 use crate::notebook::fields::names::visible;
+use crate::notebook::guidance::Guidance;
 use crate::report::Trouble;
 use crate::report::history::questioned::settle;
 use crate::report::history::setups::recorded::RollbackAnswer;
@@ -91,7 +92,8 @@ impl Rollback {
             (Some(&done.recorded.setup), &done.recorded.fields.1),
             desk.moment.now,
         )?;
-        done.recorded.remarks.extend(inside_is_another(&book, &done, desk)?);
+        let another = inside_is_another(&book, &done, desk)?;
+        done.recorded.remarks.extend(another.into_iter().map(Guidance::from));
         let (air, was_right) = standing::right_in(&book, &done.to, done.air.take())?;
         done.air = air;
         let was_lean = standing::was_lean_on_it(&book, &done.to)?;

@@ -5,6 +5,7 @@ mod comparing;
 mod documents;
 pub mod editing;
 pub mod fields;
+pub mod guidance;
 pub mod maps;
 mod merging;
 pub mod reading;

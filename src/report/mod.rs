@@ -39,5 +39,6 @@ pub use out::glue::keep_whole;
 pub use out::keys::Key;
 pub use out::screen::{Screen, Wanted};
 pub use out::trouble::Trouble;
+pub use out::ways::{all_worded, worded};
 pub use words::layout::{air_in_short, capital};
 pub use words::subject::{AtCylinder, Subject};

@@ -10,6 +10,7 @@ use std::str::FromStr;
 use git2::Oid;
 
 use crate::notebook::fields::names::visible;
+use crate::notebook::guidance::{Command, CommandOption, Guidance};
 use crate::notebook::{AirEntry, BikeDocument, Combination, Outing, SetupFiles, When};
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
@@ -338,25 +339,33 @@ impl<'g> Book<'g> {
                 proven.map(Some).ok_or_else(|| StoreError::UnknownSetup {
                     bike: bike.to_owned(),
                     wanted: "that is marked proven".into(),
-                    have: format!(
-                        "Mark one with `reedbook proven {bike} NUMBER`, or name a setup by its number (at rejet: --baseline NUMBER)."
-                    ),
+                    have: Guidance::from("Mark one with ")
+                        + Command::MarkProven(bike.to_owned())
+                        + ", or name a setup by its number (at rejet: "
+                        + CommandOption::Baseline
+                        + ").",
                 })
             }
         }
     }
 
     /// Which setups there are, for one who named another.
-    fn there_are(&self, bike: &str, setups: &[SetupRecord]) -> String {
+    fn there_are(&self, bike: &str, setups: &[SetupRecord]) -> Guidance {
+        let history = Command::History(Some(bike.to_owned()));
         let known = match setups {
-            [] => String::new(),
-            [only] => format!("There is only setup {}; `reedbook history {bike}` shows it.", only.number),
-            [first, .., last] => format!(
-                "There are setups {} to {}; `reedbook history {bike}` shows them.",
-                first.number, last.number
-            ),
+            [] => Guidance::none(),
+            [only] => {
+                Guidance::from(format!("There is only setup {}; ", only.number)) + history + " shows it."
+            }
+            [first, .., last] => {
+                let there = format!("There are setups {} to {}; ", first.number, last.number);
+                Guidance::from(there) + history + " shows them."
+            }
         };
-        self.garage.cut_off().map_or_else(|| known.clone(), |words| format!("{words} {known}"))
+        match self.garage.cut_off() {
+            Some(words) => words + " " + known,
+            None => known,
+        }
     }
 
     /// Like [`Book::resolve`], but a recorded setup is wanted.

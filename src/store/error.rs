@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use thiserror::Error;
 
 use crate::notebook::fields::names::{NameError, visible};
+use crate::notebook::guidance::{Command, CommandOption, GitCommand, Guidance};
 use crate::notebook::{AirEntryError, DateError, EditError, Finding, Place, nearest_name};
 use crate::store::folder::gate::Barred;
 
@@ -97,7 +98,7 @@ pub enum StoreError {
         /// What was asked for.
         wanted: String,
         /// What there is, as a sentence.
-        have: String,
+        have: Guidance,
     },
     /// A bike without a setup.
     #[error("Nothing is recorded of {bike} yet.")]
@@ -127,7 +128,7 @@ pub enum StoreError {
         /// Its file and line.
         place: Place,
         /// The way out.
-        help: String,
+        help: Guidance,
     },
     /// The name is taken.
     #[error("There is {what} \"{name}\" already.")]
@@ -158,7 +159,7 @@ pub enum StoreError {
         /// In which way nothing changes.
         message: String,
         /// What to do instead.
-        help: String,
+        help: Guidance,
     },
     /// Edits that were never recorded are in the way.
     #[error("{bike} has edits on disk that were never recorded: {fields}.")]
@@ -171,14 +172,14 @@ pub enum StoreError {
         can_discard: bool,
     },
     /// Anything else that the request got wrong.
-    #[error("{message}")]
+    #[error("{}", .message.without_commands())]
     Request {
         /// What is wrong.
-        message: String,
+        message: Guidance,
         /// The field or option concerned.
         field: Option<String>,
         /// The way out.
-        help: String,
+        help: Guidance,
     },
 }
 
@@ -188,7 +189,7 @@ fn first_message(findings: &[Finding]) -> String {
 
 impl StoreError {
     /// A request that cannot be done, with the option or field it concerns.
-    pub fn request(field: Option<&str>, message: impl Into<String>, help: impl Into<String>) -> Self {
+    pub fn request(field: Option<&str>, message: impl Into<Guidance>, help: impl Into<Guidance>) -> Self {
         Self::Request { message: message.into(), field: field.map(str::to_owned), help: help.into() }
     }
 
@@ -198,7 +199,7 @@ impl StoreError {
         Self::request(
             None,
             format!("{folder} belongs to another user of this machine."),
-            format!("If you trust it: `git config --global --add safe.directory {folder}`."),
+            Guidance::from("If you trust it: ") + GitCommand::Trust(folder) + ".",
         )
     }
 
@@ -224,70 +225,111 @@ impl StoreError {
         }
     }
 
-    /// What is allowed and the way out.
-    pub fn help(&self) -> String {
+    /// What is wrong, with the commands that it names.
+    pub fn message(&self) -> Guidance {
         match self {
-            Self::Detached => "Go back to the branch first: `git switch -` or `git switch main`.".into(),
-            Self::NoGarage(_) | Self::NoGarageThere(_) => "Go into the garage's folder, name it with --garage DIR, or start one with `reedbook garage new DIR`.".into(),
+            Self::Request { message, .. } => message.clone(),
+            other => other.to_string().into(),
+        }
+    }
+
+    /// What is allowed and the way out.
+    pub fn help(&self) -> Guidance {
+        match self {
+            Self::Detached => {
+                Guidance::from("Go back to the branch first: ")
+                    + GitCommand::Switch(None)
+                    + " or "
+                    + GitCommand::Switch(Some("main".to_owned()))
+                    + "."
+            }
+            Self::NoGarage(_) | Self::NoGarageThere(_) => {
+                Guidance::from("Go into the garage's folder, name it with ")
+                    + CommandOption::Garage
+                    + ", or start one with "
+                    + Command::MakeGarage
+                    + "."
+            }
             Self::GarageExists(_) => "Use it as it is, or name another folder.".into(),
             Self::InsideRepository { .. } => "A garage is a repository of its own: choose a folder outside that one.".into(),
-            Self::NoRepository(path) => format!("Put its .git folder back, or run `git init` in {} and commit what is there.", path.display()),
+            Self::NoRepository(path) => {
+                Guidance::from("Put its .git folder back, or run ")
+                    + GitCommand::Init
+                    + format!(" in {} and commit what is there.", path.display())
+            }
             Self::Disk { .. } => "Check that the folder is there, that it may be written to and that the disk is not full; nothing was recorded.".into(),
-            Self::Barred(barred) => barred.help(),
-            Self::Git { source, .. } => help_of_git(source).into(),
-            Self::CutShort(_) => "`git fsck` names all that is damaged: bring the garage back from a copy, or from whoever it is shared with; that one file can be put back alone. Nothing was recorded.".into(),
-            Self::Unfinished("merge") => {
-                "`git merge --abort` puts back what was before; `reedbook share` then brings both together and asks. Or finish it with git (`git status` says how).".into()
+            Self::Barred(barred) => barred.help().into(),
+            Self::Git { source, .. } => help_of_git(source),
+            Self::CutShort(_) => GitCommand::LookThrough + " names all that is damaged: bring the garage back from a copy, or from whoever it is shared with; that one file can be put back alone. Nothing was recorded.",
+            Self::Unfinished(operation @ ("merge" | "rebase")) => {
+                GitCommand::Abort(operation)
+                    + " puts back what was before; "
+                    + Command::Share
+                    + " then brings both together and asks. Or finish it with git ("
+                    + GitCommand::Status
+                    + " says how)."
             }
-            Self::Unfinished("rebase") => {
-                "`git rebase --abort` puts back what was before; `reedbook share` then brings both together and asks. Or finish it with git (`git status` says how).".into()
+            Self::Unfinished(_) => {
+                Guidance::from("Finish or abort it with git first (") + GitCommand::Status + " says how)."
             }
-            Self::Unfinished(_) => "Finish or abort it with git first (`git status` says how).".into(),
             Self::Index(_) => "Delete .git/reedbook/index.sqlite: it is only a copy and is built again.".into(),
             Self::GitLocked(lock) => format!(
                 "Wait until git is done and try again; where no git is running, delete {}. Nothing was recorded.",
                 lock.display()
-            ),
+            )
+            .into(),
             Self::Locked { .. } => "Wait until it is done and try again; nothing was recorded by this command.".into(),
             Self::UnknownBike { name, known } => {
                 let near = nearest_name(&name.to_lowercase(), known.iter().map(String::as_str));
                 let meant = near.map(|near| format!("Did you mean {near}? ")).unwrap_or_default();
-                format!("{meant}{}", known_names("bike", known, "Make one with `reedbook bike new NAME`."))
+                Guidance::from(meant) + known_names("bike", known, Command::MakeBike(None))
             }
-            Self::UnknownEngine { known, .. } => known_names("engine", known, "Make one with `reedbook engine new NAME`."),
+            Self::UnknownEngine { known, .. } => known_names("engine", known, Command::MakeEngine),
             Self::NothingRecorded { bike } => {
-                format!("Fill in bikes/{bike}/setup.toml, then `reedbook change {bike} --why \"…\"`.")
+                Guidance::from(format!("Fill in bikes/{bike}/setup.toml, then "))
+                    + Command::RecordSetup(Some(bike.clone()))
+                    + "."
             }
-            Self::NoOutings { bike } => {
-                format!("Log one: `reedbook outing add {bike} full=right --place \"…\"`.")
-            }
+            Self::NoOutings { bike } => Guidance::from("Log one: ") + Command::LogRun(bike.clone()) + ".",
             Self::UnknownSetup { have, .. } => have.clone(),
-            Self::UnknownOuting { bike, .. } => format!("Name it by its id, of which three characters are enough, or `last`: `reedbook outing list {bike}` shows them."),
-            Self::Taken { what, .. } => {
-                let what = what.trim_start_matches("an ").trim_start_matches("a ");
-                format!("Choose another name; `reedbook {what} list` shows those in use.")
+            Self::UnknownOuting { bike, .. } => {
+                Guidance::from("Name it by its id, of which three characters are enough, or `last`: ")
+                    + Command::ListOutings(Some(bike.clone()))
+                    + " shows them."
             }
-            Self::Name(error) => error.help(),
+            Self::Taken { what, .. } => {
+                let list = match *what {
+                    "a bike" => Command::ListBikes,
+                    "an engine" => Command::ListEngines,
+                    _ => Command::ListParts(None),
+                };
+                Guidance::from("Choose another name; ") + list + " shows those in use."
+            }
+            Self::Name(error) => error.help().into(),
             Self::Findings(findings) => findings.first().map(|finding| finding.help.clone()).unwrap_or_default(),
-            Self::Edit(error) => error.help(),
-            Self::Air(error) => error.help(str::to_owned),
-            Self::Date(error) => error.help(),
+            Self::Edit(error) => error.help().into(),
+            Self::Air(error) => error.help(str::to_owned).into(),
+            Self::Date(error) => error.help().into(),
             Self::NothingChanged { help, .. } | Self::Request { help, .. } | Self::OutingUnread { help, .. } => {
                 help.clone()
             }
-            Self::UnrecordedEdits { bike, can_discard, .. } => format!(
-                "Record them with `reedbook change {bike} --why \"…\"`{}",
-                if *can_discard { ", or add --discard-edits to lose them." } else { " first." }
-            ),
+            Self::UnrecordedEdits { bike, can_discard, .. } => {
+                let record = Guidance::from("Record them with ") + Command::RecordSetup(Some(bike.clone()));
+                if *can_discard {
+                    record + ", or add " + CommandOption::DiscardEdits + " to lose them."
+                } else {
+                    record + " first."
+                }
+            }
         }
     }
 }
 
-fn known_names(what: &str, known: &[String], none: &str) -> String {
+fn known_names(what: &str, known: &[String], make: Command) -> Guidance {
     if known.is_empty() {
-        format!("There is no {what} yet. {none}")
+        Guidance::from(format!("There is no {what} yet. Make one with ")) + make + "."
     } else {
-        format!("There are: {}.", known.join(", "))
+        format!("There are: {}.", known.join(", ")).into()
     }
 }
 
@@ -314,13 +356,23 @@ fn said(error: &git2::Error) -> String {
     }
 }
 
-fn help_of_git(error: &git2::Error) -> &'static str {
+fn help_of_git(error: &git2::Error) -> Guidance {
     let missing = error.code() == git2::ErrorCode::NotFound && error.class() == git2::ErrorClass::Odb;
     if missing || error.message().contains("pack") {
-        return "Part of the history is missing or damaged here; nothing was recorded. In a clone that leaves files out `git fetch --refetch --no-filter` brings them; else `git fsck` names what is missing: bring the garage back from a copy, or from whoever it is shared with.";
+        return Guidance::from(
+            "Part of the history is missing or damaged here; nothing was recorded. In a clone that leaves files out ",
+        ) + GitCommand::BringWhatWasLeftOut
+            + " brings them; else "
+            + GitCommand::LookThrough
+            + " names what is missing: bring the garage back from a copy, or from whoever it is shared with.";
     }
     if error.class() == git2::ErrorClass::Index && error.message().contains("extension") {
-        return "Git's own index is kept in a way that only git reads; nothing was recorded. `git update-index --no-split-index` (or `git sparse-checkout disable`) makes it plain, then say it again.";
+        return Guidance::from(
+            "Git's own index is kept in a way that only git reads; nothing was recorded. ",
+        ) + GitCommand::PlainIndex
+            + " (or "
+            + GitCommand::WholeCheckout
+            + ") makes it plain, then say it again.";
     }
-    "`git status` and `git fsck` in the garage show more; nothing was recorded."
+    GitCommand::Status + " and " + GitCommand::LookThrough + " in the garage show more; nothing was recorded."
 }

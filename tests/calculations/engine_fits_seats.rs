@@ -11,6 +11,7 @@ use reedbook::advice::fit::{
 use reedbook::engine::fits::bearing::ClearanceGroup;
 use reedbook::engine::fits::zone::ToleranceZone;
 use reedbook::engine::fits::{FitClass, Material};
+use reedbook::report::building::fit::part_name;
 
 fn zone(text: &str, size_m: f64) -> Diameter {
     Diameter::Zone(ToleranceZone::parse(text).unwrap(), size_m)
@@ -51,7 +52,7 @@ fn refused(change: impl FnOnce(&mut FitAsked)) -> (&'static str, String) {
     let mut asked = asked();
     change(&mut asked);
     let error = fit_figures(&asked).unwrap_err();
-    (error.part, error.error.to_string())
+    (part_name(error.part), error.error.to_string())
 }
 
 fn um(found: f64, expected: f64) {

@@ -16,6 +16,7 @@ use reedbook::notebook::{
     replace_map,
 };
 use reedbook::report::jetting::cells::TrimMapAnswer;
+use reedbook::report::worded;
 use reedbook::report::{Screen, Trouble, Wanted};
 
 /// A bike with a fuel map, as its files say it.
@@ -262,7 +263,7 @@ fn less_fuel_carries_its_caution() {
 fn says(error: &TrimMapError, message: &str, field: Option<&str>) {
     assert!(error.to_string().contains(message), "{error}");
     assert_eq!(error.field(), field);
-    assert!(error.help().ends_with('.'), "{}", error.help());
+    assert!(worded(&error.help()).ends_with('.'), "{:?}", error.help());
     assert!(Trouble::from(error.clone()).words(&Screen::new(Wanted::default())).contains("what to do: "));
 }
 

@@ -6,6 +6,7 @@ use reedbook::notebook::editing::assign::apply;
 use reedbook::notebook::{
     Assignment, Code, Combination, EditError, EditOptions, MapTable, SetupFiles, compare,
 };
+use reedbook::report::worded;
 
 const KEEP: EditOptions = EditOptions { insert: false, refuse_bare_lengths: false };
 const INSERT: EditOptions = EditOptions { insert: true, refuse_bare_lengths: false };
@@ -330,7 +331,7 @@ fn a_fault_in_a_map_file_names_the_file_and_its_line() {
         files.setup = advance("advance = \"maps/bad.csv\"\n").setup;
         let finding = Combination::read(&files, false).findings.swap_remove(0);
         assert_eq!((finding.code, &finding.place), (code, &place), "{text:?}");
-        says(&error, &finding.message, &finding.help);
+        says(&error, &finding.message, &worded(&finding.help));
     }
 }
 

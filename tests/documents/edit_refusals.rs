@@ -4,6 +4,7 @@
 
 use reedbook::notebook::editing::assign::apply;
 use reedbook::notebook::{Assignment, Code, Combination, EditError, EditOptions, SetupFiles};
+use reedbook::report::worded;
 
 const SETUP: &str = "engine = \"a1\"\n\n[jetting]\nmain = 178\nneedle_jet = \"0.1043 in\"\nclip = 3\n\n\
 [ignition]\nmap_kind = \"relative\"\nrpm = [8000, 9000, 9500, 10000]\nadvance = [20.0, 19.0, 18.5, 17.0]\n";
@@ -103,7 +104,9 @@ fn a_value_is_checked_in_the_words_of_reading() {
         let found =
             Combination::read(&files(&format!("engine = \"a1\"\n[jetting]\n{read}\n")), false).findings;
         assert!(
-            found.iter().any(|finding| finding.message == error.to_string() && finding.help == error.help()),
+            found
+                .iter()
+                .any(|finding| finding.message == error.to_string() && worded(&finding.help) == error.help()),
             "{error:?} {found:?}"
         );
     }
@@ -189,7 +192,7 @@ fn a_file_that_cannot_be_read_is_not_edited() {
 fn in_the_words_of_reading(files: &SetupFiles, error: &EditError, code: Code, line: Option<usize>) {
     let found = Combination::read(files, false).findings;
     let finding = found.first().expect("a finding");
-    says(error, &finding.message, &finding.help);
+    says(error, &finding.message, &worded(&finding.help));
     assert_eq!((error.code(), error.place()), (Some(code), finding.place.clone()));
     assert_eq!((finding.place.line, finding.code), (line, code));
     assert_eq!(finding.place.file, SetupFiles::setup_path("moth"));

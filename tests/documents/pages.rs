@@ -9,10 +9,12 @@ use std::path::Path;
 use proptest::prelude::*;
 use reading::{Page, findings, invalid, valid};
 use reedbook::notebook::{Code, DocumentKind, Finding};
+use reedbook::report::worded;
 
 fn shown(findings: &[Finding]) -> String {
     let lines = findings.iter().map(|finding| {
         let Finding { code, place, message, help } = finding;
+        let help = worded(help);
         format!("  {} at line {:?}, field {:?}: {message} | {help}", code.name(), place.line, place.field)
     });
     lines.collect::<Vec<_>>().join("\n")
@@ -76,7 +78,7 @@ fn complaint(page: &Page) -> Option<String> {
     if finding.place.field != page.field {
         wrong.push(format!("the field is {:?} instead of {:?}", finding.place.field, page.field));
     }
-    for sentence in [&finding.message, &finding.help] {
+    for sentence in [&finding.message, &worded(&finding.help)] {
         if !is_sentence(sentence) {
             wrong.push(format!("not a sentence: {sentence:?}"));
         }

@@ -48,6 +48,11 @@ impl Source {
         found
     }
 
+    /// Whether it passes on under its own name what stands elsewhere: a `pub use`, however far it is seen.
+    pub(crate) fn passes_on(&self) -> bool {
+        passes_on(&self.tokens)
+    }
+
     /// The macros that it calls.
     pub(crate) fn macros(&self) -> Vec<String> {
         let mut found = Vec::new();
@@ -165,6 +170,20 @@ fn branches(tokens: &TokenStream, stem: &[String], found: &mut Vec<Vec<String>>)
             tree(branch, 1, so_far, found);
         }
     }
+}
+
+fn passes_on(tokens: &TokenStream) -> bool {
+    let mut is_seen = false;
+    for token in tokens.clone() {
+        match token {
+            TokenTree::Ident(name) if name == "use" && is_seen => return true,
+            TokenTree::Ident(name) => is_seen = name == "pub",
+            // `pub(super)`.
+            TokenTree::Group(group) if group.delimiter() == Delimiter::Parenthesis => {}
+            _ => is_seen = false,
+        }
+    }
+    false
 }
 
 fn macros_in(tokens: &TokenStream, found: &mut Vec<String>) {

@@ -7,6 +7,7 @@ use crate::machine::Moment;
 use crate::notebook::{Doubted, When};
 use crate::quantity::Units;
 use crate::report::Trouble;
+use crate::report::all_worded;
 use crate::report::history::outing::OutingWritten;
 use crate::store::{Book, Garage, Mend, OutingRecord, StoreError, mend, preview_outing};
 
@@ -69,7 +70,7 @@ pub fn mended(
         mended => mended?,
     };
     let mut remarks = without.take_back(garage, record.outing.date, moment)?;
-    remarks.extend(closing::remarks(&known.outing, &record.outing));
+    remarks.extend(all_worded(&closing::remarks(&known.outing, &record.outing)));
     Ok(Mended {
         remarks,
         taken_back: closing::taken_back(&known.outing, Some(&record.outing)).is_some(),

@@ -14,10 +14,12 @@ use crate::advice::learning::OwnNames;
 use crate::advice::slips::{Slip, TypedOuting};
 use crate::advice::{building, closing, standing, today};
 use crate::machine::Moment;
+use crate::notebook::guidance::{Command, Guidance, OutingChange};
 use crate::notebook::{Doubted, Outing, OutingKind, When};
 use crate::quantity::Units;
 use crate::report::Trouble;
 use crate::report::history::outing::OutingWritten;
+use crate::report::{all_worded, worded};
 use crate::store::{
     BikeJobs, Book, Garage, Logged, NewOuting, OutingRecord, SetupName, SetupRecord, StoreError, log,
 };
@@ -119,30 +121,31 @@ impl Draft {
         let Self { bike, outing, setup, taken, open, without, .. } = self;
         let open = open.filter(|_| setup.is_none() || without.setup.is_some());
         let new = NewOuting { bike, outing, setup, dyno };
-        let mut logged = log(garage, &new, moment)?;
-        logged.remarks.extend(without.take_back(garage, logged.record.outing.date, moment)?);
+        let logged = log(garage, &new, moment)?;
+        let mut remarks = all_worded(&logged.remarks);
+        remarks.extend(without.take_back(garage, logged.record.outing.date, moment)?);
         let (mut stops, mut is_held) = (Vec::new(), false);
         if let Some(ran) = &logged.setup {
             let book = Book::open(garage)?;
             let date = logged.record.outing.date;
             if let Some(engine) = ran.engine.as_deref() {
-                let (stop, remarks) = building::stop_and_remarks(&book, engine, date)?;
+                let (stop, known) = building::stop_and_remarks(&book, engine, date)?;
                 stops.extend(stop);
-                logged.remarks.extend(remarks);
+                remarks.extend(known);
             }
             // What cannot be read is said where it is asked for, and nobody is to vouch for it meanwhile.
             is_held = standing::held_at_full(&book, ran).map_or(true, |held| held.is_some());
         }
         for broken in Book::open(garage)?.broken_jobs()? {
-            logged.remarks.extend(broken.findings.lines().map(str::to_owned));
+            remarks.extend(broken.findings.lines().map(str::to_owned));
         }
         let is_last = Book::open(garage)?.outing(&new.bike, "last")?.id == logged.record.id;
         let which = if is_last { "last" } else { &logged.record.id };
-        logged.remarks.extend(no_kept_air(&taken, (&new.bike, which), (&logged.record.outing, moment.now)));
+        remarks.extend(no_kept_air(&taken, (&new.bike, which), (&logged.record.outing, moment.now)));
         let before = Outing { cause: None, mended: None, ..logged.record.outing.clone() };
-        logged.remarks.extend(closing::remarks(&before, &logged.record.outing));
+        remarks.extend(all_worded(&closing::remarks(&before, &logged.record.outing)));
         let own = OwnNames::of_garage(garage);
-        Ok(Noted { bike: new.bike, logged, taken, open, is_last, own, stops, is_held })
+        Ok(Noted { bike: new.bike, logged, remarks, taken, open, is_last, own, stops, is_held })
     }
 }
 
@@ -151,6 +154,8 @@ pub struct Noted {
     bike: String,
     /// As it was recorded.
     pub logged: Logged,
+    /// What else should be known.
+    remarks: Vec<String>,
     taken: Taken,
     open: Option<OpenThen>,
     is_last: bool,
@@ -166,7 +171,7 @@ impl Noted {
     /// The answer.
     pub fn answer(&self) -> OutingWritten<'_> {
         let open = self.open.as_ref().map(|open| (&open.jobs, open.on_it.as_ref()));
-        OutingWritten::new(&self.bike, &self.logged.record, &self.logged.remarks)
+        OutingWritten::new(&self.bike, &self.logged.record, &self.remarks)
             .among(self.own.clone())
             .with_what_was_taken(&self.taken.names, &self.taken.air)
             .with_jobs(open, self.is_last)
@@ -207,12 +212,16 @@ fn no_kept_air(taken: &Taken, (bike, which): (&str, &str), (outing, now): (&Outi
     if taken.air.entry.is_some() || outing.air.is_some() {
         return Vec::new();
     }
-    let add = |place| format!("`reedbook outing edit {bike} {which}{place} --temp … --baro … --humidity …`");
+    let add = |what: &str, change| {
+        let mend = Command::MendOuting(bike.to_owned(), which.to_owned(), change);
+        worded(&(Guidance::from(what) + mend))
+    };
     let refused = taken.air.refused.as_ref().filter(|refused| refused.of_the_day);
-    let refused = refused.map(|refused| format!("{} Give this run its own: {}", refused.words, add("")));
+    let refused =
+        refused.map(|refused| add(&format!("{} Give this run its own: ", refused.words), OutingChange::Air));
     let today = outing.date.day() == now.day();
     let nowhere = today && outing.place.is_none() && outing.kind != OutingKind::Dyno && refused.is_none();
     let nowhere =
-        nowhere.then(|| format!("No place was named today. Add it, with the air: {}", add(" --place …")));
+        nowhere.then(|| add("No place was named today. Add it, with the air: ", OutingChange::PlaceAndAir));
     refused.into_iter().chain(nowhere).chain(taken.air.unreadable.iter().map(ToString::to_string)).collect()
 }

@@ -4,6 +4,7 @@
 use super::OpenThen;
 use crate::machine::Moment;
 use crate::notebook::fields::names::visible;
+use crate::notebook::guidance::{Command, Guidance};
 use crate::notebook::{OF_PART, When};
 use crate::report::Trouble;
 use crate::store::{BikeJobs, Garage, OpenJob, put_off};
@@ -103,15 +104,13 @@ fn no_such_job(bike: &str, number: u32, open: &[&OpenJob]) -> Trouble {
 
 /// Some of a setup was on the bike: no setup says that.
 fn half_a_setup(bike: &str, named: &[&OpenJob]) -> Trouble {
-    let was =
-        |job: &&OpenJob| job.item.from.as_deref().map(|from| format!("{}={}", job.item.field, visible(from)));
-    let was: Vec<String> = named.iter().filter_map(was).collect();
+    let was = |job: &&OpenJob| job.item.from.as_deref().map(|from| (job.item.field.clone(), visible(from)));
+    let fields = named.iter().filter_map(was).collect();
     Trouble::request(
         Some("without"),
         "No setup is like that: some of the newest one was on the bike, and some was not. Nothing was recorded.",
-        format!(
-            "Record what it really had: `reedbook change {bike} {} --why \"as it ran\"`, then log the run.",
-            was.join(" ")
-        ),
+        Guidance::from("Record what it really had: ")
+            + Command::RecordAsItRan { bike: bike.to_owned(), fields }
+            + ", then log the run.",
     )
 }

@@ -3,6 +3,7 @@
 use super::{LeanSoFar, Question, Unanswered};
 use crate::advice::foundation::{self, Foundation, Ground};
 use crate::advice::learning::{Settings, sign_of_lean};
+use crate::notebook::guidance::{CommandOption, Guidance};
 use crate::notebook::{AirEntry, Combination, Fuel, Mixture, When};
 use crate::store::{
     Book, OutingRecord, SetupName, StoreError, require_every_outing, require_known_to_outings,
@@ -36,7 +37,9 @@ impl<'g> Question<'g> {
             return Err(Unanswered::from(StoreError::request(
                 Some("cylinder"),
                 format!("Each of the cylinders {} of {bike} has its own advice.", names.join(", ")),
-                format!("Ask for one after the other: --cylinder {first}."),
+                Guidance::from("Ask for one after the other: ")
+                    + CommandOption::Cylinder(first.clone())
+                    + ".",
             )));
         }
         require_every_outing(book, bike)?;

@@ -3,6 +3,7 @@
 use super::figure::NamedFigure;
 use super::figures::{Judgement, judge};
 use crate::notebook::fields::names::visible;
+use crate::notebook::guidance::{Command, Guidance};
 use crate::notebook::{Build, Limits, OwnBuild};
 
 /// A cylinder of an engine with its nominal bore, m.
@@ -27,11 +28,12 @@ pub fn judge_each(
             Ok(judged) => each.push((name, judged)),
             Err(error) => {
                 all.is_reckoned = false;
-                all.remarks.push(format!(
-                    "The readings of the cylinder {} cannot be reckoned with: {error} Mend them with `reedbook build measure {engine} {}.FIELD=VALUE`.",
-                    visible(name),
-                    visible(name)
-                ));
+                let name = visible(name);
+                let wrong = format!(
+                    "The readings of the cylinder {name} cannot be reckoned with: {error} Mend them with "
+                );
+                let measure = Command::MeasureBuild { engine: engine.to_owned(), cylinder: Some(name) };
+                all.remarks.push(Guidance::from(wrong) + measure + ".");
             }
         }
     }
@@ -71,8 +73,8 @@ fn is_one(one: &NamedFigure, other: &NamedFigure) -> bool {
 }
 
 /// What is to be said of the cylinders; what is said of several of them is said once.
-fn remarks(each: &[(&str, Judgement)]) -> Vec<String> {
-    let mut said: Vec<(&String, Vec<String>)> = Vec::new();
+fn remarks(each: &[(&str, Judgement)]) -> Vec<Guidance> {
+    let mut said: Vec<(&Guidance, Vec<String>)> = Vec::new();
     for (name, judged) in each {
         for remark in &judged.remarks {
             match said.iter_mut().find(|(known, _)| *known == remark) {
@@ -83,8 +85,8 @@ fn remarks(each: &[(&str, Judgement)]) -> Vec<String> {
     }
     let words = said.into_iter().map(|(remark, names)| match names.len() {
         all if all == each.len() => remark.clone(),
-        1 => format!("Cylinder {}: {remark}", names[0]),
-        _ => format!("Cylinders {}: {remark}", names.join(", ")),
+        1 => Guidance::from(format!("Cylinder {}: ", names[0])) + remark.clone(),
+        _ => Guidance::from(format!("Cylinders {}: ", names.join(", "))) + remark.clone(),
     });
     words.collect()
 }

@@ -8,6 +8,7 @@ use crate::engine::fits::Material;
 use crate::engine::gauging::bore_map::BoreMap;
 use crate::engine::gauging::clearance;
 use crate::engine::gauging::edges::{self, Edges};
+use crate::notebook::guidance::Guidance;
 use crate::notebook::{Build, Limits};
 use crate::quantity::{Dimension, FigureLimit, Length, Measure};
 
@@ -19,7 +20,7 @@ pub struct Judgement {
     /// The bore maps at 20 C, each with its cylinder where the engine has several.
     pub bores: Vec<(Option<String>, BoreMap)>,
     /// What was assumed, what is missing and what could not be judged.
-    pub remarks: Vec<String>,
+    pub remarks: Vec<Guidance>,
     /// Whether the readings could be reckoned with at all.
     pub is_reckoned: bool,
 }
@@ -66,17 +67,17 @@ pub fn judge(
         hold_against(figure, engine, limits, nominal, &mut remarks)?;
     }
     for name in unknown_figures(engine, limits) {
-        remarks.push(format!(
-            "configs/limits.toml has limits for {name}, which is no figure: they are not used."
-        ));
+        let unused =
+            format!("configs/limits.toml has limits for {name}, which is no figure: they are not used.");
+        remarks.push(unused.into());
     }
     let bores = bore.into_iter().map(|map| (None, map)).collect();
     Ok(Judgement { figures: found.figures, bores, remarks, is_reckoned: true })
 }
 
 /// What was assumed and what is missing.
-fn remarks(gauged: &Gauged<'_>, bore: Option<&BoreMap>) -> Vec<String> {
-    let mut remarks = Vec::new();
+fn remarks(gauged: &Gauged<'_>, bore: Option<&BoreMap>) -> Vec<Guidance> {
+    let mut remarks: Vec<Guidance> = Vec::new();
     let build = gauged.build;
     let measured =
         !build.bore.is_empty() || build.piston.is_some() || build.ring.is_some() || !build.seats.is_empty();
@@ -90,11 +91,12 @@ fn remarks(gauged: &Gauged<'_>, bore: Option<&BoreMap>) -> Vec<String> {
             "The bore gauge was zeroed on a piston whose size is not written down: the clearance is known, the bore is not. Give piston.diameter.".into(),
         );
     }
-    remarks.extend(bore.and_then(BoreMap::missing));
+    remarks.extend(bore.and_then(BoreMap::missing).map(Guidance::from));
     remarks
 }
 
-fn say_once(remarks: &mut Vec<String>, remark: String) {
+fn say_once(remarks: &mut Vec<Guidance>, remark: String) {
+    let remark = remark.into();
     if !remarks.contains(&remark) {
         remarks.push(remark);
     }
@@ -126,7 +128,7 @@ fn hold_against(
     engine: &str,
     limits: &Limits,
     bore_m: Option<f64>,
-    remarks: &mut Vec<String>,
+    remarks: &mut Vec<Guidance>,
 ) -> Result<(), EngineError> {
     let own = limits_name(figure.kind.name, engine, limits);
     let Some(set) = limits.of(engine, own) else {

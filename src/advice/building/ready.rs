@@ -7,6 +7,7 @@ use super::figures::{Judgement, judge};
 use crate::advice::parts::{self, Ledger, Overdue};
 use crate::engine::gauging::edges::{Grade, Judged, RangeSide};
 use crate::notebook::fields::names::visible;
+use crate::notebook::guidance::{Command, Guidance};
 use crate::notebook::{DocumentKind, EngineDocument, SetupFiles, When, read, steps_in_words};
 use crate::quantity::{fixed, trimmed};
 use crate::store::{Book, BuildRecord, Garage, StoreError, cylinders_of};
@@ -90,19 +91,21 @@ pub fn judged(garage: &Garage, record: &BuildRecord) -> Result<Judgement, StoreE
     let (named, strange) = cylinders_in(garage, record)?;
     if !named.is_empty() {
         let mut judged = judge_each(&record.build, &record.engine, &limits, (&named, bore));
-        judged.remarks.extend(strange);
+        judged.remarks.extend(strange.map(Guidance::from));
         return Ok(judged);
     }
     Ok(judge(&record.build, &record.engine, &limits, bore).unwrap_or_else(|error| Judgement {
         figures: Vec::new(),
         bores: Vec::new(),
         is_reckoned: false,
-        remarks: vec![format!(
-            "The readings of {} on {} cannot be reckoned with: {error} Mend them with `reedbook build measure {} FIELD=VALUE`.",
-            record.engine,
-            record.build.date.day(),
-            record.engine
-        )],
+        remarks: vec![
+            Guidance::from(format!(
+                "The readings of {} on {} cannot be reckoned with: {error} Mend them with ",
+                record.engine,
+                record.build.date.day()
+            )) + Command::MeasureBuild { engine: record.engine.clone(), cylinder: None }
+                + ".",
+        ],
     }))
 }
 

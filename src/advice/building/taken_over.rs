@@ -5,6 +5,7 @@ use super::figure::{FigureUnit, NamedFigure};
 use super::figures::Judgement;
 use super::ready::judged;
 use crate::notebook::fields::cylinder::{in_words, own_of};
+use crate::notebook::guidance::{Command, Guidance};
 use crate::notebook::{Build, FieldSet, When};
 use crate::quantity::{Quantity, fixed};
 use crate::store::{Book, BuildRecord, StoreError};
@@ -133,7 +134,7 @@ fn measured(figure: &NamedFigure, imperial: bool) -> String {
 
 /// What to say of the newest build of an engine by a date, with the command; none where it is in no bike or nothing differs.
 /// What was changed after the engine had run on the build is another engine than the one that was measured.
-pub fn take_over(book: &Book<'_>, engine: &str, date: When) -> Result<Option<String>, StoreError> {
+pub fn take_over(book: &Book<'_>, engine: &str, date: When) -> Result<Option<Guidance>, StoreError> {
     let holders = book.engine_holders()?;
     let (Some((bike, _)), Some(record)) = (holders.get(engine), book.build_at(engine, date)?) else {
         return Ok(None);
@@ -187,17 +188,16 @@ fn stands(field: &str, then: &FieldSet, now: &FieldSet) -> bool {
     same(field) && hangs_on.iter().all(|name| same(name))
 }
 
-fn told(bike: &str, engine: &str, record: &BuildRecord, found: &[TakenReading]) -> String {
+fn told(bike: &str, engine: &str, record: &BuildRecord, found: &[TakenReading]) -> Guidance {
     let day = record.build.date.day();
     let told: Vec<_> =
         found.iter().map(|one| format!("{} {}, written {}", one.words, one.measured, one.written)).collect();
-    let fields: Vec<_> = found.iter().map(|one| format!("{}=\"{}\"", one.field, one.measured)).collect();
-    format!(
-        "Measured in the build of {engine} on {day} and otherwise in the setup: {}. To take it over: `reedbook change \
-         {bike} {} --why \"as measured in the build of {day}\"`.",
-        told.join("; "),
-        fields.join(" ")
-    )
+    let readings = found.iter().map(|one| (one.field.clone(), one.measured.clone())).collect();
+    Guidance::from(format!(
+        "Measured in the build of {engine} on {day} and otherwise in the setup: {}. To take it over: ",
+        told.join("; ")
+    )) + Command::TakeOverReadings { bike: bike.to_owned(), readings, day }
+        + "."
 }
 
 #[cfg(test)]

@@ -10,6 +10,7 @@ use crate::advice::fit::seat::BenchSeats;
 use crate::advice::parts::as_written;
 use crate::engine::EngineError;
 use crate::notebook::When;
+use crate::notebook::guidance::Guidance;
 use crate::store::{Book, BuildRecord, StoreError};
 
 /// A build with all that is found of it.
@@ -30,7 +31,7 @@ pub struct Whole {
     /// Parts that are over their limit, in a line; none where none is.
     pub overdue: Option<String>,
     /// What else should be known, that line among it.
-    pub remarks: Vec<String>,
+    pub remarks: Vec<Guidance>,
 }
 
 /// Why a build is not judged.
@@ -68,6 +69,7 @@ pub fn whole(book: &Book<'_>, record: &BuildRecord, now: When) -> Result<Whole, 
         remarks: broken(book, &record.engine)?
             .into_iter()
             .chain(over.clone())
+             .map(Guidance::from)
             .chain(to_take_over(book, record, now)?)
             .collect(),
         overdue: over,
@@ -76,7 +78,11 @@ pub fn whole(book: &Book<'_>, record: &BuildRecord, now: When) -> Result<Whole, 
 }
 
 /// What the setup has otherwise, said with the newest build only.
-pub fn to_take_over(book: &Book<'_>, record: &BuildRecord, now: When) -> Result<Option<String>, StoreError> {
+pub fn to_take_over(
+    book: &Book<'_>,
+    record: &BuildRecord,
+    now: When,
+) -> Result<Option<Guidance>, StoreError> {
     let now = as_written(now);
     let newest = book.build_at(&record.engine, now)?.is_some_and(|newest| newest.id == record.id);
     if newest { take_over(book, &record.engine, now) } else { Ok(None) }

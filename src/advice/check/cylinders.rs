@@ -5,6 +5,7 @@ use std::path::Path;
 
 use crate::notebook::fields::cylinder::in_words;
 use crate::notebook::fields::names::visible;
+use crate::notebook::guidance::{Command, CommandOption, Guidance};
 use crate::notebook::{Build, Code, Finding, Part, PartPlace, PerEngine, Place, When};
 use crate::store::{Book, Garage, PartRecord, StoreError, cylinders_of};
 
@@ -47,13 +48,13 @@ fn strange(file: &Path, field: &str, (engine, cylinder): (&str, &str), names: &[
     finding(Code::Dangling, file, field, &message, &help)
 }
 
-fn finding(code: Code, file: &Path, field: &str, message: &str, help: &str) -> Finding {
+fn finding(code: Code, file: &Path, field: &str, message: &str, help: impl Into<Guidance>) -> Finding {
     let place = Place { file: file.to_owned(), line: None, field: Some(field.to_owned()) };
-    Finding { code, place, message: message.to_owned(), help: help.to_owned() }
+    Finding { code, place, message: message.to_owned(), help: help.into() }
 }
 
 /// Two parts at one place, as a finding; and as a remark those of which it is not said at which cylinder they sit.
-pub(in crate::advice) fn of_places(book: &Book<'_>) -> Result<(Vec<Finding>, Vec<String>), StoreError> {
+pub(in crate::advice) fn of_places(book: &Book<'_>) -> Result<(Vec<Finding>, Vec<Guidance>), StoreError> {
     let parts = book.parts()?;
     let sit: Vec<(&PartRecord, PartPlace<'_>)> =
         parts.iter().filter_map(|record| Some((record, newest_place(&record.part)?))).collect();
@@ -63,10 +64,11 @@ pub(in crate::advice) fn of_places(book: &Book<'_>) -> Result<(Vec<Finding>, Vec
         let Some(cylinder) = place.cylinder else {
             let names = cylinders_of(book.garage(), place.engine)?;
             if let Some(first) = names.first().filter(|_| PerEngine::of(kind) == PerEngine::EachCylinder) {
-                remarks.push(format!(
-                    "It is not said at which cylinder of {} {} sits: `reedbook part move {} {} --at {first}` says it.",
-                    place.engine, record.name, record.name, place.engine
-                ));
+                let not_said =
+                    format!("It is not said at which cylinder of {} {} sits: ", place.engine, record.name);
+                let (part, engine) = (record.name.clone(), place.engine.to_owned());
+                let says = Command::MovePart { part, engine, at: Some(first.clone()) };
+                remarks.push(Guidance::from(not_said) + says + " says it.");
             }
             continue;
         };
@@ -82,7 +84,11 @@ pub(in crate::advice) fn of_places(book: &Book<'_>) -> Result<(Vec<Finding>, Vec
                 in_words(cylinder),
                 place.engine
             );
-            let help = "Say which came out: `reedbook part remove …`, with --date where it was earlier.";
+            let help = Guidance::from("Say which came out: ")
+                + Command::RemovePart(None)
+                + ", with "
+                + CommandOption::Date
+                + " where it was earlier.";
             findings.push(finding(Code::Contradiction, &record.file, "events", &message, help));
         }
     }

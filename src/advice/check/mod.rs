@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 use crate::advice::building::{KINDS, unknown_figures};
 use crate::advice::slips::beyond_the_grooves;
 use crate::notebook::fields::names;
+use crate::notebook::guidance::{Command, Guidance, OutingChange};
 use crate::notebook::rules;
 use crate::notebook::{
     Assumptions, BikeDocument, Checklists, Code, DocumentKind, Finding, GarageDocument, JetBox, Limits,
@@ -33,7 +34,7 @@ pub struct GarageCheck {
     /// Files that are deleted or changed on disk and not recorded.
     pub unrecorded: Vec<Unrecorded>,
     /// What is worth knowing and not wrong.
-    pub remarks: Vec<String>,
+    pub remarks: Vec<Guidance>,
     /// Whether git is half-way through a merge or the like, which the first remarks say: nothing else can be mended before that.
     pub under_way: bool,
 }
@@ -48,11 +49,11 @@ impl GarageCheck {
 /// Checks everything.
 pub fn garage(garage: &Garage) -> Result<GarageCheck, StoreError> {
     let mut check = GarageCheck { files: 1, ..GarageCheck::default() };
-    check.remarks.extend(garage.cut_off().map(str::to_owned));
+    check.remarks.extend(garage.cut_off());
     if let Err(under_way @ (StoreError::Unfinished(_) | StoreError::Detached)) =
         garage.repository().require_clean_state()
     {
-        check.remarks.insert(0, format!("{under_way} {}", under_way.help()));
+        check.remarks.insert(0, under_way.message() + " " + under_way.help());
         check.under_way = matches!(under_way, StoreError::Unfinished(_));
     }
     tables(garage, &mut check);
@@ -160,13 +161,19 @@ fn bike_files(
     let engine_findings = |finding: &Finding| finding.place.file.starts_with("engines");
     if let (Some(setup), Ok(needles)) = (&now.setup, garage.needles()) {
         let clip = beyond_the_grooves(setup, &needles);
-        check.remarks.extend(clip.map(|words| format!("{words}, in the files of {bike}.")));
+        check.remarks.extend(clip.map(|words| format!("{words}, in the files of {bike}.").into()));
     }
     let waits = book.setups(bike)?.is_empty() && garage.kind(&SetupFiles::setup_path(bike))?.is_none();
     if waits {
-        check.remarks.push(format!(
-            "{bike} has no setup yet. Its file waits where the bike was made: record it there with `reedbook change {bike} --why \"…\"` and share, or begin one here with `reedbook bike new {bike}`."
-        ));
+        let waits =
+            format!("{bike} has no setup yet. Its file waits where the bike was made: record it there with ");
+        check.remarks.push(
+            Guidance::from(waits)
+                + Command::RecordSetup(Some(bike.to_owned()))
+                + " and share, or begin one here with "
+                + Command::MakeBike(Some(bike.to_owned()))
+                + ".",
+        );
     } else {
         check.findings.extend(now.findings.into_iter().filter(|finding| !engine_findings(finding)));
     }
@@ -189,7 +196,8 @@ fn bike_files(
                 &file,
                 "setup",
                 &format!("No setup of {bike} is known as \"{}\".", names::visible(id)),
-                &format!("`reedbook outing edit {bike} … --setup NUMBER` names the right one."),
+                Command::MendOuting(bike.to_owned(), "…".to_owned(), OutingChange::Setup)
+                    + " names the right one.",
             ));
         }
     }
@@ -198,10 +206,9 @@ fn bike_files(
         check.setups += 1;
         let whole = book.combination(bike, Some(setup))?;
         if !whole.findings.is_empty() {
-            check.remarks.push(format!(
-                "Setup {} of {bike} was recorded with an error: {}",
-                setup.number, whole.findings[0]
-            ));
+            let finding = &whole.findings[0];
+            let remark = format!("Setup {} of {bike} was recorded with an error: {finding}", setup.number);
+            check.remarks.push(remark.into());
         }
     }
     let proven = garage.bike(bike).map(|document| document.proven).unwrap_or_default();
@@ -211,7 +218,9 @@ fn bike_files(
             &file,
             &format!("proven.{id}"),
             "A proven mark stands on a setup that is not known.",
-            garage.cut_off().unwrap_or("Remove the mark, or bring the history back that has the setup."),
+            garage
+                .cut_off()
+                .unwrap_or_else(|| "Remove the mark, or bring the history back that has the setup.".into()),
         ));
     }
     Ok(())
@@ -250,7 +259,7 @@ fn limits_of_nothing(garage: &Garage, check: &mut GarageCheck) {
     let odd = limits.engines.keys().filter(|engine| !engines.contains(engine));
     check.findings.extend(odd.map(|engine| {
         let message = format!("There is no engine \"{}\".", names::visible(engine));
-        dangling(file, &format!("engines.{engine}"), &message, &format!("Engines: {}.", engines.join(", ")))
+        dangling(file, &format!("engines.{engine}"), &message, format!("Engines: {}.", engines.join(", ")))
     }));
     let mut unknown: Vec<String> = unknown_figures("", &limits);
     unknown.extend(limits.engines.keys().flat_map(|engine| unknown_figures(engine, &limits)));
@@ -295,7 +304,9 @@ fn job_files(garage: &Garage, check: &mut GarageCheck) -> Result<(), StoreError>
         check.findings.extend(checked.findings);
         if let Some(bike) = checked.document.map(|job| job.bike).filter(|bike| !bikes.contains(bike)) {
             let message = format!("There is no bike \"{}\".", names::visible(&bike));
-            let help = "Where the bike was taken out, `reedbook bike retire BIKE --back` brings it back with all that it had; otherwise name a bike that is there.";
+            let help = Guidance::from("Where the bike was taken out, ")
+                + Command::BringBikeBack(None)
+                + " brings it back with all that it had; otherwise name a bike that is there.";
             check.findings.push(dangling(&file, "bike", &message, help));
         }
     }
@@ -323,7 +334,9 @@ fn part_files(garage: &Garage, check: &mut GarageCheck) -> Result<(), StoreError
                     &file,
                     &format!("events.{name}.engine"),
                     &format!("There is no engine \"{}\".", names::visible(engine)),
-                    "Name the engine it was put into, or make it with `reedbook engine new`.",
+                    Guidance::from("Name the engine it was put into, or make it with ")
+                        + Command::MakeAnotherEngine
+                        + ".",
                 ));
             }
         }
@@ -350,12 +363,12 @@ fn toml_files(garage: &Garage, folder: &Path) -> Vec<PathBuf> {
     names.filter(|name| name.extension().is_some_and(|ending| ending == "toml")).collect()
 }
 
-fn dangling(file: &Path, field: &str, message: &str, help: &str) -> Finding {
+fn dangling(file: &Path, field: &str, message: &str, help: impl Into<Guidance>) -> Finding {
     Finding {
         code: Code::Dangling,
         place: Place { file: file.to_owned(), line: None, field: Some(field.to_owned()) },
         message: message.to_owned(),
-        help: help.to_owned(),
+        help: help.into(),
     }
 }
 
@@ -367,7 +380,7 @@ fn engines_in_two_bikes(book: &Book<'_>, garage: &Garage, check: &mut GarageChec
             named.and_then(|engine| holders.get(&engine).map(|holder| (engine, holder)))
             && *holder != bike
         {
-            check.remarks.push(format!("{bike} has no engine: {engine} went into {holder}."));
+            check.remarks.push(format!("{bike} has no engine: {engine} went into {holder}.").into());
         }
     }
     Ok(())
@@ -376,10 +389,10 @@ fn engines_in_two_bikes(book: &Book<'_>, garage: &Garage, check: &mut GarageChec
 fn old_schemas(garage: &Garage, check: &mut GarageCheck) -> Result<(), StoreError> {
     for (path, bytes) in schemas() {
         if garage.read(&path)?.as_ref() != Some(&bytes) {
-            check.remarks.push(format!(
-                "{} is not this program's: editors may complete by an older list of fields.",
-                path.display()
-            ));
+            let path = path.display();
+            let remark =
+                format!("{path} is not this program's: editors may complete by an older list of fields.");
+            check.remarks.push(remark.into());
         }
     }
     Ok(())

@@ -5,6 +5,7 @@ use std::convert::Infallible;
 
 use crate::advice::slips::{AirBeside, Slip};
 use crate::notebook::AirEntry;
+use crate::notebook::guidance::Guidance;
 use crate::quantity::search::stretches;
 
 /// Pressures that are looked at, hPa, and temperatures, C.
@@ -19,7 +20,7 @@ pub struct AskedFrom {
     /// From where on.
     pub from: f64,
     /// The question without the value that it begins with, and what to do; none where nothing is asked.
-    pub words: Option<(String, String)>,
+    pub words: Option<(String, Guidance)>,
 }
 
 /// What is asked of an air's numbers.
@@ -60,7 +61,7 @@ impl AskedOfAir {
 }
 
 /// A question without the value that it begins with, a number and its unit; and what to do.
-fn words(slip: &Slip) -> (String, String) {
+fn words(slip: &Slip) -> (String, Guidance) {
     let rest = slip.question.splitn(3, ' ').nth(2).unwrap_or_default();
     (rest.to_owned(), slip.instead.clone())
 }
@@ -68,7 +69,7 @@ fn words(slip: &Slip) -> (String, String) {
 fn over(
     range: (f64, f64),
     step_and_close: (f64, f64),
-    asked: impl Fn(f64) -> Option<(String, String)>,
+    asked: impl Fn(f64) -> Option<(String, Guidance)>,
 ) -> Vec<AskedFrom> {
     let look = |value: f64| Ok::<_, Infallible>(asked(value));
     let Ok(found) = stretches(range, step_and_close, |one, other| one == other, look);

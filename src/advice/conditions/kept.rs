@@ -4,6 +4,7 @@
 use crate::advice::today::CLOCKS_APART;
 use crate::air::Metar;
 use crate::notebook::fields::names::visible;
+use crate::notebook::guidance::{Command, Guidance};
 use crate::notebook::{AirEntry, AirEntryError, Finding, When};
 use crate::store::{Book, KeptAirRecord, PlaceRecord, StoreError, place_name, places};
 
@@ -11,7 +12,9 @@ use crate::store::{Book, KeptAirRecord, PlaceRecord, StoreError, place_name, pla
 const SERVES: i64 = 3 * 3_600;
 const DAY: i64 = 24 * 3_600;
 /// How a new one is kept.
-pub const TYPE_A_NEW_ONE: &str = "Take a new reading: `reedbook air --temp … --baro … --humidity … --keep`.";
+pub fn type_a_new_one() -> Guidance {
+    Guidance::from("Take a new reading: ") + Command::KeepAir + "."
+}
 
 /// What there is of kept air.
 #[derive(Debug, Clone)]

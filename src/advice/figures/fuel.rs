@@ -113,9 +113,8 @@ fn warm_mixture(fraction: f64, petrol: f64, oil: f64, temperature_c: f64) -> Res
 
 /// Oil for a volume of petrol, m3, at the setup's ratio or another one.
 pub fn oil_for(bench: &Bench<'_>, petrol_m3: f64, ratio: Option<f64>) -> Known<f64> {
-    let ratio = ratio
-        .map_or_else(|| bench.si("fuel.oil_ratio"), Ok)
-        .map_err(|_| Gap::needs("fuel.oil_ratio or --oil-ratio"))?;
+    let ratio =
+        ratio.map_or_else(|| bench.si("fuel.oil_ratio"), Ok).map_err(|_| Gap::needs("fuel.oil_ratio"))?;
     oil_for_petrol_m3(petrol_m3, ratio).map_err(wrong("fuel"))
 }
 

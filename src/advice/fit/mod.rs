@@ -171,11 +171,40 @@ pub struct FitFigures {
     pub clearance: Option<ClearanceFigures>,
 }
 
+/// What of a fit was asked for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum FitPart {
+    /// The bearing by its bore and outside.
+    Bearing,
+    /// A zone by itself.
+    Zone,
+    /// The seat in the case.
+    Case,
+    /// The seat on the shaft.
+    Shaft,
+    /// The sleeve's outside.
+    SleeveOutside,
+    /// The sleeve's bore.
+    SleeveBore,
+    /// The bearing's outside as measured.
+    BearingOutside,
+    /// The bearing's bore as measured.
+    BearingBore,
+    /// The group of its clearance.
+    Group,
+    /// Its clearance as measured.
+    Clearance,
+    /// How warm the shaft runs.
+    ShaftAt,
+    /// The diameter of a ball.
+    Ball,
+}
+
 /// Why there is no answer, and of which part.
 #[derive(Debug, Clone, PartialEq)]
 pub struct FitError {
-    /// The option to look at, like `--case`, or the bearing.
-    pub part: &'static str,
+    /// What to look at.
+    pub part: FitPart,
     /// Why.
     pub error: ZoneError,
 }
@@ -202,7 +231,7 @@ impl FitAsked {
 }
 
 /// Names the part an error is of.
-fn of<T>(part: &'static str, result: Result<T, impl Into<ZoneError>>) -> Result<T, FitError> {
+fn of<T>(part: FitPart, result: Result<T, impl Into<ZoneError>>) -> Result<T, FitError> {
     result.map_err(|error| FitError { part, error: error.into() })
 }
 
@@ -231,21 +260,21 @@ pub fn fit_figures(asked: &FitAsked) -> Result<FitFigures, FitError> {
     let shaft = match asked.shaft {
         Some(shaft) => {
             let near = Some(("shaft", asked.bore_m));
-            Some(seat("--shaft", shaft, HoleOrShaft::Shaft, Material::Steel, near)?)
+            Some(seat(FitPart::Shaft, shaft, HoleOrShaft::Shaft, Material::Steel, near)?)
         }
         None => None,
     };
     let in_case = case.as_ref().map(|case| match &sleeve {
-        Some(sleeve) => of("--sleeve-bore", in_sleeve(asked, sleeve, case, &outside)),
-        None => of("--case", in_hole(case, asked.case_c, &outside, &asked.at_the_case())),
+        Some(sleeve) => of(FitPart::SleeveBore, in_sleeve(asked, sleeve, case, &outside)),
+        None => of(FitPart::Case, in_hole(case, asked.case_c, &outside, &asked.at_the_case())),
     });
     let in_case = in_case.transpose()?;
     let sleeve = sleeve.zip(case).map(|(sleeve, case)| {
-        of("--sleeve-outside", in_hole(&case, asked.case_c, sleeve.outside(), &asked.at_the_case()))
+        of(FitPart::SleeveOutside, in_hole(&case, asked.case_c, sleeve.outside(), &asked.at_the_case()))
     });
     let sleeve = sleeve.transpose()?;
     let on_shaft =
-        shaft.map(|shaft| of("--shaft", in_hole(&bore, asked.shaft_c, &shaft, &asked.at_the_shaft())));
+        shaft.map(|shaft| of(FitPart::Shaft, in_hole(&bore, asked.shaft_c, &shaft, &asked.at_the_shaft())));
     let on_shaft = on_shaft.transpose()?;
     let clearance = clearance(asked, in_case.as_ref(), on_shaft.as_ref())?;
     Ok(FitFigures { case: in_case, sleeve, shaft: on_shaft, clearance })
@@ -263,22 +292,28 @@ fn rings(asked: &FitAsked) -> Result<(Seat, Seat), FitError> {
             unit: "m",
             help: "Give the bore first, then the outside.",
         };
-        return of("bearing", Err(error));
+        return of(FitPart::Bearing, Err(error));
     }
-    let limits = of("bearing", outside_limits(asked.outside_m))?;
+    let limits = of(FitPart::Bearing, outside_limits(asked.outside_m))?;
     let outside = match asked.measured_outside_m {
-        None => of("bearing", Seat::between(limits.least_m, limits.most_m, steel))?,
+        None => of(FitPart::Bearing, Seat::between(limits.least_m, limits.most_m, steel))?,
         Some(found) => {
             let near = Some(("measured outside of the bearing", asked.outside_m));
-            seat("--bearing-outside", Diameter::Measured(found), HoleOrShaft::Shaft, Material::Steel, near)?
+            seat(
+                FitPart::BearingOutside,
+                Diameter::Measured(found),
+                HoleOrShaft::Shaft,
+                Material::Steel,
+                near,
+            )?
         }
     };
-    let limits = of("bearing", bore_limits(asked.bore_m))?;
+    let limits = of(FitPart::Bearing, bore_limits(asked.bore_m))?;
     let bore = match asked.measured_bore_m {
-        None => of("bearing", Seat::between(limits.least_m, limits.most_m, steel))?,
+        None => of(FitPart::Bearing, Seat::between(limits.least_m, limits.most_m, steel))?,
         Some(found) => {
             let near = Some(("measured bore of the bearing", asked.bore_m));
-            seat("--bearing-bore", Diameter::Measured(found), HoleOrShaft::Hole, Material::Steel, near)?
+            seat(FitPart::BearingBore, Diameter::Measured(found), HoleOrShaft::Hole, Material::Steel, near)?
         }
     };
     Ok((outside, bore))
@@ -290,24 +325,24 @@ fn case_seat(asked: &FitAsked, case: Diameter) -> Result<Seat, FitError> {
         None => asked.outside_m,
         Some(Diameter::Measured(outside) | Diameter::Zone(_, outside)) => outside,
     };
-    seat("--case", case, HoleOrShaft::Hole, asked.case_material, Some(("seat in the case", partner)))
+    seat(FitPart::Case, case, HoleOrShaft::Hole, asked.case_material, Some(("seat in the case", partner)))
 }
 
 fn sleeve_seat(asked: &FitAsked, sleeve: SleeveAsked, case: &Seat) -> Result<Sleeve, FitError> {
-    let outside = seat("--sleeve-outside", sleeve.outside, HoleOrShaft::Shaft, sleeve.material, None)?;
+    let outside = seat(FitPart::SleeveOutside, sleeve.outside, HoleOrShaft::Shaft, sleeve.material, None)?;
     let near = Some(("bore of the sleeve", asked.outside_m));
-    let bore = seat("--sleeve-bore", sleeve.bore, HoleOrShaft::Hole, sleeve.material, near)?;
-    of("--sleeve-outside", interference(case, &outside))?;
-    let limits = |seat: &Seat| of("--sleeve-outside", seat.diameter_at_m(REFERENCE_C));
+    let bore = seat(FitPart::SleeveBore, sleeve.bore, HoleOrShaft::Hole, sleeve.material, near)?;
+    of(FitPart::SleeveOutside, interference(case, &outside))?;
+    let limits = |seat: &Seat| of(FitPart::SleeveOutside, seat.diameter_at_m(REFERENCE_C));
     let expansion = sleeve.material.expansion_per_k();
     let made =
-        of("--sleeve-bore", Sleeve::new(limits(&outside)?, limits(&bore)?, expansion, sleeve.passed_on))?;
+        of(FitPart::SleeveBore, Sleeve::new(limits(&outside)?, limits(&bore)?, expansion, sleeve.passed_on))?;
     Ok(if sleeve.bored_in_place { made.bored_in_place() } else { made })
 }
 
 /// A diameter as a seat, on its side and near its partner's size.
 fn seat(
-    part: &'static str,
+    part: FitPart,
     diameter: Diameter,
     side: HoleOrShaft,
     material: Material,
@@ -374,8 +409,8 @@ fn clearance(
     let ceramic = ceramic(asked)?;
     let boxed = match asked.clearance {
         None => return Ok(None),
-        Some(Initial::Group(group)) => of("--group", InternalClearance::of_group(group, asked.bore_m))?,
-        Some(Initial::Measured(found)) => of("--clearance", InternalClearance::measured(found))?,
+        Some(Initial::Group(group)) => of(FitPart::Group, InternalClearance::of_group(group, asked.bore_m))?,
+        Some(Initial::Measured(found)) => of(FitPart::Clearance, InternalClearance::measured(found))?,
     };
     let (Some(case), Some(shaft)) = (case, shaft) else { return Ok(None) };
     let left = |on_shaft: Interference, in_case: Interference, inner_warmer_k: f64| {
@@ -387,10 +422,10 @@ fn clearance(
             inner_warmer_k,
         })
     };
-    let cold = of("--clearance", left(shaft.cold, case.cold, 0.0))?;
-    let warm = of("--shaft-at", left(shaft.running, case.running, asked.shaft_c - asked.case_c))?;
+    let cold = of(FitPart::Clearance, left(shaft.cold, case.cold, 0.0))?;
+    let warm = of(FitPart::ShaftAt, left(shaft.running, case.running, asked.shaft_c - asked.case_c))?;
     let gain = ceramic.map_or(0.0, |ceramic| ceramic.gain_m);
-    Ok(Some(ClearanceFigures { boxed, cold, running: of("--ball", warm.with_gain(gain))?, ceramic }))
+    Ok(Some(ClearanceFigures { boxed, cold, running: of(FitPart::Ball, warm.with_gain(gain))?, ceramic }))
 }
 
 fn ceramic(asked: &FitAsked) -> Result<Option<CeramicFigures>, FitError> {
@@ -399,7 +434,7 @@ fn ceramic(asked: &FitAsked) -> Result<Option<CeramicFigures>, FitError> {
     }
     let ball_m = match asked.ball_m {
         Some(ball) => ball,
-        None => of("bearing", usual_ball_m(asked.bore_m, asked.outside_m))?,
+        None => of(FitPart::Bearing, usual_ball_m(asked.bore_m, asked.outside_m))?,
     };
     let section = (asked.outside_m - asked.bore_m) / 2.0;
     if ball_m >= section {
@@ -411,8 +446,8 @@ fn ceramic(asked: &FitAsked) -> Result<Option<CeramicFigures>, FitError> {
             unit: "m",
             help: "Balls run between two rings; check their diameter and its unit.",
         };
-        return of("--ball", Err(error));
+        return of(FitPart::Ball, Err(error));
     }
-    let gain_m = of("--ball", gain_of_ceramic_balls_m(ball_m, asked.shaft_c))?;
+    let gain_m = of(FitPart::Ball, gain_of_ceramic_balls_m(ball_m, asked.shaft_c))?;
     Ok(Some(CeramicFigures { ball_m, gain_m }))
 }

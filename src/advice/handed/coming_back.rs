@@ -8,6 +8,7 @@ use crate::advice::incoming::session_sheet::{KnownRun, Look, LookedOver, all_out
 use crate::advice::learning::sign_of_lean;
 use crate::notebook::fields::cylinder::in_words;
 use crate::notebook::fields::names::visible;
+use crate::notebook::guidance::{Command, CommandOption, Guidance, OutingChange};
 use crate::notebook::{Doubted, HandedEngine, Mixture, Outing, Verdict};
 use crate::quantity::fixed;
 use crate::store::{Book, Incoming, NewOuting, OutingRecord, SetupName, StoreError, Unsealed, owner_of};
@@ -33,7 +34,7 @@ pub struct CameBack {
     /// What must be done before it runs again, sentences.
     pub before_it_runs: Vec<String>,
     /// What is to be known, sentences.
-    pub doubts: Vec<String>,
+    pub doubts: Vec<Guidance>,
     /// What has to be said once more before its runs are recorded: it may be another engine.
     pub other_engine: Option<String>,
 }
@@ -45,7 +46,10 @@ impl CameBack {
             Err(StoreError::request(
                 Some("sure"),
                 why.clone(),
-                "Name the bike that has that engine in it; if it is the one in here, take it in with --sure. Nothing was recorded.",
+                Guidance::from(
+                    "Name the bike that has that engine in it; if it is the one in here, take it in with ",
+                ) + CommandOption::Sure
+                    + ". Nothing was recorded.",
             ))
         })
     }
@@ -64,7 +68,7 @@ pub fn look_over_returned(
         StoreError::request(
             Some("engine"),
             format!("{} has no engine written down that could have run.", to.bike),
-            format!("Say which is in it: `reedbook change {} engine=NAME --why \"…\"`.", to.bike),
+            Guidance::from("Say which is in it: ") + Command::SayEngine(to.bike.to_owned()) + ".",
         )
     })?;
     let mut back = CameBack { engine, ..CameBack::default() };
@@ -118,7 +122,9 @@ pub fn look_over_returned(
             StoreError::request(
                 Some("setup"),
                 format!("{runs} older than the first setup of {} ({}): since {since}.", to.bike, first.day()),
-                "Say on which setup they are to be counted: --setup 1.",
+                Guidance::from("Say on which setup they are to be counted: ")
+                    + CommandOption::FirstSetup
+                    + ".",
             ),
         ));
     }
@@ -134,24 +140,25 @@ pub fn look_over_returned(
         let is_here = book.garage().engines().contains(&handed.from.engine);
         let owner_of_both = handed.from.owner.is_some() && owner_of(book.garage(), &back.engine).is_some();
         back.other_engine = (!to.sure && (is_here || !owner_of_both)).then(|| why.clone());
-        back.doubts.push(why);
+        back.doubts.push(why.into());
     }
     back.doubts.extend(back.runs.known.iter().filter(|known| !known.differs.is_empty()).map(|known| {
-        format!(
-            "{} says otherwise than the outing {} of {} that is here ({}): it stays as it is here. To mend it: `reedbook outing edit {} {}`.",
+        let otherwise = format!(
+            "{} says otherwise than the outing {} of {} that is here ({}): it stays as it is here. To mend it: ",
             file.name,
             known.id,
             known.bike,
-            known.differs.join(", "),
-            known.bike,
-            known.id
-        )
+            known.differs.join(", ")
+        );
+        let mend = Command::MendOuting(known.bike.clone(), known.id.clone(), OutingChange::AsItStands);
+        Guidance::from(otherwise) + mend + "."
     }));
     if unheard > 0 {
-        back.doubts.push(format!(
-            "Which jetting was on it is not said: how it ran stands in the notes of {}, and no advice learns from it. Where you know the setup, say --setup NUMBER.",
+        let not_said = format!(
+            "Which jetting was on it is not said: how it ran stands in the notes of {}, and no advice learns from it. Where you know the setup, say ",
             if unheard == 1 { "1 outing".to_owned() } else { format!("{unheard} outings") }
-        ));
+        );
+        back.doubts.push(Guidance::from(not_said) + CommandOption::SetupNumber + ".");
     }
     Ok(back)
 }
@@ -188,7 +195,9 @@ fn require_its_owner(
         (Some(there), Some(here)) if !same(there, &here) && !sure => Err(StoreError::request(
             Some("owner"),
             format!("The file is of {}'s engine, and {engine} is {}'s.", visible(there), visible(&here)),
-            "Name the bike that has the right engine; if it is this one, take it in with --sure.",
+            Guidance::from("Name the bike that has the right engine; if it is this one, take it in with ")
+                + CommandOption::Sure
+                + ".",
         )),
         _ => Ok(()),
     }
@@ -209,7 +218,7 @@ fn other_engine(
     Ok(Some(StoreError::request(
         Some("setup"),
         format!("On {} {other} was in {} by the book, not {engine}.", record.outing.date.day(), record.bike),
-        format!("Say a setup with {engine} in it: --setup NUMBER."),
+        Guidance::from(format!("Say a setup with {engine} in it: ")) + CommandOption::SetupNumber + ".",
     )))
 }
 

@@ -7,6 +7,7 @@ use super::how_it_ran::{SEIZED, is_open_seizure, is_outlived};
 use crate::advice::parts::{By, Count, Counted, EngineRun, count, reached};
 use crate::machine::Moment;
 use crate::notebook::fields::names::visible;
+use crate::notebook::guidance::Command;
 use crate::notebook::{
     Build, Deed, Doubted, ENGINE_HANDOVER_VERSION, ENGINE_SECTIONS, HandedEngine, HandedEngineFrom,
     HandedEvent, HandedHours, HandedPart, Outing, Part, When,
@@ -58,9 +59,8 @@ pub fn hand_engine_over(
     if handover.builds.is_empty() && handover.parts.is_empty() && handover.runs.is_empty() {
         return Err(StoreError::NothingChanged {
             message: format!("{engine} has nothing written down in {}.", sections.join(", ")),
-            help: format!(
-                "`reedbook build new {engine}` begins a build; outings are logged on the bike it is in."
-            ),
+            help: Command::BeginBuild(engine.to_owned())
+                + " begins a build; outings are logged on the bike it is in.",
         });
     }
     let text = sealed(&handover)?;

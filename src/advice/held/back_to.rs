@@ -21,7 +21,12 @@ impl Case<'_> {
     }
 
     fn refusal(hold: &Hold, sentence: String) -> Refusal {
-        Refusal { cylinder: None, field: "jetting".to_owned(), sentence, by_a_run: Some(hold.run_name()) }
+        Refusal {
+            cylinder: None,
+            field: "jetting".to_owned(),
+            sentence: sentence.into(),
+            by_a_run: Some(hold.run_name()),
+        }
     }
 
     /// An engine that seized in this very bike goes back in, and nobody knows why it did.
@@ -162,7 +167,12 @@ impl Case<'_> {
     pub(super) fn beside_a_lean_cylinder(&self) -> Option<Refusal> {
         let (sentence, run) = self.lean_beside.clone().filter(|_| self.step.takes_fuel_away())?;
         let harm = self.step.of(HurtKind::Fuel).next()?;
-        Some(Refusal { cylinder: None, field: harm.field.clone(), sentence, by_a_run: Some(run) })
+        Some(Refusal {
+            cylinder: None,
+            field: harm.field.clone(),
+            sentence: sentence.into(),
+            by_a_run: Some(run),
+        })
     }
 
     /// What is to be known of what never ran: an engine, a setup that is put back, jets in another carburetor.
@@ -193,7 +203,7 @@ impl Case<'_> {
     pub(super) fn leaner_on_another_fuel(&self) -> Option<Refusal> {
         let harm = self.step.of(HurtKind::Fuel).next()?;
         let sentence = format!("{} {}.", self.another_fuel()?, capital(&harm.words));
-        Some(Refusal { cylinder: None, field: harm.field.clone(), sentence, by_a_run: None })
+        Some(Refusal { cylinder: None, field: harm.field.clone(), sentence: sentence.into(), by_a_run: None })
     }
 
     /// Another fuel, of which or of the one before it is not written down what it wants of itself.

@@ -147,19 +147,19 @@ impl Case<'_> {
                 _ if unreckoned => Some(Refusal {
                     cylinder: None,
                     field: named.clone(),
-                    sentence: not_reckoned(&named, hold),
+                    sentence: not_reckoned(&named, hold).into(),
                     by_a_run: Some(hold.run_name()),
                 }),
                 Some(least) if least > 1.0 => Some(Refusal {
                     cylinder: None,
                     field: named,
-                    sentence: self.held_words(hold, zone, over_now(hold)),
+                    sentence: self.held_words(hold, zone, over_now(hold)).into(),
                     by_a_run: Some(hold.run_name()),
                 }),
                 None if field.is_some() => Some(Refusal {
                     cylinder: None,
                     field: named.clone(),
-                    sentence: not_reckoned(&named, hold),
+                    sentence: not_reckoned(&named, hold).into(),
                     by_a_run: Some(hold.run_name()),
                 }),
                 _ => None,

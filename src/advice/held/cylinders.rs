@@ -6,6 +6,7 @@ use super::words::{Judgement, LastRun, LastVerdict, Refusal, Told};
 use crate::advice::learning::lean_sign;
 use crate::notebook::fields::cylinder::{NAMES, at_cylinder, can_be_own, said_of_all};
 use crate::notebook::fields::names::visible;
+use crate::notebook::guidance::{CommandOption, Guidance};
 use crate::notebook::{Combination, Outing};
 use crate::store::{Book, OutingRecord, StoreError};
 
@@ -36,10 +37,11 @@ pub fn judge_each(book: &Book<'_>, proposal: &Proposal<'_>) -> Result<Judgement,
                 sentence: format!(
                     "{sentence} The cylinders that go in are called otherwise: {}.",
                     names.join(", ")
-                ),
+                )
+                .into(),
                 by_a_run: Some(run),
             });
-            OTHER_NAMES.clone_into(&mut whole.way_out);
+            whole.way_out = of_other_names();
         }
     }
     Ok(whole)
@@ -50,7 +52,7 @@ pub fn judge_each(book: &Book<'_>, proposal: &Proposal<'_>) -> Result<Judgement,
 pub fn judge_back(book: &Book<'_>, proposal: &Proposal<'_>) -> Result<Judgement, StoreError> {
     let mut judged = judged_back(book, proposal)?;
     let said = judged.told.iter().map(Told::sentence);
-    let mut said = said.chain(judged.refused.iter().map(|refusal| refusal.sentence.clone()));
+    let mut said = said.chain(judged.refused.iter().map(|refusal| refusal.sentence.without_commands()));
     if !said.any(|sentence| sentence.contains("seized"))
         && let Some(sentence) = seized_in_the_last_run(book, proposal.bike)?
     {
@@ -108,7 +110,12 @@ fn lean_last_runs(told: &[Told]) -> Vec<Told> {
 }
 
 /// What to do where the cylinders that go in bear other names than those that ran.
-const OTHER_NAMES: &str = "Name them in its engine.toml as the bike's were, so that each keeps its runs; or say why it is done all the same: --despite \"…\".";
+fn of_other_names() -> Guidance {
+    Guidance::from(
+        "Name them in its engine.toml as the bike's were, so that each keeps its runs; or say why it is done all the same: ",
+    ) + CommandOption::Despite
+        + "."
+}
 
 fn together(all: &[(&str, Judgement)]) -> Judgement {
     let told: Vec<_> = all.iter().map(|(name, one)| (*name, one.told.clone())).collect();
@@ -125,7 +132,7 @@ fn together(all: &[(&str, Judgement)]) -> Judgement {
             } else {
                 refusal.field.clone()
             },
-            sentence: at_cylinder(name, &refusal.sentence),
+            sentence: refusal.sentence.clone().map_first(|words| at_cylinder(name, words)),
             by_a_run: refusal.by_a_run.clone(),
         }),
         way_out: all
@@ -205,7 +212,7 @@ mod tests {
 
     fn refused(cylinder: Option<&str>, sentence: &str) -> Refusal {
         let (cylinder, field) = (cylinder.map(str::to_owned), "jetting.main".to_owned());
-        Refusal { cylinder, field, sentence: sentence.to_owned(), by_a_run: None }
+        Refusal { cylinder, field, sentence: sentence.into(), by_a_run: None }
     }
 
     const RIGHT: &str = "the last run was right at full throttle (2026-05-15, setup 3)";
@@ -215,14 +222,15 @@ mod tests {
     fn a_reason_of_a_cylinder_whose_name_begins_like_another_takes_nothing_from_that() {
         let right = told("r", RIGHT, LastVerdict::Right);
         let other = [refused(Some("rear"), "Cylinder rear: Two things: main 162 -> 158, 2 sizes leaner; …")];
+        let both = other[0].sentence.without_commands();
         let whole = "Cylinder r: Main 162 -> 158, 2 sizes leaner";
         assert_eq!(right.beside(&other).unwrap().sentence(), format!("{whole}."), "what is well is left out");
         assert_eq!(right.beside(&[]).unwrap().sentence(), format!("{whole}; {RIGHT}."));
         for own in [Some("r"), None] {
-            assert_eq!(right.beside(&[refused(own, &other[0].sentence)]), None);
+            assert_eq!(right.beside(&[refused(own, &both)]), None);
         }
         // A lean run is said beside any reason.
-        let lean = told("r", LEAN, LastVerdict::Lean).beside(&[refused(None, &other[0].sentence)]).unwrap();
+        let lean = told("r", LEAN, LastVerdict::Lean).beside(&[refused(None, &both)]).unwrap();
         assert_eq!(lean.sentence(), format!("Cylinder r: {}.", capital(LEAN)));
     }
 

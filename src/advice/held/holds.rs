@@ -13,6 +13,7 @@ use super::words::was_like;
 use crate::advice::learning::{Sign, lean_sign};
 use crate::air::{Air, SAME_AIR};
 use crate::notebook::fields::names::visible;
+use crate::notebook::guidance::{Command, Guidance, OutingChange};
 use crate::notebook::{Combination, Doubted, FieldSet, Setup, ZONES};
 use crate::store::{Book, OutingRecord, StoreError, require_every_outing};
 
@@ -54,7 +55,7 @@ pub struct Holds {
     /// Whether the bike ran on another combination since [`Holds::last_run`].
     pub ran_elsewhere_since: bool,
     /// The engine seized in another bike, and nobody has found out why: a sentence.
-    pub engine_seized: Option<String>,
+    pub engine_seized: Option<Guidance>,
     /// The newest run was lean, and its cause is mended: how the next one is begun.
     pub mended: Option<String>,
     /// The same run, as an advice keeps above it: not leaner than a size more than ran then.
@@ -173,7 +174,7 @@ pub fn engine_seized_elsewhere(
     book: &Book<'_>,
     bike: &str,
     now: &FieldSet,
-) -> Result<Option<String>, StoreError> {
+) -> Result<Option<Guidance>, StoreError> {
     Ok(in_another_bike(book, bike, now)?.seized_last)
 }
 
@@ -181,7 +182,7 @@ pub fn engine_seized_elsewhere(
 #[derive(Default)]
 struct InAnotherBike {
     /// Its newest run of all was there, seized it, and has no cause written down: a sentence.
-    seized_last: Option<String>,
+    seized_last: Option<Guidance>,
     /// Its newest run of all was there and lean: a sentence.
     was_lean: Option<String>,
     /// What its newest seizure there forbids that has no cause written down.
@@ -218,12 +219,13 @@ fn in_another_bike(book: &Book<'_>, bike: &str, now: &FieldSet) -> Result<InAnot
             signs.iter().find(|sign| sign.zone == "full"),
         ) {
             (Some(sign), _) => {
-                found.seized_last = Some(format!(
-                    "Engine {name} seized in {other} on {day} (\"{}\"), and no cause is written down: open it and find out why before it is run. What was mended is written down with `reedbook outing edit {} {} --cause \"…\" --mended \"…\"`.",
-                    visible(sign.word()),
-                    last.bike,
-                    last.id
-                ));
+                let seized = format!(
+                    "Engine {name} seized in {other} on {day} (\"{}\"), and no cause is written down: open it and find out why before it is run. What was mended is written down with ",
+                    visible(sign.word())
+                );
+                let mend =
+                    Command::MendOuting(last.bike.clone(), last.id.clone(), OutingChange::CauseAndMend);
+                found.seized_last = Some(Guidance::from(seized) + mend + ".");
             }
             (None, Some(sign)) => {
                 found.was_lean = Some(format!(

@@ -176,7 +176,7 @@ impl Case<'_> {
         refused.extend(self.too_much_spark());
         let way_out = self.way_out(&refused);
         let mut told = self.told(!refused.is_empty() || !borne.is_empty());
-        told.extend(borne.into_iter().map(|refusal| Told::of(true, refusal.sentence)));
+        told.extend(borne.into_iter().map(|refusal| Told::of(true, refusal.sentence.without_commands())));
         told.sort_by_key(|told| !told.urgent);
         let grave = |holds: &Vec<Hold>| holds.iter().any(|hold| hold.seizure || hold.zone == "full");
         let is_held = [&self.holds.holds, &self.holds.of_last_run, &self.held_before].into_iter().any(grave);
@@ -211,7 +211,7 @@ impl Case<'_> {
         Some(Refusal {
             cylinder: None,
             field: "jetting".to_owned(),
-            sentence,
+            sentence: sentence.into(),
             by_a_run: Some(hold.run_name()),
         })
     }
@@ -295,7 +295,7 @@ impl Case<'_> {
                 kept.push(Refusal {
                     cylinder: None,
                     field,
-                    sentence: self.held_words(hold, zone, least),
+                    sentence: self.held_words(hold, zone, least).into(),
                     by_a_run: Some(hold.run_name()),
                 });
             }
@@ -366,7 +366,12 @@ impl Case<'_> {
         let since = self.since_run.as_ref().filter(|_| self.counts_since_run());
         let harm = no_fuel(&self.step).or_else(|| no_fuel(&since?.1))?;
         let sentence = format!("After a lean run: {}, and {}.", harm.words, self.last_run().words);
-        Some(Refusal { cylinder: None, field: harm.field.clone(), sentence, by_a_run: Some(hold.run_name()) })
+        Some(Refusal {
+            cylinder: None,
+            field: harm.field.clone(),
+            sentence: sentence.into(),
+            by_a_run: Some(hold.run_name()),
+        })
     }
 
     /// Whether a harm only takes back what was recorded since the last judged run: beside that run its throttles get no less.
@@ -400,7 +405,7 @@ impl Case<'_> {
             format!("Go {MOST_SIZES} at a time at most, and read plug and piston in between.")
         };
         let sentence = format!("Too lean in one step: {}{counted}. {instead}", harm.words);
-        Some(Refusal { cylinder: None, field: harm.field.clone(), sentence, by_a_run: None })
+        Some(Refusal { cylinder: None, field: harm.field.clone(), sentence: sentence.into(), by_a_run: None })
             .filter(|_| !self.proposal.back)
     }
 }
@@ -419,7 +424,7 @@ fn two_in(step: &Step, when: &str) -> Option<Refusal> {
         if kinds.len() == 2 { "Two" } else { "Several" },
         parts.join("; ")
     );
-    Some(Refusal { cylinder: None, field, sentence, by_a_run: None })
+    Some(Refusal { cylinder: None, field, sentence: sentence.into(), by_a_run: None })
 }
 
 /// Where a step counts from that has no run in between.

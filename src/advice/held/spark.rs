@@ -114,7 +114,7 @@ impl Case<'_> {
                 capital(&harm.words)
             )
         };
-        Some(Refusal { cylinder: None, field: harm.field.clone(), sentence, by_a_run: None })
+        Some(Refusal { cylinder: None, field: harm.field.clone(), sentence: sentence.into(), by_a_run: None })
             .filter(|_| !self.proposal.back)
     }
 }

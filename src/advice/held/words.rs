@@ -9,6 +9,7 @@ use crate::advice::rejet::sizes_at_hand;
 use crate::air::Air;
 use crate::notebook::fields::cylinder::at_cylinder;
 use crate::notebook::fields::names::visible;
+use crate::notebook::guidance::{Command, CommandOption, Guidance, OutingChange};
 use crate::notebook::{Circuit, FieldSet, Mixture, Setup};
 use crate::quantity::{Measure, fixed, trimmed};
 use crate::store::{OutingRecord, StoreError};
@@ -21,7 +22,7 @@ pub struct Judgement {
     /// Why it is not to be done.
     pub refused: Vec<Refusal>,
     /// The way out of all refusals, in one sentence or more.
-    pub way_out: String,
+    pub way_out: Guidance,
     /// Whether a run that was lean at full throttle, pinged or seized holds: then the setup before is no place to go back to.
     pub is_held: bool,
 }
@@ -35,8 +36,8 @@ impl Judgement {
         if let Some(despite) = despite {
             return Ok(Some(despite.trim().to_owned()));
         }
-        let sentences: Vec<&str> = self.refused.iter().map(|refusal| refusal.sentence.as_str()).collect();
-        Err(StoreError::request(Some(&first.field), sentences.join(" "), self.way_out.clone()))
+        let sentences = self.refused.iter().map(|refusal| refusal.sentence.clone());
+        Err(StoreError::request(Some(&first.field), Guidance::joined(sentences, " "), self.way_out.clone()))
     }
 }
 
@@ -109,8 +110,11 @@ impl Told {
         let of_it = |other: &&Refusal| {
             self.cylinder.is_none() || other.cylinder.is_none() || other.cylinder == self.cylinder
         };
-        let others: Vec<String> =
-            refused.iter().filter(of_it).map(|other| other.sentence.to_lowercase()).collect();
+        let others: Vec<String> = refused
+            .iter()
+            .filter(of_it)
+            .map(|other| other.sentence.without_commands().to_lowercase())
+            .collect();
         let is_said = |words: &str| {
             let words = words.trim_end_matches('.').replace(" in one step", "").to_lowercase();
             others.iter().any(|other| other.contains(&words))
@@ -133,7 +137,7 @@ pub struct Refusal {
     /// The field.
     pub field: String,
     /// The sentence.
-    pub sentence: String,
+    pub sentence: Guidance,
     /// The outing that stands behind it, by bike and identity, where one does: then going richer, or its cause once it is mended, is a way out.
     pub by_a_run: Option<String>,
 }
@@ -256,14 +260,14 @@ impl Case<'_> {
     }
 
     /// The engine that goes in, or the carburetor, with the least main jet that it takes.
-    fn with_that_jet(&self, main: &str) -> String {
+    fn with_that_jet(&self, main: &str) -> Guidance {
         let (bike, engine) = (self.proposal.bike, self.proposal.after.fields.text("engine"));
         match engine.filter(|engine| self.before.fields.text("engine") != Some(*engine)) {
-            Some(engine) => format!(
-                "Put it in with that jet: `reedbook change {bike} engine={} jetting.main={main} --why \"…\"`",
-                visible(engine)
-            ),
-            None => format!("Change that jet with it: add jetting.main={main} to the same line"),
+            Some(engine) => {
+                let (bike, engine, main) = (bike.to_owned(), visible(engine), main.to_owned());
+                Guidance::from("Put it in with that jet: ") + Command::PutInWithMain { bike, engine, main }
+            }
+            None => format!("Change that jet with it: add jetting.main={main} to the same line").into(),
         }
     }
 
@@ -301,11 +305,11 @@ impl Case<'_> {
         }
     }
 
-    pub(super) fn way_out(&self, refused: &[Refusal]) -> String {
+    pub(super) fn way_out(&self, refused: &[Refusal]) -> Guidance {
         if refused.is_empty() {
-            return String::new();
+            return Guidance::none();
         }
-        let mut ways = Vec::new();
+        let mut ways: Vec<Guidance> = Vec::new();
         let mut zones: Vec<_> = Step::zones().into_iter().collect();
         zones.reverse();
         let broken = zones.into_iter().find_map(|zone| self.violated(zone).map(|(hold, _)| hold));
@@ -317,32 +321,31 @@ impl Case<'_> {
             let larger = broken.filter(|_| self.step.other_engine);
             let with_jet = larger.and_then(|hold| self.least_for_the_engine(hold));
             ways.push(match with_jet {
-                _ if self.own_engine_that_seized().is_some() => {
-                    "Open the engine before it goes in".to_owned()
-                }
+                _ if self.own_engine_that_seized().is_some() => "Open the engine before it goes in".into(),
                 Some(main) => self.with_that_jet(&main),
-                None => "Go richer until a run is right".to_owned(),
+                None => "Go richer until a run is right".into(),
             });
             if self.proposal.air.is_none() && hold.is_some_and(|hold| hold.air().is_some()) {
-                ways.push(
-                    "give the air it goes into, if that is thinner (--temp … --baro … --humidity …)"
-                        .to_owned(),
-                );
+                let thinner = Guidance::from("give the air it goes into, if that is thinner (");
+                ways.push(thinner + CommandOption::Air + ")");
             }
-            ways.push(format!(
-                "write down what made it lean once it is found and mended: `reedbook outing edit {run} --cause \"…\" --mended \"…\"`"
-            ));
+            ways.push(
+                Guidance::from("write down what made it lean once it is found and mended: ")
+                    + Command::MendRun(run.clone(), OutingChange::CauseAndMend),
+            );
             let asked =
                 |hold: &&Hold| is_asked(&hold.outing.outing, &OwnNames::of([hold.outing.bike.as_str()]));
             if hold.as_ref().is_some_and(asked) {
-                ways.push(format!(
-                    "if it was not the engine, say so: `reedbook outing edit {run} --cause \"not the engine\"`"
-                ));
+                ways.push(
+                    Guidance::from("if it was not the engine, say so: ")
+                        + Command::MendRun(run, OutingChange::NotTheEngine),
+                );
             }
         }
         let or = if ways.is_empty() { "" } else { "or " };
-        ways.push(format!("{or}say why it is done all the same: --despite \"…\""));
-        capital(&format!("{}.", ways.join("; ")))
+        let why = format!("{or}say why it is done all the same: ");
+        ways.push(Guidance::from(why) + CommandOption::Despite);
+        (Guidance::joined(ways, "; ") + ".").with_capital()
     }
 }
 

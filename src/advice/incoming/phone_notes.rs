@@ -7,6 +7,7 @@ use super::session_sheet::{Look, LookedOver, all_outings, outing_of};
 use crate::advice::slips::{Questioned, Slip};
 use crate::advice::today::CLOCKS_APART;
 use crate::notebook::fields::names::visible;
+use crate::notebook::guidance::{Command, Guidance, OutingChange};
 use crate::notebook::reading::phone_notes::{ReadNote, read_phone_notes};
 use crate::notebook::{PhoneNote, PhoneTick, When};
 use crate::store::{Book, Came, Incoming, NewOuting, NotedTick, OutingRecord, StoreError, weigh_ticks};
@@ -79,7 +80,9 @@ fn require_this_garage(book: &Book<'_>, file: &Path, noted: &str) -> Result<(), 
             "{} was noted for another garage: its page was not made from this one.",
             visible(&file.to_string_lossy())
         ),
-        "Nothing was recorded. Import it where the page was made: `reedbook --garage DIR outing import FILE`.",
+        Guidance::from("Nothing was recorded. Import it where the page was made: ")
+            + Command::ImportElsewhere
+            + ".",
     ))
 }
 
@@ -154,11 +157,8 @@ fn other_setup(book: &Book<'_>, note: &PhoneNote) -> Result<Option<Slip>, StoreE
             number(taken),
             note.date.short()
         ),
-        instead: format!(
-            "Taken is {}; `reedbook outing edit {} {} --setup NUMBER` says another afterwards.",
-            number(taken),
-            visible(&note.bike),
-            note.id
-        ),
+        instead: Guidance::from(format!("Taken is {}; ", number(taken)))
+            + Command::MendOuting(visible(&note.bike), note.id.clone(), OutingChange::Setup)
+            + " says another afterwards.",
     }))
 }

@@ -7,6 +7,7 @@ use crate::advice::runs::lap_fault;
 use crate::advice::slips::{self, Questioned, Slip, TypedOuting};
 use crate::machine::Moment;
 use crate::notebook::fields::names::visible;
+use crate::notebook::guidance::Guidance;
 use crate::notebook::reading::session_sheet::{SheetOptions, column_of, read_session_sheet};
 use crate::notebook::{Code, Finding, Outing, Place};
 use crate::quantity::Units;
@@ -159,7 +160,7 @@ impl LookedOver {
             None => slip,
             Some(run) => Slip {
                 question: format!("It looks like line {}: is it written down twice?", run.line),
-                instead: "Take one of the two lines out, or say the session of each.".to_owned(),
+                instead: "Take one of the two lines out, or say the session of each.".into(),
                 ..slip
             },
         }
@@ -206,9 +207,9 @@ pub(in crate::advice) fn outing_of(
     let mut findings: Vec<Finding> =
         checked.findings.into_iter().map(|finding| in_sheet(finding, file, line)).collect();
     let lap = fields.get("lap").and_then(toml::Value::as_str);
-    if let Some((message, help)) = lap.and_then(lap_fault) {
+    if let Some(fault) = lap.and_then(lap_fault) {
         let place = Place { line: Some(line), field: Some("lap".into()), ..Place::file(file) };
-        findings.push(Finding::new(Code::BadQuantity, place, &message, &help.replace("--lap ", "")));
+        findings.push(Finding::new(Code::BadQuantity, place, &fault.message(), fault.help(Guidance::from)));
     }
     match checked.document {
         Some(outing) if findings.is_empty() => Ok(outing),

@@ -20,6 +20,7 @@ use crate::advice::figures::{Gap, Known};
 use crate::engine::injection::{duty_cycle, pulse_s, trimmed_pulse_s};
 use crate::engine::{EngineError, FACTOR};
 use crate::notebook::fields::catalogue::Sort;
+use crate::notebook::guidance::{Command, Guidance};
 use crate::notebook::reading::map::{Wrong, check};
 use crate::notebook::{AirCompensation, CellPlace, Combination, FuelMapUnit, Injection, MapTable};
 use crate::quantity::{Dimension, Measure, fixed, nearly_equal, trimmed};
@@ -165,16 +166,25 @@ impl TrimMapError {
     }
 
     /// The way out, as sentences.
-    pub fn help(&self) -> String {
+    pub fn help(&self) -> Guidance {
         match self {
-            Self::NoMap => "Read it from a CSV file with `reedbook map load BIKE fuel FILE --record`, or set injection.trim, which needs no map.".into(),
-            Self::NoUnit => "Set it to \"ms\", \"mg\" or \"percent\": the same factor moves each of them differently.".into(),
-            Self::BadMap(wrong) => wrong.help.clone(),
+            Self::NoMap => {
+                Guidance::from("Read it from a CSV file with ")
+                    + Command::LoadFuelMap
+                    + ", or set injection.trim, which needs no map."
+            }
+            Self::NoUnit => {
+                "Set it to \"ms\", \"mg\" or \"percent\": the same factor moves each of them differently."
+                    .into()
+            }
+            Self::BadMap(wrong) => wrong.help.as_str().into(),
             Self::BelowNothing { .. } => {
                 "Correct the cell, or injection.fuel_map_unit: only cells in percent go below 0.".into()
             }
             Self::Factor { .. } => "Check the air and the fuel it was computed from.".into(),
-            Self::TooFar(wrong) => format!("{} So much is no trim: the map must be made anew.", wrong.help),
+            Self::TooFar(wrong) => {
+                format!("{} So much is no trim: the map must be made anew.", wrong.help).into()
+            }
             Self::Calculation(_) => "Check injection.dead_time.".into(),
         }
     }

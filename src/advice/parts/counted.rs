@@ -3,6 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::{EngineRun, Ledger, runs};
+use crate::notebook::guidance::{Command, Guidance, OutingChange};
 use crate::notebook::{Limits, When};
 use crate::store::{Book, Garage, PartRecord, StoreError, missing_outings};
 
@@ -22,7 +23,7 @@ pub struct Counted {
     /// Until when is counted.
     pub now: When,
     /// Outings of a bike, and parts, that count for nothing, and why.
-    left_out: Vec<(Option<String>, String)>,
+    left_out: Vec<(Option<String>, Guidance)>,
 }
 
 impl Counted {
@@ -70,25 +71,24 @@ impl Counted {
     }
 
     /// What is left out of the count, of one bike or of all.
-    pub fn remarks(&self, bike: Option<&str>) -> Vec<String> {
+    pub fn remarks(&self, bike: Option<&str>) -> Vec<Guidance> {
         let of = |of: &Option<String>| bike.is_none() || of.is_none() || of.as_deref() == bike;
         self.left_out.iter().filter(|(bike, _)| of(bike)).map(|(_, text)| text.clone()).collect()
     }
 }
 
 /// What is in the book and cannot be counted.
-fn left_out(garage: &Garage, book: &Book<'_>) -> Result<Vec<(Option<String>, String)>, StoreError> {
+fn left_out(garage: &Garage, book: &Book<'_>) -> Result<Vec<(Option<String>, Guidance)>, StoreError> {
     let mut remarks = Vec::new();
     let several =
         |number: usize, one: &str| if number == 1 { format!("1 {one}") } else { format!("{number} {one}s") };
     for bike in garage.bikes() {
-        let mut say = |text: String| remarks.push((Some(bike.clone()), text));
+        let mut say = |text: Guidance| remarks.push((Some(bike.clone()), text));
         let broken = book.broken_outings(&bike)?.len() + missing_outings(garage, &bike)?.len();
         if broken > 0 {
             let files = several(broken, "outing file");
-            say(format!(
-                "{files} of {bike} cannot be read, and no part is charged for it: `reedbook garage check` says why."
-            ));
+            let unread = format!("{files} of {bike} cannot be read, and no part is charged for it: ");
+            say(Guidance::from(unread) + Command::CheckGarage + " says why.");
         }
         let setups = book.setups(&bike)?;
         let engine_of = |number| setups.iter().find(|setup| setup.number == number)?.engine.as_ref();
@@ -96,14 +96,15 @@ fn left_out(garage: &Garage, book: &Book<'_>) -> Result<Vec<(Option<String>, Str
         let homeless = outings.iter().filter(|outing| outing.setup.and_then(engine_of).is_none()).count();
         if homeless > 0 {
             let outings = several(homeless, "outing");
-            say(format!(
-                "{outings} of {bike} without a known setup and engine: no part is charged for it. Say it with \
-                 `reedbook outing edit {bike} OUTING --setup NUMBER`."
-            ));
+            let without = format!(
+                "{outings} of {bike} without a known setup and engine: no part is charged for it. Say it with "
+            );
+            let mend = Command::MendOuting(bike.clone(), "OUTING".to_owned(), OutingChange::Setup);
+            say(Guidance::from(without) + mend + ".");
         }
     }
     for broken in book.broken_parts()? {
-        remarks.extend(broken.findings.lines().map(|finding| (None, format!("Left out: {finding}"))));
+        remarks.extend(broken.findings.lines().map(|finding| (None, format!("Left out: {finding}").into())));
     }
     Ok(remarks)
 }

@@ -4,6 +4,7 @@ use thiserror::Error;
 
 use crate::engine::EngineError;
 use crate::notebook::NumberedBy;
+use crate::notebook::guidance::{Command, CommandOption, Guidance};
 
 /// Why a rejet could not be computed at all. What is merely unknown is a warning of the answer instead.
 #[derive(Debug, Clone, PartialEq, Error)]
@@ -89,7 +90,7 @@ impl RejetError {
     }
 
     /// The way out, as sentences.
-    pub fn help(&self) -> String {
+    pub fn help(&self) -> Guidance {
         match self {
             Self::NoFuelSystem => {
                 "Write down in setup.toml what is on the bike: [jetting] with the main jet at least, or [injection] with its compensation.".into()
@@ -97,12 +98,19 @@ impl RejetError {
             Self::TwoFuelSystems => {
                 "Keep [jetting] or [injection] in setup.toml, whichever is on the bike.".into()
             }
-            Self::NotKnown { help, .. } | Self::OutOfRange { help, .. } => help.clone(),
+            Self::NotKnown { help, .. } | Self::OutOfRange { help, .. } => help.into(),
             Self::NumberingContradicts { series, .. } => format!(
                 "Measure a jet with a pin gauge and mend the setup, or numbered_by of \"{series}\" in configs/jets.toml: confusing the two doubles or halves every correction."
-            ),
-            Self::Record { .. } => "Leave the record out with --theory, and look at `reedbook outing list` for what is odd.".into(),
-            Self::Calculation { field, .. } => format!("Check {field}."),
+            )
+            .into(),
+            Self::Record { .. } => {
+                Guidance::from("Leave the record out with ")
+                    + CommandOption::Theory
+                    + ", and look at "
+                    + Command::ListOutings(None)
+                    + " for what is odd."
+            }
+            Self::Calculation { field, .. } => format!("Check {field}.").into(),
         }
     }
 }

@@ -30,7 +30,8 @@ pub(super) fn angles<'f>(before: &'f FieldSet, after: &'f FieldSet) -> impl Iter
                 "It is written after {after_centre} dead centre: {} before {before_centre} is {}.",
                 trimmed(found, 2),
                 trimmed(180.0 - found, 2)
-            ),
+            )
+            .into(),
         })
     })
 }

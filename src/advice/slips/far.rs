@@ -4,6 +4,7 @@
 use super::{Questioned, Slip};
 use crate::advice::held::{FAR_DEG, FAR_M, spark_degrees};
 use crate::notebook::fields::meaning::{Deed, Hurts, Makes, Meaning, PartOf, Size};
+use crate::notebook::guidance::Guidance;
 use crate::notebook::{Change, Combination, FieldSet, Value, compare};
 use crate::quantity::Dimension;
 
@@ -77,7 +78,7 @@ pub(super) fn spark(before: &FieldSet, after: &FieldSet) -> Option<Slip> {
             "An ignition base of {} before top dead centre is more than any engine has: is it a slip?",
             base.with_unit()
         ),
-        instead: String::new(),
+        instead: Guidance::none(),
     })
 }
 
@@ -126,6 +127,6 @@ pub(super) fn is_it_a_slip(field: &'static str, name: &str, (old, new): (&str, &
         what: Questioned::Jet,
         field: field.into(),
         question: format!("{name} {old} → {new}{IS_IT_A_SLIP}"),
-        instead: String::new(),
+        instead: Guidance::none(),
     }
 }

@@ -112,7 +112,7 @@ fn clip(before: &Setup, after: &Setup, needles: &NeedleBox) -> Option<Slip> {
         question: format!("{}: is it a slip?", beyond_the_grooves(after, needles)?),
         instead:
             "Grooves count from the top, 1 the leanest. How many a needle has stands in configs/needles.toml."
-                .to_owned(),
+                .into(),
     })
 }
 
@@ -130,7 +130,7 @@ fn unlisted_needle(before: &Setup, after: &Setup, needles: &NeedleBox) -> Option
             visible(&before)
         ),
         instead: "What a needle measures is added there; without it nothing is reckoned below full throttle."
-            .to_owned(),
+            .into(),
     })
 }
 
@@ -193,7 +193,7 @@ fn not_in_box(jet: &Jet<'_>, jets: &JetBox, own: &[f64]) -> Option<Slip> {
             trimmed(jet.number, 2),
             beside.join(" and ")
         ),
-        instead: format!("A jet that you bought is added in {list}."),
+        instead: format!("A jet that you bought is added in {list}.").into(),
     })
 }
 
@@ -219,7 +219,7 @@ fn numbered_otherwise(jet: &Jet<'_>, jets: &JetBox) -> Option<Slip> {
             "{} is said to be numbered by {is}, and is a size by {word} in the box: is it a slip? The two are half as much fuel or twice as much.",
             trimmed(jet.number, 2)
         ),
-        instead: format!("Push a pin gauge through it: a 172 by bore is a 1.72 mm hole. Then say {}_numbered_by={word}.", jet.field),
+        instead: format!("Push a pin gauge through it: a 172 by bore is a 1.72 mm hole. Then say {}_numbered_by={word}.", jet.field).into(),
     })
 }
 

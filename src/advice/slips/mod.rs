@@ -24,6 +24,7 @@ pub use readings::{of_readings, read};
 
 use super::closing::was_lean;
 use crate::air::Air;
+use crate::notebook::guidance::{CommandOption, Guidance};
 use crate::notebook::{AirEntry, Doubted, Outing, When};
 use crate::quantity::{Dimension, Hours, Quantity, Units, trimmed};
 use crate::store::{Book, OutingRecord, PlaceRecord, StoreError, place_name, places};
@@ -80,7 +81,7 @@ pub struct Slip {
     /// The question, one sentence or two.
     pub question: String,
     /// What to give in its place, a sentence; empty where nothing better than the right value.
-    pub instead: String,
+    pub instead: Guidance,
 }
 
 impl Slip {
@@ -193,7 +194,9 @@ pub fn long_ago(outing: &Outing, now: When) -> Option<Slip> {
         what: Questioned::Setup,
         field: "date".into(),
         question: format!("It ran lean, and is dated {}, months ago: is the date right?", outing.date.day()),
-        instead: "Give the day it was, like --date 2026-05-16; without it the run is of now.".to_owned(),
+        instead: Guidance::from("Give the day it was, like ")
+            + CommandOption::DateLike
+            + "; without it the run is of now.",
     })
 }
 
@@ -205,7 +208,9 @@ pub fn ahead(outing: &Outing, now: When) -> Option<Slip> {
         what: Questioned::Date,
         field: "date".into(),
         question: format!("{} is still to come: it is {} now.", outing.date.short(), now.short()),
-        instead: "Give the time at which it ran, like --at 9:40; without one the run is of now.".to_owned(),
+        instead: Guidance::from("Give the time at which it ran, like ")
+            + CommandOption::TimeLike
+            + "; without one the run is of now.",
     })
 }
 
@@ -381,7 +386,7 @@ fn hours(record: &OutingRecord, others: &[OutingRecord]) -> Option<Slip> {
             around.len(),
             trimmed(longest, 2)
         ),
-        instead: "Minutes are written like \"18 min\".".to_owned(),
+        instead: "Minutes are written like \"18 min\".".into(),
     })
 }
 

@@ -3,6 +3,7 @@
 
 use super::{Questioned, Slip, same_name};
 use crate::notebook::fields::names::visible;
+use crate::notebook::guidance::{CommandOption, Guidance};
 use crate::notebook::nearest_name;
 
 /// Names shorter than this differ by a letter as often as not.
@@ -33,7 +34,7 @@ pub(super) fn misspelt<'p>(typed: Option<&str>, known: impl Iterator<Item = &'p 
         what: Questioned::Place,
         field: "place".into(),
         question: format!("No run was at {} yet: is it {}?", visible(typed), visible(near)),
-        instead: format!("Then say --place \"{}\".", visible(near)),
+        instead: Guidance::from("Then say ") + CommandOption::Place(visible(near)) + ".",
     })
 }
 

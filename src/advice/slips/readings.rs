@@ -6,6 +6,7 @@ use crate::advice::building::ReadingQuestion;
 use crate::notebook::fields::catalogue::Sort;
 use crate::notebook::fields::cylinder::{common, own_of};
 use crate::notebook::fields::names::visible;
+use crate::notebook::guidance::Guidance;
 use crate::notebook::{DocumentKind, Entered, FieldSet};
 use crate::quantity::{Dimension, Quantity};
 
@@ -55,7 +56,7 @@ pub fn of_readings(questions: &[ReadingQuestion], entered: &[Entered], now: &Fie
             what: Questioned::Reading,
             field: "reading".into(),
             question: format!("{words}: {}, {beside}: is it a slip?", value.with_unit()),
-            instead: String::new(),
+            instead: Guidance::none(),
         })
     });
     asked.collect()

@@ -44,7 +44,7 @@ pub(super) fn lap(record: &OutingRecord, others: &[OutingRecord]) -> Option<Slip
         what: Questioned::Lap,
         field: "lap".into(),
         question: format!("A lap of {}, where {far}: is it a slip?", visible(text)),
-        instead: "A lap is written like 1:09.4.".to_owned(),
+        instead: "A lap is written like 1:09.4.".into(),
     })
 }
 

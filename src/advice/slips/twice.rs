@@ -7,6 +7,7 @@ use serde_json::{Map, Value};
 use super::{Questioned, SENT_TWICE, Slip, TypedOuting, apart, same_name};
 use crate::notebook::Outing;
 use crate::notebook::fields::names::visible;
+use crate::notebook::guidance::{Command, Guidance, OutingChange};
 use crate::store::OutingRecord;
 
 pub(super) fn twice(typed: TypedOuting<'_>, others: &[OutingRecord]) -> Option<Slip> {
@@ -23,10 +24,9 @@ pub(super) fn twice(typed: TypedOuting<'_>, others: &[OutingRecord]) -> Option<S
             session.unwrap_or_default(),
             before.id
         ),
-        instead: format!(
-            "What it lacks is added with `reedbook outing edit {} {} …`.",
-            record.bike, before.id
-        ),
+        instead: Guidance::from("What it lacks is added with ")
+            + Command::MendOuting(record.bike.clone(), before.id.clone(), OutingChange::Anything)
+            + ".",
     })
 }
 

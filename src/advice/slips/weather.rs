@@ -7,6 +7,7 @@ use super::{DAY, Questioned, Slip, TOO_FEW, TypedOuting, air, apart, same_name, 
 use crate::advice::conditions::kept::read_when;
 use crate::air::standard_atmosphere::{pressure_pa, station_pressure_from_qnh};
 use crate::notebook::fields::names::visible;
+use crate::notebook::guidance::{Command, CommandOption, Guidance, OutingChange};
 use crate::notebook::{AirEntry, PlaceDocument};
 use crate::quantity::{Dimension, Measure, Units};
 use crate::store::OutingRecord;
@@ -52,7 +53,7 @@ pub(super) fn pressure(typed: TypedOuting<'_>, others: &[OutingRecord]) -> Optio
     let likely = is_sea_level(entry, found, &read);
     let question = if likely { "is it the sea-level value?" } else { "is it a slip?" };
     let never = format!("has never been read {place} ({range}): {question}");
-    Some(of_pressure(typed, found, &never, if likely { SEA_LEVEL } else { "" }))
+    Some(of_pressure(typed, found, &never, if likely { of_sea_level() } else { Guidance::none() }))
 }
 
 /// A pressure far from the one read there a little before or after: one of the two is wrong.
@@ -70,15 +71,13 @@ fn leap(typed: TypedOuting<'_>, found: f64, others: &[OutingRecord]) -> Option<S
             nearest.outing.date.short()
         );
         let instead = if nearest.id.is_empty() {
-            "Where that one is: keep this one, and correct the runs that were logged with it.".to_owned()
+            Guidance::from("Where that one is: keep this one, and correct the runs that were logged with it.")
         } else {
-            format!(
-                "Where that one is: `reedbook outing edit {} {} --baro …`.",
-                visible(&nearest.bike),
-                nearest.id
-            )
+            let mend =
+                Command::MendOuting(visible(&nearest.bike), nearest.id.clone(), OutingChange::Pressure);
+            Guidance::from("Where that one is: ") + mend + "."
         };
-        of_pressure(typed, found, &far, &instead)
+        of_pressure(typed, found, &far, instead)
     })
 }
 
@@ -103,7 +102,9 @@ fn at_a_new_place(typed: TypedOuting<'_>, found: f64, others: &[OutingRecord]) -
         let range = range(&read, typed.units);
         format!("has not been read in this garage before ({range}): is it a slip, or another height?")
     };
-    Some(of_pressure(typed, found, &never, "Another height is said with --elevation of the track."))
+    let other_height =
+        Guidance::from("Another height is said with ") + CommandOption::Elevation + " of the track.";
+    Some(of_pressure(typed, found, &never, other_height))
 }
 
 /// A pressure that does not fit what is written down for the place: its usual ones, or else its elevation.
@@ -111,7 +112,8 @@ pub(super) fn unusual(typed: TypedOuting<'_>, place: &PlaceDocument) -> Option<S
     let entry = typed.record.outing.air.as_ref()?;
     let found = entry.air().ok()?.pressure_pa();
     let shown = |pa| shown(pa, Dimension::Pressure, typed.units);
-    let sea_level = if entry.baro.is_some() && found >= SEA_LEVEL_PA { SEA_LEVEL } else { "" };
+    let sea_level =
+        if entry.baro.is_some() && found >= SEA_LEVEL_PA { of_sea_level() } else { Guidance::none() };
     let usual =
         place.usual_lowest.as_ref().map(Measure::si).zip(place.usual_highest.as_ref().map(Measure::si));
     if let Some((lowest, highest)) = usual {
@@ -124,7 +126,15 @@ pub(super) fn unusual(typed: TypedOuting<'_>, place: &PlaceDocument) -> Option<S
 }
 
 /// What to do with a sea-level value.
-const SEA_LEVEL: &str = "A sea-level value is given with --qnh or --sea-level, and --elevation of the track.";
+fn of_sea_level() -> Guidance {
+    Guidance::from("A sea-level value is given with ")
+        + CommandOption::Qnh
+        + " or "
+        + CommandOption::SeaLevel
+        + ", and "
+        + CommandOption::Elevation
+        + " of the track."
+}
 
 /// Whether a barometer's reading above all that were read may be a sea-level value.
 fn is_sea_level(entry: &AirEntry, found: f64, read: &[f64]) -> bool {
@@ -142,14 +152,14 @@ fn range(read: &[f64], units: Units) -> String {
 }
 
 /// The question about a pressure, as it was typed.
-fn of_pressure(typed: TypedOuting<'_>, found: f64, what: &str, instead: &str) -> Slip {
+fn of_pressure(typed: TypedOuting<'_>, found: f64, what: &str, instead: impl Into<Guidance>) -> Slip {
     let baro = typed.record.outing.air.as_ref().and_then(|entry| entry.baro.as_ref());
     let typed_as = baro.map_or_else(|| shown(found, Dimension::Pressure, typed.units), ToString::to_string);
     Slip {
         what: Questioned::Air,
         field: if baro.is_some() { "baro" } else { "air" }.into(),
         question: format!("{typed_as} {what}"),
-        instead: instead.to_owned(),
+        instead: instead.into(),
     }
 }
 
@@ -165,7 +175,7 @@ pub(super) fn dryness(typed: TypedOuting<'_>) -> Option<Slip> {
         what: Questioned::Air,
         field: "humidity".into(),
         question: format!("{humidity} of humidity is air of a desert: is a digit missing?"),
-        instead: String::new(),
+        instead: Guidance::none(),
     })
 }
 
@@ -193,7 +203,7 @@ fn hotter_than_ever((found, units): (f64, Units), others: &[OutingRecord]) -> Op
             shown(found),
             shown(hottest)
         ),
-        instead: String::new(),
+        instead: Guidance::none(),
     })
 }
 
@@ -227,12 +237,18 @@ fn out_of_season(typed: TypedOuting<'_>, found: f64, others: &[OutingRecord]) ->
             "{} is far from what was read in these weeks ({range}): is it a slip, or the other scale?",
             shown(found)
         ),
-        instead: OTHER_SCALE.to_owned(),
+        instead: with_its_scale(),
     })
 }
 
 /// How a temperature is said with its scale.
-const OTHER_SCALE: &str = "Write the scale with it: --temp \"55 F\", --temp \"13 C\".";
+fn with_its_scale() -> Guidance {
+    Guidance::from("Write the scale with it: ")
+        + CommandOption::Fahrenheit
+        + ", "
+        + CommandOption::Celsius
+        + "."
+}
 
 /// A METAR says when it was read: older than this beside what it is typed for it is asked, s.
 const METAR_SERVES: i64 = 3 * 3_600;
@@ -252,7 +268,7 @@ pub(super) fn old_metar(typed: TypedOuting<'_>) -> Option<Slip> {
         what: Questioned::Air,
         field: "metar".into(),
         question: format!("The METAR is {old} old (of {}): is it still the air?", read.short()),
-        instead: "Paste the newest one.".to_owned(),
+        instead: "Paste the newest one.".into(),
     })
 }
 
@@ -324,7 +340,7 @@ pub(super) fn temperature(typed: TypedOuting<'_>, others: &[OutingRecord]) -> Op
                 "{} in the shade: is it a slip, or the other scale?",
                 shown(found + 273.15, Dimension::Temperature, typed.units)
             ),
-            instead: OTHER_SCALE.to_owned(),
+            instead: with_its_scale(),
         });
     }
     let near =
@@ -351,6 +367,6 @@ pub(super) fn temperature(typed: TypedOuting<'_>, others: &[OutingRecord]) -> Op
             shown(read),
             other.outing.date.short()
         ),
-        instead: String::new(),
+        instead: Guidance::none(),
     })
 }

@@ -6,6 +6,7 @@ use crate::advice::building::{gap_growth, judged, parts_between, same_ring, toge
 use crate::advice::parts::runs;
 use crate::commands::Desk;
 use crate::notebook::Place;
+use crate::report::all_worded;
 use crate::report::{BuildComparison, BuildsBeside, Trouble};
 use crate::store::{Book, BuildRecord, Garage};
 
@@ -56,7 +57,7 @@ impl Compare {
             growth: &growth,
             parts: parts_between(&book, &self.engine, together)?,
             hours: crate::advice::parts::hours_between(&runs(&book)?, &self.engine, between),
-            remarks: was.remarks.into_iter().chain(is.remarks).collect(),
+            remarks: all_worded(was.remarks.iter().chain(&is.remarks)),
         });
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }

@@ -5,6 +5,7 @@ use clap::Args;
 use crate::advice::building::to_take_over;
 use crate::commands::Desk;
 use crate::notebook::When;
+use crate::report::all_worded;
 use crate::report::building::steps::{self as report, BuildStepsAnswer};
 use crate::report::{Answer, Screen, Trouble};
 use crate::store::{Book, BuildChange, BuildRecord, Garage, Recording, StoreError, Tick, measure, tick};
@@ -121,7 +122,7 @@ fn at_the_end(desk: &Desk, garage: &Garage, record: &BuildRecord) -> Result<Vec<
     if !record.build.open_steps(false).is_empty() {
         return Ok(Vec::new());
     }
-    Ok(to_take_over(&Book::open(garage)?, record, desk.moment.now)?.into_iter().collect())
+    Ok(all_worded(&to_take_over(&Book::open(garage)?, record, desk.moment.now)?))
 }
 
 impl Steps {

@@ -2,14 +2,14 @@
 
 use clap::{Args, Subcommand};
 
-use crate::advice::fit::{FitError, fit_figures};
+use crate::advice::fit::{FitError, FitPart, fit_figures};
 use crate::commands::Desk;
 use crate::commands::options::engine::length;
 use crate::commands::options::fit::BearingOptions;
 use crate::engine::fits::interference_of_zones;
 use crate::engine::fits::zone::{ToleranceZone, ZoneError};
 use crate::report::Trouble;
-use crate::report::building::fit::{BearingAnswer, way_out};
+use crate::report::building::fit::{BearingAnswer, part_name, way_out};
 use crate::report::building::zone::ZoneAnswer;
 
 /// How a bearing sits, cold and warm; limits of a zone (H7)
@@ -59,7 +59,7 @@ fn run_bearing(bearing: &BearingOptions, desk: &Desk, imperial: bool) -> Result<
 impl Zone {
     fn run(&self, desk: &Desk, imperial: bool) -> Result<(), Trouble> {
         let size_m = length("size", Some(&self.size), imperial)?.unwrap_or_default();
-        let wrong = |error| trouble(&FitError { part: "zone", error });
+        let wrong = |error| trouble(&FitError { part: FitPart::Zone, error });
         let zones: Vec<ToleranceZone> =
             self.zone.split('/').map(ToleranceZone::parse).collect::<Result<_, _>>().map_err(wrong)?;
         let fit = match zones[..] {
@@ -67,7 +67,7 @@ impl Zone {
             [hole, shaft] => Some(interference_of_zones(hole, shaft, size_m).map_err(wrong)?),
             _ => {
                 let message = format!("\"{}\" is more than a hole and a shaft.", self.zone);
-                return Err(Trouble::request(Some("zone"), message, way_out("zone")));
+                return Err(Trouble::request(Some("zone"), message, way_out(FitPart::Zone)));
             }
         };
         let limits = |zone: ToleranceZone| Ok((zone, zone.limits(size_m)?));
@@ -78,5 +78,5 @@ impl Zone {
 }
 
 fn trouble(error: &FitError) -> Trouble {
-    Trouble::request(Some(error.part), error.error.to_string(), way_out(error.part))
+    Trouble::request(Some(part_name(error.part)), error.error.to_string(), way_out(error.part))
 }

@@ -13,6 +13,7 @@ use super::Desk;
 use crate::advice::handed::ran_lean_here;
 use crate::report::Trouble;
 use crate::report::sharing::handover::HandoverAnswer;
+use crate::report::worded;
 use crate::store::{Book, Chosen, SetupName, hand_over};
 
 /// Hand sections of a setup, or an engine, over; or read one
@@ -81,7 +82,8 @@ impl HandoverCommand {
         let book = Book::open(&garage)?;
         let setup = book.resolve(bike, &self.setup)?;
         let beware = setup.map(|setup| ran_lean_here(&book, &setup)).transpose()?.unwrap_or_default();
-        let (handover, text) = hand_over(&book, bike, (&self.setup, &chosen), beware, &desk.moment)?;
+        let (handover, text) =
+            hand_over(&book, bike, (&self.setup, &chosen), (beware, &worded), &desk.moment)?;
         let name = format!("{bike}-{}.handover.toml", handover.from.setup);
         let (file, words) = self.seal.write(desk, (self.sections.out.as_ref(), &name), &text)?;
         let content = text.lines().next().and_then(|first| first.rsplit(' ').next()).unwrap_or_default();

@@ -15,6 +15,7 @@ use crate::report::history::questioned;
 use crate::report::sharing::handed_engine::{Beside, EngineHandoverAnswer, settle_returned};
 use crate::report::sharing::handover::{HandoverAnswer, Taken};
 use crate::report::sharing::sealing::SealWords;
+use crate::report::{all_worded, worded};
 use crate::store::{
     Book, Incoming, SetupName, Unsealed, beside, change_checked, import_outings, of_other_cylinders,
     read_handover, taking_in,
@@ -64,7 +65,7 @@ impl ReadHandover {
                 "Leave it out.",
             ));
         }
-        let handover = read_handover(file)?;
+        let handover = read_handover(file, &worded)?;
         let answer = HandoverAnswer::read(&handover, &file.hash, seal);
         let Some(bike) = &self.bike else {
             return desk.screen().answer(&answer, || answer.text(&desk.screen()));
@@ -110,8 +111,8 @@ impl ReadHandover {
         }
         back.require_the_same_engine()?;
         let incoming: Vec<Incoming> = back.runs.new.iter().map(|run| run.incoming.clone()).collect();
-        let (records, mut remarks) =
-            import_outings(&garage, &incoming, ("handover", &self.file), &desk.moment)?;
+        let (records, remarks) = import_outings(&garage, &incoming, ("handover", &self.file), &desk.moment)?;
+        let mut remarks = all_worded(&remarks);
         if let Some(newest) = records.iter().max_by_key(|record| record.outing.date) {
             let book = Book::open(&garage)?;
             remarks.extend(building::remarks_after_outing(&book, &back.engine, newest.outing.date)?);

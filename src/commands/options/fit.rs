@@ -4,15 +4,15 @@ use clap::{Args, ValueEnum};
 
 use super::engine::{length, quantity, without_unit};
 use crate::advice::fit::{
-    Diameter, FitAsked, Initial, SHAFT_SHARE, SHAFT_SLIP_M, SLEEVE_PASSES_ON, SLIP_M, SleeveAsked, running_c,
-    usual_case_share,
+    Diameter, FitAsked, FitPart, Initial, SHAFT_SHARE, SHAFT_SLIP_M, SLEEVE_PASSES_ON, SLIP_M, SleeveAsked,
+    running_c, usual_case_share,
 };
 use crate::engine::fits::bearing::ClearanceGroup;
 use crate::engine::fits::zone::ToleranceZone;
 use crate::engine::fits::{self, REFERENCE_C};
 use crate::quantity::{Percent, Temperature, trimmed};
 use crate::report::Trouble;
-use crate::report::building::fit::way_out;
+use crate::report::building::fit::{part_name, way_out};
 
 /// How tight a bearing sits, what clearance is left, how warm to fit it
 ///
@@ -143,13 +143,13 @@ impl BearingOptions {
     /// What is asked, in SI and C.
     pub(in crate::commands) fn asked(&self, imperial: bool) -> Result<FitAsked, Trouble> {
         let given = |name: &str, text: &Option<String>| length(name, text.as_deref(), imperial);
-        let seat = |name: &str, text: &Option<String>, nominal: Option<f64>| {
-            text.as_deref().map(|text| diameter(name, text, nominal, imperial)).transpose()
+        let seat = |part: FitPart, text: &Option<String>, nominal: Option<f64>| {
+            text.as_deref().map(|text| diameter(part, text, nominal, imperial)).transpose()
         };
         let bore_m = given("bore", &Some(self.bore.clone()))?.unwrap_or_default();
         let outside_m = given("outside", &Some(self.outside.clone()))?.unwrap_or_default();
-        let sleeve_outside = seat("--sleeve-outside", &self.sleeve_outside, None)?;
-        let sleeve_bore = seat("--sleeve-bore", &self.sleeve_bore, Some(outside_m))?;
+        let sleeve_outside = seat(FitPart::SleeveOutside, &self.sleeve_outside, None)?;
+        let sleeve_bore = seat(FitPart::SleeveBore, &self.sleeve_bore, Some(outside_m))?;
         let passed_on = share("--sleeve-passes-on", self.sleeve_passes_on.as_deref())?;
         // Around a sleeve a zone alone is one at the size its outside was made to.
         let case_nominal = match sleeve_outside {
@@ -169,9 +169,9 @@ impl BearingOptions {
             outside_m,
             measured_bore_m: given("--bearing-bore", &self.bearing_bore)?,
             measured_outside_m: given("--bearing-outside", &self.bearing_outside)?,
-            case: seat("--case", &self.case, case_nominal)?,
+            case: seat(FitPart::Case, &self.case, case_nominal)?,
             case_material,
-            shaft: seat("--shaft", &self.shaft, Some(bore_m))?,
+            shaft: seat(FitPart::Shaft, &self.shaft, Some(bore_m))?,
             sleeve: sleeve_outside.zip(sleeve_bore).map(|(outside, bore)| SleeveAsked {
                 outside,
                 bore,
@@ -210,8 +210,8 @@ impl BearingOptions {
 }
 
 /// A seat that was typed: "N7", "68 mm H7", "62H7" or "61.985 mm".
-fn diameter(name: &str, text: &str, nominal: Option<f64>, imperial: bool) -> Result<Diameter, Trouble> {
-    let text = text.trim();
+fn diameter(part: FitPart, text: &str, nominal: Option<f64>, imperial: bool) -> Result<Diameter, Trouble> {
+    let (name, text) = (part_name(part), text.trim());
     let before_grade = text.trim_end_matches(|letter: char| letter.is_ascii_digit());
     let size = before_grade.trim_end_matches(|letter: char| letter.is_ascii_alphabetic());
     let has_zone = size.len() < before_grade.len() && before_grade.len() < text.len();
@@ -220,7 +220,7 @@ fn diameter(name: &str, text: &str, nominal: Option<f64>, imperial: bool) -> Res
     }
     let zone = if has_zone { &text[size.len()..] } else { text };
     let zone = ToleranceZone::parse(zone)
-        .map_err(|error| Trouble::request(Some(name), error.to_string(), way_out(name)))?;
+        .map_err(|error| Trouble::request(Some(name), error.to_string(), way_out(part)))?;
     let typed = if has_zone { size.trim() } else { "" };
     let size = if typed.is_empty() { nominal } else { length(name, Some(typed), imperial)? };
     let size = size.ok_or_else(|| {

@@ -6,6 +6,7 @@ use clap::Args;
 
 use crate::advice::conditions::kept::serve;
 use crate::advice::held::{Judgement, Proposal, Refusal, judge_back, judge_each};
+use crate::notebook::guidance::Guidance;
 use crate::report::Trouble;
 use crate::store::{Proposed, StoreError};
 
@@ -74,7 +75,7 @@ impl Guard {
             if let Some(mut in_it) = in_it.transpose()?.filter(|in_it| !in_it.refused.is_empty()) {
                 let whose = kept.origin.map(|origin| origin.words()).unwrap_or_default();
                 if let Some(first) = in_it.refused.first_mut() {
-                    first.sentence = format!("{} That is for the {whose}.", first.sentence);
+                    first.sentence = first.sentence.clone() + format!(" That is for the {whose}.");
                 }
                 judgement = in_it;
             }
@@ -83,12 +84,12 @@ impl Guard {
             let refusal = |sentence: &String| Refusal {
                 cylinder: None,
                 field: "despite".to_owned(),
-                sentence: sentence.clone(),
+                sentence: sentence.clone().into(),
                 by_a_run: None,
             };
             judgement.refused.splice(0..0, self.against.iter().map(refusal));
             if judgement.way_out.is_empty() {
-                judgement.way_out = String::from(
+                judgement.way_out = Guidance::from(
                     "Ask for one that was right, or set what you want of it richer by hand; or say why it is taken in all the same: --despite \"…\".",
                 );
             }

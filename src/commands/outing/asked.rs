@@ -12,6 +12,7 @@ use crate::commands::Desk;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{AirEntry, Mixture, Outing, When, ZONES};
 use crate::quantity::Hours;
+use crate::report::worded;
 use crate::report::{Answer, Key, Screen, Trouble, air_in_short};
 use crate::store::{Book, Garage, NewKept, SetupName, keep_air};
 
@@ -158,7 +159,7 @@ pub(super) fn is_right(
 
 /// What is questioned, and what to write in its place.
 fn question(screen: &Screen, slip: &Slip) -> Result<(), Trouble> {
-    let words = [slip.question.as_str(), slip.instead.as_str()].join(" ");
+    let words = [slip.question.as_str(), &worded(&slip.instead)].join(" ");
     screen.say(&screen.wrap(&format!("        {}", words.trim()), 8))
 }
 

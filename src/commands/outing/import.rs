@@ -17,6 +17,7 @@ use crate::notebook::fields::names::visible;
 use crate::notebook::reading::phone_notes::is_phone_notes;
 use crate::notebook::{Doubted, When};
 use crate::report::Trouble;
+use crate::report::all_worded;
 use crate::report::history::outing::imported::{ImportAnswer, settle_sheet, still_open};
 use crate::store::{Book, Garage, Incoming, NewOuting, import_outings, tick_noted};
 
@@ -69,7 +70,8 @@ impl Import {
         // Before: a run takes what is open as done.
         let open = open_jobs(&book, &incoming)?;
         let of_what = if is_notes { "phone notes" } else { "session sheet" };
-        let (records, mut remarks) = import_outings(garage, &incoming, (of_what, &self.file), &desk.moment)?;
+        let (records, remarks) = import_outings(garage, &incoming, (of_what, &self.file), &desk.moment)?;
+        let mut remarks = all_worded(&remarks);
         let book = Book::open(garage)?;
         let fitted = FittedIn::of(&book, records.iter())?;
         let mut engines = BTreeSet::new();

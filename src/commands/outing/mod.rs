@@ -24,6 +24,7 @@ use crate::notebook::fields::names::visible;
 use crate::notebook::maps::dyno::Curve;
 use crate::quantity::Units;
 use crate::report::Trouble;
+use crate::report::all_worded;
 use crate::report::history::outing::{OutingList, OutingPage, OutingRemoved, OutingWritten};
 use crate::report::history::questioned;
 use crate::store::{
@@ -129,7 +130,7 @@ impl Edit {
             crate::commands::require_editor()?;
             let known = Book::open(garage)?.outing_to_write(&self.bike, &self.which)?;
             let record = edit_by_hand(garage, &known, desk)?;
-            let remarks = closing::remarks(&known.outing, &record.outing);
+            let remarks = all_worded(&closing::remarks(&known.outing, &record.outing));
             taken_back = closing::taken_back(&known.outing, Some(&record.outing)).is_some();
             was = known;
             (record, remarks)
@@ -154,7 +155,7 @@ impl Edit {
                 mended => mended?,
             };
             let mut remarks = without.take_back(garage, record.outing.date, &desk.moment)?;
-            remarks.extend(closing::remarks(&known.outing, &record.outing));
+            remarks.extend(all_worded(&closing::remarks(&known.outing, &record.outing)));
             taken_back = closing::taken_back(&known.outing, Some(&record.outing)).is_some();
             was = known;
             (record, remarks)
@@ -268,7 +269,8 @@ fn list(
     let book = Book::open(garage)?;
     let records = book.outings(bike)?;
     let broken = book.broken_outings(bike)?;
-    let unreadable = broken.into_iter().map(|file| file.findings).chain(missing_remark(garage, bike)?);
+    let missing = all_worded(&missing_remark(garage, bike)?);
+    let unreadable = broken.into_iter().map(|file| file.findings).chain(missing);
     let fitted = FittedIn::of(&book, records.iter())?;
     let newest = records.iter().rev().take(last.unwrap_or(usize::MAX));
     let mut runs: Vec<RunOnBike<'_>> =

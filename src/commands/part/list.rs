@@ -5,6 +5,7 @@ use clap::Args;
 use super::Counted;
 use crate::commands::Desk;
 use crate::report::Trouble;
+use crate::report::all_worded;
 use crate::report::parts::list::{Kept, PartListAnswer};
 use crate::store::Garage;
 
@@ -40,7 +41,7 @@ impl List {
             parts.partition(|kept| self.all || kept.standing.gone.is_none());
         shown.sort_by(|one, other| one.record.name.cmp(&other.record.name));
         let is_filtered = self.engine.is_some() || self.kind.is_some();
-        let answer = PartListAnswer::new(&shown, gone.len(), is_filtered, counted.remarks(None));
+        let answer = PartListAnswer::new(&shown, gone.len(), is_filtered, all_worded(&counted.remarks(None)));
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 }

@@ -6,6 +6,7 @@ use super::Counted;
 use crate::advice::parts::counts_at_events;
 use crate::commands::Desk;
 use crate::report::Trouble;
+use crate::report::all_worded;
 use crate::report::parts::show::PartShowAnswer;
 use crate::store::{Book, Garage};
 
@@ -22,7 +23,7 @@ impl ShowPart {
         let counted = Counted::of(garage, desk.moment.now)?;
         let kept = counted.kept(&record);
         let events = counts_at_events(&record.part, &counted.runs);
-        let answer = PartShowAnswer::new(&kept, &events, counted.remarks(None));
+        let answer = PartShowAnswer::new(&kept, &events, all_worded(&counted.remarks(None)));
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 }

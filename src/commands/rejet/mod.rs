@@ -18,7 +18,7 @@ use super::options::cylinder::CylinderOption;
 use super::options::engine::quantity;
 use super::options::guard::Despite;
 use crate::advice::asking::{Answered, Question, Terms};
-use crate::advice::conditions::kept::{Served, TYPE_A_NEW_ONE};
+use crate::advice::conditions::kept::{Served, type_a_new_one};
 use crate::advice::learning::{Foretold, Settings};
 use crate::advice::maps::trim::MAP;
 use crate::advice::slips::Slip;
@@ -175,7 +175,7 @@ impl Rejet {
         }
         let give = "Give today's air, like --temp 18 --baro 845 --humidity 45, or --metar with --elevation; `reedbook air … --keep` keeps it for what follows.";
         Err(match served.refused {
-            Some(refused) => Trouble::request(None, refused.words, TYPE_A_NEW_ONE),
+            Some(refused) => Trouble::request(None, refused.words, type_a_new_one()),
             None => Trouble::request(None, "Neither air nor fuel was given to rejet for.", give),
         })
     }

@@ -11,6 +11,7 @@ use crate::advice::slips::{AirBeside, Slip};
 use crate::commands::Desk;
 use crate::commands::options::air::{list_of_at_most, set_cell};
 use crate::notebook::fields::names::visible;
+use crate::notebook::guidance::Guidance;
 use crate::notebook::{AIR_FIELDS, AirEntry};
 use crate::quantity::{Quantity, fixed};
 use crate::report::history::questioned::settle;
@@ -183,7 +184,7 @@ impl Rejet {
                 let known = asked.iter().any(|one| one.instead == slip.instead);
                 asked.push(Slip {
                     question: format!("Line {line} ({words}): {}", slip.question),
-                    instead: if known { String::new() } else { slip.instead },
+                    instead: if known { Guidance::none() } else { slip.instead },
                     ..slip
                 });
             }

@@ -20,6 +20,7 @@ use crate::commands::Desk;
 use crate::commands::options::air::AirOptions;
 use crate::commands::options::cylinder::CylinderOption;
 use crate::notebook::{FieldSet, differing, section_of};
+use crate::report::all_worded;
 use crate::report::engine::package::PackageAnswer;
 use crate::report::history::now::NowAnswer;
 use crate::report::history::questioned::settle;
@@ -164,7 +165,7 @@ impl BikeSheet {
             package: PackageAnswer::new(subject(bike), &package(&bench, None)),
             jets,
             season: season(&book, bike)?,
-            due: PartDueAnswer::new(&due, &taking, (false, false), counted.remarks(Some(bike)))
+            due: PartDueAnswer::new(&due, &taking, (false, false), all_worded(&counted.remarks(Some(bike))))
                 .with_seized(&counted.seized(&book, Some(bike))?),
         };
         if let Some(drawn) = self.svg {

@@ -12,6 +12,7 @@ use crate::advice::now::{Glance, glance};
 use crate::advice::parts::{Counted, Ledger, bores, to_take};
 use crate::advice::slips::AirBeside;
 use crate::commands::Desk;
+use crate::report::all_worded;
 use crate::report::history::now::NowAnswer;
 use crate::report::jetting::first::before::require_the_same_injection;
 use crate::report::page::pocket::{BikeWants, Pocket, PocketAnswer, PocketBike};
@@ -112,7 +113,7 @@ fn page_of<'a>(
         now: NowAnswer::of(std::slice::from_ref(one), true, served),
         jobs: &one.jobs,
         outings,
-        due: PartDueAnswer::new(&due, &taking, (false, false), counted.remarks(Some(bike)))
+        due: PartDueAnswer::new(&due, &taking, (false, false), all_worded(&counted.remarks(Some(bike))))
             .with_seized(&counted.seized(book, Some(bike))?),
         wants: wants(book.garage(), bike, desk)?,
         asked: AskedOfAir::of(&AirBeside::where_it_runs(

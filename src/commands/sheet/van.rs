@@ -16,6 +16,7 @@ use crate::commands::Desk;
 use crate::commands::options::air::AirOptions;
 use crate::notebook::FieldSet;
 use crate::quantity::trimmed;
+use crate::report::all_worded;
 use crate::report::history::now::NowAnswer;
 use crate::report::jetting::first::before::require_the_same_injection;
 use crate::report::page::van::{VanBike, VanSheet};
@@ -117,7 +118,7 @@ impl VanList {
             fuel: whole.fields.text("fuel.name").map(str::to_owned),
             oil: oil.map(|oil_m3| oil_words(&whole.fields, oil_m3)),
             now: NowAnswer::of(std::slice::from_ref(one), true, unsaid),
-            due: PartDueAnswer::new(&due, &taking, (false, false), counted.remarks(Some(bike)))
+            due: PartDueAnswer::new(&due, &taking, (false, false), all_worded(&counted.remarks(Some(bike))))
                 .with_seized(&counted.seized(&Book::open(garage)?, Some(bike))?),
         })
     }

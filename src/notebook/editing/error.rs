@@ -399,7 +399,7 @@ impl EditError {
             Self::TwoEngines { .. } => "Change the engine first, then what is on it.".into(),
             Self::NoEngine { .. } => "Put an engine in first, with engine=NAME.".into(),
             Self::NotATable { path, .. } => format!("Make {path} a table in the file, or take it out."),
-            Self::Unreadable(finding) => finding.help.clone(),
+            Self::Unreadable(finding) => finding.help.without_commands(),
             Self::LikeAnother { part, meant, telling, .. } => {
                 format!("Did you mean {meant}? If {part} is a new one, give {telling} with it.")
             }

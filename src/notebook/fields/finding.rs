@@ -4,6 +4,7 @@ use std::fmt;
 use std::path::{Path, PathBuf};
 
 use crate::notebook::fields::names::visible;
+use crate::notebook::guidance::Guidance;
 
 /// The sort of a finding. Each has a test page under tests/pages/invalid/ that shows it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -131,15 +132,15 @@ pub struct Finding {
     /// What was found, as a sentence.
     pub message: String,
     /// What is allowed and the way out, as sentences.
-    pub help: String,
+    pub help: Guidance,
 }
 
 impl Finding {
     /// A finding whose words may hold what stood in a file: control characters are made visible, so that nothing of it moves
     /// a terminal's cursor.
-    pub fn new(code: Code, place: Place, message: &str, help: &str) -> Self {
+    pub fn new(code: Code, place: Place, message: &str, help: impl Into<Guidance>) -> Self {
         let place = Place { field: place.field.as_deref().map(visible), ..place };
-        Self { code, place, message: visible(message), help: visible(help) }
+        Self { code, place, message: visible(message), help: help.into().map_words(visible) }
     }
 }
 

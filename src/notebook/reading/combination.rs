@@ -130,7 +130,7 @@ impl Combination {
                 field: Some("engine".into()),
             };
             self.findings.push(match names::check(&name) {
-                Err(error) => Finding::new(Code::BadName, place, &error.to_string(), &error.help()),
+                Err(error) => Finding::new(Code::BadName, place, &error.to_string(), error.help()),
                 Ok(_) => Finding::new(
                     Code::Dangling,
                     place,

@@ -449,7 +449,7 @@ pub(in crate::notebook) fn is_explained(field: &str, found: &[Finding]) -> bool 
     let suggested = did_you_mean(field);
     found
         .iter()
-        .any(|finding| finding.place.field.as_deref() == Some(field) || finding.help.starts_with(&suggested))
+        .any(|finding| finding.place.field.as_deref() == Some(field) || finding.help.begins_with(&suggested))
 }
 
 fn did_you_mean(field: &str) -> String {

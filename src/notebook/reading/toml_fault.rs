@@ -36,7 +36,7 @@ pub(in crate::notebook) fn not_toml(file: &Path, text: &str, error: &TomlError) 
             Code::Syntax,
             place,
             &format!("{name} = {value}: a value with a unit needs quotes."),
-            &format!("Write it like {name} = \"{value}\"."),
+            format!("Write it like {name} = \"{value}\"."),
         );
     }
     let message = first_sentence(error.message());

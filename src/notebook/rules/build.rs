@@ -57,7 +57,7 @@ fn missing_there(mut one: Finding, name: &str) -> Finding {
     if let Some(field) = field.filter(|_| one.code == Code::MissingField) {
         let own = format!("{name}.{field}");
         one.message = one.message.replace(&field, &own);
-        one.help = one.help.replace(&field, &own);
+        one.help = one.help.map_words(|words| words.replace(&field, &own));
         one.place.field = Some(own);
     }
     one

@@ -37,7 +37,7 @@ pub fn of_air(file: &Path, fields: &FieldSet, at: &str, air: &AirEntry) -> Optio
         || fields.iter().filter(|(name, _)| name.starts_with(&start)).map(|(_, entry)| entry.line).min();
     let line = fields.entry(&field).map(|entry| entry.line).or_else(first);
     let place = Place { file: file.to_owned(), line, field: Some(field) };
-    Some(Finding::new(Code::BadAir, place, &error.to_string(), &error.help(str::to_owned)))
+    Some(Finding::new(Code::BadAir, place, &error.to_string(), error.help(str::to_owned)))
 }
 
 pub(super) struct Rules<'a> {

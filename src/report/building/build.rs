@@ -17,6 +17,7 @@ use crate::report::out::figure::Figure;
 use crate::report::out::frame::{Frame, FramePart, FrameTable};
 use crate::report::out::glue::GLUE;
 use crate::report::out::screen::Screen;
+use crate::report::out::ways;
 use crate::report::words::layout::{count, first_line, table};
 
 /// Steps that are told one by one; what is beyond is counted.
@@ -112,7 +113,7 @@ impl From<Whole> for BuildAnswer {
             seats: whole.seats.iter().map(|(name, seats)| SeatPair::of(name, seats)).collect(),
             parts: whole.parts,
             notes: build.notes.clone(),
-            remarks: judgement.remarks.into_iter().chain(whole.remarks).collect(),
+            remarks: ways::all_worded(judgement.remarks.iter().chain(&whole.remarks)),
             file: record.file.to_string_lossy().replace('\\', "/"),
             written_over: Vec::new(),
             overdue: whole.overdue,

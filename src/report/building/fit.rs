@@ -3,7 +3,7 @@
 use schemars::{JsonSchema, Schema};
 use serde::Serialize;
 
-use crate::advice::fit::{ClearanceFigures, Diameter, FitAsked, FitFigures, Initial, SeatFigures};
+use crate::advice::fit::{ClearanceFigures, Diameter, FitAsked, FitFigures, FitPart, Initial, SeatFigures};
 use crate::engine::fits::bearing::{ClearanceGroup, InternalClearance};
 use crate::engine::fits::{FitClass, Interference, REFERENCE_C};
 use crate::quantity::{Dimension, Units};
@@ -157,17 +157,41 @@ pub(super) struct FitAssumption {
     pub(super) source: &'static str,
 }
 
-/// The way out when something is wrong with a part of a fit, by its option.
-pub fn way_out(part: &str) -> &'static str {
+/// How a part of a fit is named where it is typed.
+pub fn part_name(part: FitPart) -> &'static str {
     match part {
-        "bearing" => "Give the bearing's bore and outside as its maker names them, like 25 62.",
-        "zone" => "Ask like `reedbook fit zone H7 \"62 mm\"`, or H7/k6 for a hole and a shaft.",
-        "--case" | "--sleeve-bore" => "Give a zone of holes (N7), or what was measured (\"61.985 mm\").",
-        "--shaft" => "Give a zone of shafts (k5), or what was measured (\"25.008 mm\").",
-        "--sleeve-outside" => "Give a zone at a size (\"68 mm r6\"), or what was measured (\"68.050 mm\").",
-        "--group" | "--clearance" => "Give the clearance as measured in the box (--clearance \"0.020 mm\").",
-        "--ball" => "Give the diameter of one ball (--ball \"8 mm\"), or leave it out.",
-        "--shaft-at" => "Check --case-at and --shaft-at: the shaft runs a little warmer than the case.",
+        FitPart::Bearing => "bearing",
+        FitPart::Zone => "zone",
+        FitPart::Case => "--case",
+        FitPart::Shaft => "--shaft",
+        FitPart::SleeveOutside => "--sleeve-outside",
+        FitPart::SleeveBore => "--sleeve-bore",
+        FitPart::BearingOutside => "--bearing-outside",
+        FitPart::BearingBore => "--bearing-bore",
+        FitPart::Group => "--group",
+        FitPart::Clearance => "--clearance",
+        FitPart::ShaftAt => "--shaft-at",
+        FitPart::Ball => "--ball",
+    }
+}
+
+/// The way out when something is wrong with a part of a fit, by its option.
+pub fn way_out(part: FitPart) -> &'static str {
+    match part {
+        FitPart::Bearing => "Give the bearing's bore and outside as its maker names them, like 25 62.",
+        FitPart::Zone => "Ask like `reedbook fit zone H7 \"62 mm\"`, or H7/k6 for a hole and a shaft.",
+        FitPart::Case | FitPart::SleeveBore => {
+            "Give a zone of holes (N7), or what was measured (\"61.985 mm\")."
+        }
+        FitPart::Shaft => "Give a zone of shafts (k5), or what was measured (\"25.008 mm\").",
+        FitPart::SleeveOutside => {
+            "Give a zone at a size (\"68 mm r6\"), or what was measured (\"68.050 mm\")."
+        }
+        FitPart::Group | FitPart::Clearance => {
+            "Give the clearance as measured in the box (--clearance \"0.020 mm\")."
+        }
+        FitPart::Ball => "Give the diameter of one ball (--ball \"8 mm\"), or leave it out.",
+        FitPart::ShaftAt => "Check --case-at and --shaft-at: the shaft runs a little warmer than the case.",
         _ => "Give what was measured at 20 C, like \"24.996 mm\".",
     }
 }

@@ -240,13 +240,23 @@ impl FuelAnswer {
     }
 }
 
+/// A ratio that is not written down can be given as an option.
+fn or_the_option(gap: Gap) -> Gap {
+    match gap {
+        Gap::Needs(fields) if fields == ["fuel.oil_ratio"] => {
+            Gap::Needs(vec!["fuel.oil_ratio or --oil-ratio".to_owned()])
+        }
+        other => other,
+    }
+}
+
 impl Pour {
     /// Oil for so much petrol, m3, at a ratio of petrol to oil by volume.
     pub fn new(petrol_m3: f64, ratio: Known<f64>, oil_m3: &Known<f64>) -> Self {
         Self {
             petrol_cc: Figure(petrol_m3 * 1e6),
             oil_ratio: FigureOrGap(ratio),
-            oil_cc: FigureOrGap::of(oil_m3, |oil| oil * 1e6),
+            oil_cc: FigureOrGap::of(&oil_m3.clone().map_err(or_the_option), |oil| oil * 1e6),
         }
     }
 

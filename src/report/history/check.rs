@@ -31,9 +31,9 @@ pub struct CheckAnswer<'a> {
     /// Whether the index answers as one built anew does.
     index_agrees: bool,
     /// Files of the garage that are not as they were recorded, and what nobody reads.
-    unrecorded: Vec<UnrecordedFile<'a>>,
+    unrecorded: Vec<UnrecordedFile>,
     /// What is worth knowing and not wrong.
-    remarks: &'a [String],
+    remarks: Vec<String>,
     /// Whether git is half-way through something, which the first remark says.
     #[serde(skip)]
     under_way: bool,
@@ -62,13 +62,13 @@ struct FindingEntry<'a> {
 
 /// A file that is otherwise on disk than recorded.
 #[derive(Debug, Serialize, JsonSchema)]
-struct UnrecordedFile<'a> {
+struct UnrecordedFile {
     /// File, relative to the garage.
     file: String,
     /// What became of it.
     state: StateWord,
     /// What to do, as a sentence.
-    help: &'a str,
+    help: String,
 }
 
 /// What became of a file.
@@ -118,15 +118,15 @@ impl<'a> FindingEntry<'a> {
             line: finding.place.line,
             field: finding.place.field.as_deref(),
             message: &finding.message,
-            help: ways::of_finding(finding),
+            help: ways::of_finding(finding).into(),
             finding,
         }
     }
 }
 
-impl<'a> UnrecordedFile<'a> {
-    fn of(one: &'a Unrecorded) -> Self {
-        Self { file: path(&one.file), state: StateWord::of(one.state), help: &one.help }
+impl UnrecordedFile {
+    fn of(one: &Unrecorded) -> Self {
+        Self { file: path(&one.file), state: StateWord::of(one.state), help: ways::worded(&one.help) }
     }
 }
 
@@ -141,7 +141,7 @@ impl<'a> CheckAnswer<'a> {
             damaged_objects: &check.damaged,
             index_agrees: check.index_agrees,
             unrecorded: check.unrecorded.iter().map(UnrecordedFile::of).collect(),
-            remarks: &check.remarks,
+            remarks: ways::all_worded(&check.remarks),
             under_way: check.under_way,
         }
     }

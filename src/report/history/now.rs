@@ -19,6 +19,7 @@ use crate::report::out::figure::Figure;
 use crate::report::out::frame::{Frame, FramePart};
 use crate::report::out::glue::GLUE;
 use crate::report::out::screen::Screen;
+use crate::report::out::ways;
 use crate::report::out::width;
 use crate::report::words::layout::{first_line, table};
 
@@ -66,13 +67,13 @@ struct BikeNow<'a> {
     /// Parts that are over their limit or will not last another event, the most urgent first.
     due: Vec<PartDueNow<'a>>,
     /// What is to be said where its engine seized in another bike and no cause is written down; null else.
-    engine_seized: Option<&'a str>,
+    engine_seized: Option<String>,
     /// What is to be done before that setup is on it: jobs that are open, and those ticked since it ran.
     jobs: Vec<JobEntry<'a>>,
     /// What forbids to run it as it stands, a sentence each: its engine is not put together, or was lean and not looked into.
     stops: &'a [String],
     /// What must be known before it runs, a sentence each.
-    remarks: &'a [String],
+    remarks: Vec<String>,
     /// How the glance was taken.
     #[serde(skip)]
     glance: &'a Glance,
@@ -236,10 +237,10 @@ impl<'a> BikeNow<'a> {
             engine_hours_at_least: glance.engine_hours.is_some_and(|(_, at_least)| at_least),
             last_run: glance.last_run.as_ref().map(OutingEntry::of),
             due: glance.due.iter().map(PartDueNow::of).collect(),
-            engine_seized: glance.engine_seized.as_deref(),
+            engine_seized: glance.engine_seized.as_ref().map(ways::worded),
             jobs: glance.jobs.jobs.iter().map(|job| JobEntry::of(&glance.jobs, job)).collect(),
             stops: &glance.stops,
-            remarks: &glance.remarks,
+            remarks: ways::all_worded(&glance.remarks),
             glance,
         }
     }

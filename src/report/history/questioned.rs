@@ -3,6 +3,7 @@
 use crate::advice::slips::{Questioned, Slip};
 use crate::notebook::Doubted;
 use crate::report::Trouble;
+use crate::report::out::ways;
 
 /// Refuses what is questioned, unless it was said to be right, or to be recorded as doubted.
 pub fn settle(slips: &[Slip], sure: bool, doubted: Option<&[Doubted]>) -> Result<(), Trouble> {
@@ -10,7 +11,7 @@ pub fn settle(slips: &[Slip], sure: bool, doubted: Option<&[Doubted]>) -> Result
     let Some(first) = open.first() else { return Ok(()) };
     let questions: Vec<_> = open.iter().map(|slip| slip.question.as_str()).collect();
     let mut ways: Vec<String> =
-        open.iter().map(|slip| slip.instead.clone()).filter(|text| !text.is_empty()).collect();
+        open.iter().map(|slip| ways::worded(&slip.instead)).filter(|text| !text.is_empty()).collect();
     ways.push("If it is right, say the same line again with --sure.".to_owned());
     for what in [Doubted::Air, Doubted::Hours] {
         if doubted.is_some() && open.iter().any(|slip| slip.doubt() == Some(what)) {
@@ -33,13 +34,13 @@ pub fn settle_kept(slips: &[Slip], sure: bool) -> Result<bool, Trouble> {
     let of_air = slips.iter().any(|slip| slip.what == Questioned::Air);
     let Some(first) = slips.first().filter(|_| !sure) else { return Ok(of_air) };
     let questions: Vec<_> = slips.iter().map(|slip| slip.question.as_str()).collect();
-    let ways = slips.iter().map(|slip| slip.instead.as_str()).filter(|text| !text.is_empty());
+    let ways = slips.iter().map(|slip| ways::worded(&slip.instead)).filter(|text| !text.is_empty());
     let last = if of_air {
         "With --sure it is kept as doubted, and nothing is answered from it."
     } else {
         "If it is right, say the same line again with --sure."
     };
-    let ways: Vec<_> = ways.chain([last]).collect();
+    let ways: Vec<_> = ways.chain([last.to_owned()]).collect();
     Err(Trouble::request(Some(&first.field), questions.join("\n"), ways.join(" ")))
 }
 

@@ -19,6 +19,7 @@ use crate::advice::{JetAdvice, Rejet};
 use crate::notebook::{AirEntry, Circuit, FieldSet};
 use crate::report::history::noted_air::NotedAir;
 use crate::report::out::figure::Figure;
+use crate::report::out::ways;
 use crate::report::{KeptAir, Trouble};
 
 /// What the bike wants in other air or on other fuel.
@@ -230,7 +231,8 @@ impl<'a> RejetReport<'a> {
     pub fn questioned(question: &Question<'_>, slips: &[Slip]) -> Vec<String> {
         let mut questioned = before::not_to_be_run(question);
         questioned.extend(before::before_any_size(question));
-        questioned.extend(slips.iter().map(|slip| format!("{} {}", slip.question, slip.instead)));
+        questioned
+            .extend(slips.iter().map(|slip| format!("{} {}", slip.question, ways::worded(&slip.instead))));
         questioned
     }
 }

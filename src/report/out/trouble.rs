@@ -11,6 +11,7 @@ use crate::advice::building::Unjudged;
 use crate::engine::EngineError;
 use crate::notebook::fields::cylinder::at_cylinder;
 use crate::notebook::fields::names::{visible, visible_lines};
+use crate::notebook::guidance::Guidance;
 use crate::notebook::{AirEntryError, Code, DateError, EditError, Finding, Place};
 use crate::report::out::frame::{Frame, FramePart};
 use crate::report::out::ways;
@@ -31,11 +32,11 @@ pub struct Trouble {
 
 impl Trouble {
     /// A request that cannot be done.
-    pub fn request(field: Option<&str>, message: impl Into<String>, help: impl Into<String>) -> Self {
+    pub fn request(field: Option<&str>, message: impl Into<String>, help: impl Into<Guidance>) -> Self {
         Self {
             message: message.into(),
             place: Place { field: field.map(str::to_owned), ..Place::default() },
-            help: help.into(),
+            help: ways::worded(&help.into()),
             more: Vec::new(),
             code: None,
             is_named: false,
@@ -45,7 +46,7 @@ impl Trouble {
     /// Everything that is wrong in one or more documents.
     pub fn findings(findings: Vec<Finding>) -> Self {
         let one = |finding: Finding| Self {
-            help: ways::of_finding(&finding).into_owned(),
+            help: ways::of_finding(&finding),
             message: finding.message,
             place: finding.place,
             more: Vec::new(),
@@ -332,9 +333,9 @@ impl From<StoreError> for Trouble {
             StoreError::Edit(error) => error.into(),
             StoreError::Air(error) => error.into(),
             other => Self {
-                message: other.to_string(),
+                message: ways::worded(&other.message()),
                 place: other.place(),
-                help: other.help(),
+                help: ways::worded(&other.help()),
                 more: Vec::new(),
                 code: None,
                 is_named: false,

@@ -14,6 +14,7 @@ use crate::report::out::figure::Figure;
 use crate::report::out::frame::Frame;
 use crate::report::out::screen::Screen;
 use crate::report::out::trouble::Trouble;
+use crate::report::out::ways;
 use crate::report::sharing::sealing::SealWords;
 use crate::report::words::layout::{count, first_line, table_of_names};
 use crate::store::OutingRecord;
@@ -61,7 +62,7 @@ pub struct EngineHandoverAnswer<'a> {
     /// What must be done before it runs again, a sentence each.
     before_it_runs: Vec<String>,
     /// What is doubted, a sentence each.
-    doubts: &'a [String],
+    doubts: Vec<String>,
     /// What follows for the engine, a sentence each.
     remarks: &'a [String],
     /// Whether the new runs were recorded.
@@ -206,7 +207,7 @@ impl<'a> EngineHandoverAnswer<'a> {
             new: Vec::new(),
             known: Vec::new(),
             before_it_runs: lean_runs(handover),
-            doubts: &[],
+            doubts: Vec::new(),
             remarks: &[],
             taken: false,
         }
@@ -242,7 +243,7 @@ impl<'a> EngineHandoverAnswer<'a> {
         };
         self.known = back.runs.known.iter().map(|known| known.id.as_str()).collect();
         self.before_it_runs.clone_from(&back.before_it_runs);
-        self.doubts = &back.doubts;
+        self.doubts = ways::all_worded(&back.doubts);
         self.remarks = beside.remarks;
         self.taken = beside.records.is_some();
         self

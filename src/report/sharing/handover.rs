@@ -7,11 +7,13 @@ use std::path::Path;
 
 use crate::advice::held::Judgement;
 use crate::notebook::fields::names::visible;
+use crate::notebook::guidance::Guidance;
 use crate::notebook::{Combination, HandedMap, Handover, Value, read_out, section_of};
 use crate::report::draw::heat::map_table;
 use crate::report::history::noted_air::NotedAir;
 use crate::report::out::frame::Frame;
 use crate::report::out::screen::Screen;
+use crate::report::out::ways;
 use crate::report::sharing::sealing::SealWords;
 use crate::report::words::layout::columns;
 use crate::store::HandedRow;
@@ -170,10 +172,10 @@ impl<'a> HandoverAnswer<'a> {
 
     /// Of cylinders that the bike does not have: why nothing of it can be taken in, and the way out.
     #[must_use]
-    pub fn of_other_cylinders(mut self, why: Option<(String, String)>) -> Self {
+    pub fn of_other_cylinders(mut self, why: Option<(String, Guidance)>) -> Self {
         if let Some((message, help)) = why {
             self.cautions.insert(0, message);
-            self.not_taken = Some(help);
+            self.not_taken = Some(ways::worded(&help));
         }
         self
     }

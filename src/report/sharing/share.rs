@@ -8,6 +8,7 @@ use crate::notebook::fields::names::visible;
 use crate::report::history::outing::{DATE, OutingEntry};
 use crate::report::out::frame::Frame;
 use crate::report::out::screen::Screen;
+use crate::report::out::ways;
 use crate::report::words::layout::{columns, first_line};
 use crate::store::{Keep, ShareQuestion, Shared, SideWords};
 
@@ -312,7 +313,7 @@ impl<'a> ShareAnswer<'a> {
                 .iter()
                 .map(|(bike, number)| RenumberedEntry { bike, was: number.was, now: number.now })
                 .collect(),
-            notes: shared.notes.clone(),
+            notes: ways::all_worded(&shared.notes),
             judged,
             brought_judged,
         }
@@ -332,7 +333,7 @@ impl<'a> ShareAnswer<'a> {
         self.settled_text(&mut frame);
         for (bike, judgement) in self.brought_judged {
             for refused in &judgement.refused {
-                frame.stop(&format!("{}: {}", visible(bike), visible(&refused.sentence)));
+                frame.stop(&format!("{}: {}", visible(bike), visible(&ways::worded(&refused.sentence))));
             }
         }
         for setup in &self.setups {
@@ -375,7 +376,7 @@ impl<'a> ShareAnswer<'a> {
                 let sentence = visible(&told.sentence());
                 if told.urgent { frame.stop(&sentence) } else { frame.know(&sentence) }
             }
-            judged.refused.iter().for_each(|refused| frame.stop(&visible(&refused.sentence)));
+            judged.refused.iter().for_each(|refused| frame.stop(&visible(&ways::worded(&refused.sentence))));
             frame.command(&format!("reedbook job {bike}    (what is to be done at the bike)"));
         }
     }

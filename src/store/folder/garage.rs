@@ -9,6 +9,7 @@ use serde::de::DeserializeOwned;
 
 use crate::machine::{self, Moment};
 use crate::notebook::fields::names;
+use crate::notebook::guidance::{Command, GitCommand, Guidance};
 use crate::notebook::{
     Assumptions, BikeDocument, Checklists, Combination, DocumentKind, FieldSet, Finding, GarageDocument,
     JetBox, Limits, NeedleBox, ReadOptions, SetupFiles, Shares, of_shares, read,
@@ -131,10 +132,12 @@ impl Garage {
     }
 
     /// What there is to say of a clone that holds only the end of its history.
-    pub fn cut_off(&self) -> Option<&'static str> {
-        self.repository.is_shallow().then_some(
-            "This clone holds only the end of its history: `git fetch --unshallow` brings the rest.",
-        )
+    pub fn cut_off(&self) -> Option<Guidance> {
+        self.repository.is_shallow().then(|| {
+            Guidance::from("This clone holds only the end of its history: ")
+                + GitCommand::BringTheRest
+                + " brings the rest."
+        })
     }
 
     /// Folder names of all bikes.
@@ -163,9 +166,8 @@ impl Garage {
             return Err(StoreError::request(
                 None,
                 format!("There is no bike \"{name}\" in this garage any more: it was taken out with git."),
-                format!(
-                    "`reedbook bike retire {name} --back` brings it back as it stood last, with its setups, outings and engine."
-                ),
+                Command::BringBikeBack(Some(name.to_owned()))
+                    + " brings it back as it stood last, with its setups, outings and engine.",
             ));
         }
         Err(StoreError::unknown_bike(name, self.bikes()))
@@ -197,8 +199,8 @@ impl Garage {
             Some("engine"),
             format!("There is no engine \"{}\".", names::visible(name)),
             match self.engines().as_slice() {
-                [] => "Make one with `reedbook engine new NAME`.".to_owned(),
-                known => format!("Engines: {}.", known.join(", ")),
+                [] => Guidance::from("Make one with ") + Command::MakeEngine + ".",
+                known => format!("Engines: {}.", known.join(", ")).into(),
             },
         ))
     }

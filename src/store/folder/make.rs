@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use crate::machine::Moment;
 use crate::notebook::fields::cylinder::NAMES;
 use crate::notebook::fields::names;
+use crate::notebook::guidance::{Command, CommandOption, Guidance};
 use crate::notebook::{DocumentKind, GarageDocument, Page, SetupFiles};
 use crate::quantity::Units;
 use crate::store::error::StoreError;
@@ -282,14 +283,14 @@ fn require_as_many(wanted: &NewBike, has: &[String]) -> Result<(), StoreError> {
     }
     let named = if has.is_empty() { String::new() } else { format!(": {}", has.join(", ")) };
     let names = if has.is_empty() {
-        "leave --cylinders out".to_owned()
+        Guidance::from("leave ") + CommandOption::Cylinders(None) + " out"
     } else {
-        format!("write --cylinders {}", has.join(","))
+        Guidance::from("write ") + CommandOption::Cylinders(Some(has.join(",")))
     };
     Err(StoreError::request(
         Some("cylinders"),
         format!("The engine {} has {engine} of them{named}; the bike would have {bike}.", wanted.engine),
-        format!("Name another engine, or {names}."),
+        Guidance::from("Name another engine, or ") + names + ".",
     ))
 }
 
@@ -303,7 +304,7 @@ pub fn retire(garage: &Garage, bike: &str, back: bool, moment: &Moment) -> Resul
             } else {
                 format!("{bike} is retired already.")
             },
-            help: "`reedbook bike list` shows which bikes are.".into(),
+            help: Command::ListBikes + " shows which bikes are.",
         });
     }
     let _lock = garage.begin_writing(moment)?;

@@ -6,6 +6,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use crate::machine::Moment;
 use crate::notebook::fields::cylinder::own_of;
 use crate::notebook::fields::names::visible;
+use crate::notebook::guidance::{Command, CommandOption, Guidance, Wording};
 use crate::notebook::{
     Assignment, Combination, FieldSet, Finding, HANDOVER_VERSION, HandedFrom, HandedMap, Handover, SECTIONS,
     Value, read_out, section_of,
@@ -41,7 +42,7 @@ pub fn hand_over(
     book: &Book<'_>,
     bike: &str,
     (name, chosen): (&SetupName, &Chosen),
-    beware: Vec<String>,
+    (beware, word): (Vec<String>, Wording<'_>),
     moment: &Moment,
 ) -> Result<(Handover, String), StoreError> {
     let garage = book.garage();
@@ -65,7 +66,7 @@ pub fn hand_over(
                 setup.number,
                 sections.join(", ")
             ),
-            help: format!("`reedbook show {bike} {}` shows what it has.", setup.number),
+            help: Command::ShowSetup { bike: bike.to_owned(), number: setup.number } + " shows what it has.",
         });
     }
     let (air, air_from) = book.air_of(bike, &setup)?.unzip();
@@ -79,7 +80,7 @@ pub fn hand_over(
         proven,
         // The place stands behind the day, and is nobody's business.
         air_from: air_from.map(|from| from.split(" at ").next().unwrap_or_default().to_owned()),
-        cautions: beware.chain(cautions(&without, &fields, (proven, ran))).collect(),
+        cautions: beware.into_iter().chain(cautions(&without, &fields, (proven, ran)).iter().map(word)).collect(),
         sections: sections_named,
         without,
         from: from(book, bike, &setup, moment),
@@ -141,16 +142,16 @@ fn cautions(
     without: &[String],
     fields: &BTreeMap<String, String>,
     (proven, ran): (bool, bool),
-) -> Vec<String> {
+) -> Vec<Guidance> {
     let lacks = |section: &str| without.iter().any(|name| name == section);
     let where_it_ran = if ran || proven { "It was run on another engine." } else { NO_RUN_THERE };
-    let mut cautions = vec![format!(
+    let mut cautions: Vec<Guidance> = vec![format!(
         "{where_it_ran} On this one it may be lean or fire too early: start richer and with less advance, and read plug and piston after every run before going on."
-    )];
+    ).into()];
     let metal: Vec<&str> =
         ["engine", "ports", "head", "pipe"].into_iter().filter(|section| lacks(section)).collect();
     if !metal.is_empty() {
-        cautions.push(format!(
+        let with = format!(
             "It {} with {} that you don't have: what was right there can seize an engine with others.",
             match (proven, ran) {
                 (true, _) => "was proven",
@@ -158,18 +159,19 @@ fn cautions(
                 (false, false) => "goes",
             },
             listed(&metal)
-        ));
+        );
+        cautions.push(with.into());
     }
     if lacks("engine") && fields.get(BASE).is_some_and(|base| is_travel(base)) {
         cautions.push(
-            "The base setting is travel of the piston: with another stroke or rod it is another advance. Work out the degrees on both engines before it is set (`reedbook ignition BIKE --travel`)."
-                .to_owned(),
+            Guidance::from("The base setting is travel of the piston: with another stroke or rod it is another advance. Work out the degrees on both engines before it is set (")
+                + Command::IgnitionByTravel
+                + ").",
         );
     }
     if lacks("fuel") {
         cautions.push(
-            "The fuel and its oil are not said: another fuel wants other jets and another advance."
-                .to_owned(),
+            "The fuel and its oil are not said: another fuel wants other jets and another advance.".into(),
         );
     }
     cautions
@@ -202,7 +204,7 @@ fn listed(sections: &[&str]) -> String {
 }
 
 /// Reads a handover of a setup.
-pub fn read_handover(file: &Unsealed) -> Result<Handover, StoreError> {
+pub fn read_handover(file: &Unsealed, word: Wording<'_>) -> Result<Handover, StoreError> {
     let mut handover: Handover = file.read(("handover", HANDOVER_VERSION))?;
     let strange = handover.fields.keys().chain(handover.maps.keys());
     if let Some(field) = strange
@@ -219,7 +221,7 @@ pub fn read_handover(file: &Unsealed) -> Result<Handover, StoreError> {
     let has = |words: &str| handover.cautions.iter().any(|caution| caution.starts_with(words));
     let (never_ran, ran) = (has(NEVER_RUN), !has(NO_RUN_THERE));
     let known = cautions(&handover.without, &handover.fields, (handover.proven, ran));
-    let known = never_ran.then(|| NEVER_RUN.to_owned()).into_iter().chain(known).collect();
+    let known = never_ran.then(|| NEVER_RUN.to_owned()).into_iter().chain(known.iter().map(word)).collect();
     let of_the_file = std::mem::replace(&mut handover.cautions, known);
     handover.said_there = said_there(&of_the_file, &handover.cautions);
     Ok(handover)
@@ -318,7 +320,7 @@ pub fn beside(now: &Combination, handover: &Handover) -> Vec<HandedRow> {
 }
 
 /// Why nothing of a handover can be taken in as it stands: it is of cylinders that the bike does not have. A sentence, and the way out.
-pub fn of_other_cylinders(bike: &str, now: &Combination, handover: &Handover) -> Option<(String, String)> {
+pub fn of_other_cylinders(bike: &str, now: &Combination, handover: &Handover) -> Option<(String, Guidance)> {
     let names = now.fields.cylinders();
     let handed: BTreeSet<&str> = handover
         .fields
@@ -336,9 +338,11 @@ pub fn of_other_cylinders(bike: &str, now: &Combination, handover: &Handover) ->
     let handed: Vec<String> = handed.into_iter().map(visible).collect();
     Some((
         format!("It has values of the cylinders {}, and {bike} has {has}.", handed.join(", ")),
-        format!(
-            "Nothing of it is taken in as it stands. Set by hand what fits, like `reedbook change {bike} main=…`, or ask for the sections that their cylinders share (`--only`)."
-        ),
+        Guidance::from("Nothing of it is taken in as it stands. Set by hand what fits, like ")
+            + Command::ChangeMain(bike.to_owned())
+            + ", or ask for the sections that their cylinders share (`"
+            + CommandOption::Only
+            + "`).",
     ))
 }
 

@@ -7,6 +7,7 @@ use std::path::PathBuf;
 
 use crate::machine::{self, ProgramOutput, Temporary};
 use crate::notebook::fields::names::visible;
+use crate::notebook::guidance::{CommandOption, GitCommand, Guidance};
 use crate::store::error::StoreError;
 
 /// What is signed: no signature of a commit or a mail can be passed off as one of a handover.
@@ -66,7 +67,9 @@ fn no_program(program: &str, error: &io::Error) -> StoreError {
     StoreError::request(
         Some("sign"),
         format!("{} could not be started: {error}.", visible(program)),
-        "It comes with OpenSSH; install that, or hand over without --sign.",
+        Guidance::from("It comes with OpenSSH; install that, or hand over without ")
+            + CommandOption::Sign
+            + ".",
     )
 }
 
@@ -77,7 +80,7 @@ pub(super) fn sign(text: &str) -> Result<String, StoreError> {
         return Err(StoreError::request(
             Some("sign"),
             "Your git does not say which key you sign with.",
-            "Say it once: `git config --global user.signingkey ~/.ssh/id_ed25519.pub` and `git config --global gpg.format ssh`.",
+            Guidance::from("Say it once: ") + GitCommand::SigningKey + " and " + GitCommand::SignBySsh + ".",
         ));
     };
     let literal = named.strip_prefix("key::").or_else(|| named.starts_with("ssh-").then_some(named.as_str()));
@@ -93,7 +96,7 @@ pub(super) fn sign(text: &str) -> Result<String, StoreError> {
         return Err(StoreError::request(
             Some("sign"),
             format!("There is no key {}, which your git signs with.", visible(&named)),
-            "Give the path of an ssh key: `git config --global user.signingkey ~/.ssh/id_ed25519.pub`.",
+            Guidance::from("Give the path of an ssh key: ") + GitCommand::SigningKey + ".",
         ));
     }
     let program = settings.program();
@@ -111,7 +114,10 @@ pub(super) fn sign(text: &str) -> Result<String, StoreError> {
         _ => Err(StoreError::request(
             Some("sign"),
             format!("It could not be signed: {}.", in_a_line(&said)),
-            "Check that the key's other half is there or in your agent, or hand over without --sign.",
+            Guidance::from(
+                "Check that the key's other half is there or in your agent, or hand over without ",
+            ) + CommandOption::Sign
+                + ".",
         )),
     }
 }

@@ -3,6 +3,7 @@
 use git2::Oid;
 
 use crate::notebook::fields::names::visible;
+use crate::notebook::guidance::{Command, Guidance};
 use crate::store::book::{Book, SetupName, SetupRecord};
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
@@ -14,7 +15,7 @@ fn numbers_of(bike: &str) -> String {
 
 impl Book<'_> {
     /// What there is to say of the numbers of a bike that two setups took, a sentence each.
-    pub fn doubled_numbers(&self, bike: &str) -> Result<Vec<String>, StoreError> {
+    pub fn doubled_numbers(&self, bike: &str) -> Result<Vec<Guidance>, StoreError> {
         let mut doubled: Vec<u32> = self.numbers(bike)?.doubled().collect();
         doubled.sort_unstable();
         doubled.dedup();
@@ -23,13 +24,14 @@ impl Book<'_> {
             let Some((has, others)) = self.takers(bike, number)? else { continue };
             let said = self.said(number, &has, &others);
             let settled = if self.is_shared() {
-                "The one that was shared first keeps the number, once it is settled with `reedbook share`."
-                    .to_owned()
+                Guidance::from("The one that was shared first keeps the number, once it is settled with ")
+                    + Command::Share
+                    + "."
             } else {
                 let line = format!("{number} {}", others[0].id);
-                format!("It is settled when `{line}` is taken out of {}.", numbers_of(bike))
+                format!("It is settled when `{line}` is taken out of {}.", numbers_of(bike)).into()
             };
-            sentences.push(format!("{said} {settled}"));
+            sentences.push(Guidance::from(said) + " " + settled);
         }
         Ok(sentences)
     }
@@ -39,15 +41,16 @@ impl Book<'_> {
         let SetupName::Number(number) = name else { return Ok(()) };
         let Some((has, others)) = self.takers(bike, *number)? else { return Ok(()) };
         let settle = if self.is_shared() {
-            "`reedbook share` settles which of them keeps it".to_owned()
+            Command::Share + " settles which of them keeps it"
         } else {
             let line = format!("{number} {}", others[0].id);
             format!("settle it first: take the line `{line}` out of {} and say it again", numbers_of(bike))
+                .into()
         };
         Err(StoreError::request(
             None,
             self.said(*number, &has, &others),
-            format!("Name {} if that one is meant; else {settle}.", others[0].number),
+            Guidance::from(format!("Name {} if that one is meant; else ", others[0].number)) + settle + ".",
         ))
     }
 

@@ -3,6 +3,7 @@
 use git2::Oid;
 
 use crate::notebook::fields::names::visible;
+use crate::notebook::guidance::{Command, Guidance};
 use crate::store::folder::garage::Garage;
 use crate::store::folder::lock::WriterLock;
 use crate::store::history::repository::Repository;
@@ -31,17 +32,20 @@ impl Mended {
     }
 
     /// In a sentence or two.
-    pub fn words(&self) -> String {
+    pub fn words(&self) -> Guidance {
         let bike = self.setup_of.as_ref().map(|bike| format!(", a setup of {bike}")).unwrap_or_default();
         let combined = if self.combined {
             " Combined, never run: start rich, and read plug and piston before full throttle."
         } else {
             ""
         };
-        format!(
-            "A command that was stopped half-way is finished{bike}: \"{}\".{combined} `reedbook history` and `reedbook job` show what is new.",
-            self.why
-        )
+        let why = &self.why;
+        Guidance::from(format!(
+            "A command that was stopped half-way is finished{bike}: \"{why}\".{combined} "
+        )) + Command::History(None)
+            + " and "
+            + Command::Jobs
+            + " show what is new."
     }
 }
 

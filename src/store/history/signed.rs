@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use git2::Oid;
 
+use crate::notebook::guidance::GitCommand;
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
 use crate::store::share::wire;
@@ -56,7 +57,7 @@ pub fn signatures(
             return Err(StoreError::request(
                 None,
                 format!("Git could not look at the signatures: {}.", wire::in_a_line(&said.err)),
-                "`git log --show-signature` in the garage says more.",
+                GitCommand::ShowSignatures + " in the garage says more.",
             ));
         }
         for line in said.out.lines() {

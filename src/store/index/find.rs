@@ -6,6 +6,7 @@ use rusqlite::{params_from_iter, types::Value as Sql};
 
 use crate::air::Air;
 use crate::notebook::fields::cylinder::{NAMES, own_of};
+use crate::notebook::guidance::{CommandOption, Guidance};
 use crate::notebook::{AirEntry, Combination, When};
 use crate::store::book::{Book, OutingRecord, SetupRecord};
 use crate::store::error::StoreError;
@@ -272,7 +273,7 @@ fn places_of_words(book: &Book<'_>, words: &str) -> Result<BTreeSet<String>, Sto
         return Err(StoreError::request(
             Some("words"),
             "There is no word to look for.",
-            "Give words like --words \"pinged hot\".",
+            Guidance::from("Give words like ") + CommandOption::WordsLike + ".",
         ));
     }
     let mut statement = book.index().connection().prepare("SELECT place FROM words WHERE words MATCH ?1")?;

@@ -8,6 +8,7 @@ use git2::{ObjectType, Oid, Repository, Tree, TreeEntry};
 
 use super::SHARED;
 use crate::notebook::fields::names::{is_hidden, visible};
+use crate::notebook::guidance::{Command, GitCommand, Guidance};
 use crate::notebook::{Code, DocumentKind, GarageDocument};
 use crate::store::error::StoreError;
 use crate::store::folder::garage::{GARAGE_FILE, read_document, require_known_layout};
@@ -73,7 +74,11 @@ pub(super) fn unread() -> impl FnOnce(git2::Error) -> StoreError {
                 "The other side is damaged or cannot be read: {}. This garage is not touched.",
                 visible(error.message().trim_end_matches('.'))
             ),
-            "Share through another place: `reedbook share --with FOLDER --new` makes one with all that is here. `git fsck` there names what is missing.",
+            Guidance::from("Share through another place: ")
+                + Command::ShareWithNew
+                + " makes one with all that is here. "
+                + GitCommand::LookThrough
+                + " there names what is missing.",
         )
     }
 }
@@ -147,7 +152,7 @@ impl Look<'_> {
                 if bytes as u64 > most {
                     return Err(refused(
                         path,
-                        &format!("has {bytes} bytes, more than such a file may have ({most})"),
+                        format!("has {bytes} bytes, more than such a file may have ({most})"),
                     ));
                 }
                 if path.file_name().is_some_and(|name| name.eq_ignore_ascii_case(".gitattributes")) {
@@ -161,7 +166,8 @@ impl Look<'_> {
             0o120_000 => Err(refused(path, "is a link")),
             0o160_000 => Err(refused(path, "is another repository")),
             0o100_755 => {
-                Err(refused(path, "is marked as a program (`git update-index --chmod=-x` takes that away)"))
+                let marked = Guidance::from("is marked as a program (") + GitCommand::NoProgram;
+                Err(refused(path, marked + " takes that away)"))
             }
             _ => Err(refused(path, "is no plain file")),
         }
@@ -232,11 +238,12 @@ fn require_garage(theirs: &Repository, tree: &Tree<'_>) -> Result<(), StoreError
     }
 }
 
-fn refused(path: &Path, what: &str) -> StoreError {
+fn refused(path: &Path, what: impl Into<Guidance>) -> StoreError {
     let path = path.to_string_lossy();
+    let path = visible(path.trim_start_matches('/'));
     StoreError::request(
         None,
-        format!("What the other side has is not taken in: {} {what}.", visible(path.trim_start_matches('/'))),
+        Guidance::from(format!("What the other side has is not taken in: {path} ")) + what + ".",
         "Nothing here was touched. Ask whoever put it there; a garage holds plain files only.",
     )
 }

@@ -8,6 +8,7 @@ use git2::{MergeFileInput, Oid};
 use super::setups::{BikeSides, FieldRow, Keep, MergeSides, SetupQuestion, SideWords, words_of};
 use super::trees::{Differing, differing};
 use crate::machine;
+use crate::notebook::guidance::Guidance;
 use crate::notebook::{DocumentKind, Page, SetupFiles, merge_documents, same_values};
 use crate::store::error::{StoreError, git};
 use crate::store::folder::garage::Garage;
@@ -27,7 +28,7 @@ pub(super) struct MergePlan {
     /// Numbers of ours that gave way, by bike.
     pub(super) renumbered: Vec<(String, Renumbered)>,
     /// What else is to be known, sentences.
-    pub(super) notes: Vec<String>,
+    pub(super) notes: Vec<Guidance>,
 }
 
 /// What a person answered, by the fingerprint of the question.
@@ -207,9 +208,10 @@ impl Merge<'_> {
             return self.take_theirs(file);
         }
         let (Some(ours), Some(theirs)) = (file.ours, file.theirs) else {
-            self.plan.notes.push(format!(
+            let said = format!(
                 "{text} was taken out on one side and changed on the other: it stays as it was changed."
-            ));
+            );
+            self.plan.notes.push(said.into());
             return if file.ours.is_none() { self.take_theirs(file) } else { Ok(()) };
         };
         if text.starts_with("schema/") {

@@ -23,6 +23,7 @@ use git2::Oid;
 
 use crate::machine::Moment;
 use crate::notebook::fields::names::visible;
+use crate::notebook::guidance::{Command, CommandOption, GitCommand, Guidance};
 use crate::store::book::{Book, SetupRecord};
 use crate::store::error::{StoreError, git};
 use crate::store::folder::garage::Garage;
@@ -82,7 +83,7 @@ pub struct Shared {
     /// Setups of ours whose number gave way, with their bike.
     pub renumbered: Vec<(String, Renumbered)>,
     /// What else is to be known, sentences.
-    pub notes: Vec<String>,
+    pub notes: Vec<Guidance>,
 }
 
 /// A question of a bike's setup that was answered.
@@ -105,7 +106,7 @@ pub fn share(garage: &Garage, request: &ShareRequest, moment: &Moment) -> Result
         return Err(StoreError::request(
             None,
             "This clone holds only the end of its history, so it cannot tell what both sides had.",
-            "Fetch the rest once: `git fetch --unshallow`.",
+            Guidance::from("Fetch the rest once: ") + GitCommand::BringTheRest + ".",
         ));
     }
     repository.require_clean_state()?;
@@ -115,7 +116,11 @@ pub fn share(garage: &Garage, request: &ShareRequest, moment: &Moment) -> Result
         StoreError::request(
             Some("with"),
             "Nobody said yet what this garage is shared through.",
-            "Say it once: `reedbook share --with FOLDER` (a stick, a disk of the shop's; --new makes the repository there), or an address that git reaches.",
+            Guidance::from("Say it once: ")
+                + Command::ShareWith
+                + " (a stick, a disk of the shop's; "
+                + CommandOption::New
+                + " makes the repository there), or an address that git reaches.",
         )
     })?;
     let remote = Remote::parse(&address)?;
@@ -214,7 +219,8 @@ impl Meeting<'_> {
     fn nothing_asked(&self, shared: &mut Shared) {
         let subjects = self.request.keep.iter();
         let notes = subjects
-            .map(|(subject, _)| format!("Nothing is asked of {}, so nothing was chosen.", visible(subject)));
+            .map(|(subject, _)| format!("Nothing is asked of {}, so nothing was chosen.", visible(subject)))
+            .map(Guidance::from);
         shared.notes.extend(
             notes
                 .filter(|note| shared.settled.is_empty() && !shared.notes.contains(note))
@@ -279,7 +285,9 @@ impl Meeting<'_> {
         Err(StoreError::request(
             None,
             "The other side's history was rewritten: what was shared before is not in it any more.",
-            "Ask who did that and why. `reedbook share --rewritten` brings both together all the same and loses nothing; nothing was touched.",
+            Guidance::from("Ask who did that and why. ")
+                + Command::ShareRewritten
+                + " brings both together all the same and loses nothing; nothing was touched.",
         ))
     }
 
@@ -309,7 +317,9 @@ impl Meeting<'_> {
                     "{} was edited and not recorded, and others changed it too.",
                     visible(&path_text(path))
                 ),
-                "Record it first (`reedbook garage check` says how), or bring back what was recorded; nothing was touched.",
+                Guidance::from("Record it first (")
+                    + Command::CheckGarage
+                    + " says how), or bring back what was recorded; nothing was touched.",
             ));
         }
         Ok(())
@@ -356,7 +366,7 @@ impl Meeting<'_> {
                         visible(subject),
                         visible(apart.trim_end_matches('.'))
                     ),
-                    "Keep theirs or ours; what of the other is wanted too is a `reedbook change` afterwards.",
+                    setups::one_or_the_other(),
                 ));
             }
             answers.insert(question.fingerprint.clone(), *keep);

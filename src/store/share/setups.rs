@@ -7,6 +7,7 @@ use git2::Oid;
 
 use crate::notebook::editing::assign::apply;
 use crate::notebook::fields::cylinder::own_of;
+use crate::notebook::guidance::{Command, Guidance};
 use crate::notebook::{
     Assignment, Combination, DocumentKind, EditOptions, Entry, FieldSet, MapTable, SetupFiles, Value, When,
     compare, merge_maps, replace_map, written_values,
@@ -18,6 +19,13 @@ use crate::store::history::numbers::Numbers;
 use crate::store::history::repository::Repository;
 use crate::store::history::scan::{AIR_TRAILER, SETUP_TRAILER, words};
 use crate::store::writing::outings;
+
+/// What is kept of two sides that cannot be combined.
+pub(super) fn one_or_the_other() -> Guidance {
+    Guidance::from("Keep theirs or ours; what of the other is wanted too is a ")
+        + Command::Change
+        + " afterwards."
+}
 
 /// The commits that are brought together.
 #[derive(Debug, Clone, Copy)]
@@ -204,13 +212,7 @@ impl BikeSides {
     /// Theirs with every field that ours changed.
     pub(super) fn combined(&self, garage: &Garage) -> Result<SetupFiles, StoreError> {
         let [base, ours, theirs] = &self.fields;
-        let apart = |what: String| {
-            StoreError::request(
-                Some("keep"),
-                what,
-                "Keep theirs or ours; what of the other is wanted too is a `reedbook change` afterwards.",
-            )
-        };
+        let apart = |what: String| StoreError::request(Some("keep"), what, one_or_the_other());
         let mut files = self.files[2].clone();
         let mut assignments = Vec::new();
         for change in compare(base, ours).changes {

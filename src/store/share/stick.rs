@@ -7,6 +7,7 @@ use git2::{AutotagOption, ErrorCode, FetchOptions, Oid, RemoteCallbacks, Reposit
 use super::wire::{Sent, is_overtaken, other_branch};
 use crate::machine;
 use crate::notebook::fields::names::visible;
+use crate::notebook::guidance::{Command, CommandOption, Guidance};
 use crate::store::error::{StoreError, git};
 use crate::store::folder::garage::Garage;
 use crate::store::folder::gate;
@@ -25,7 +26,9 @@ impl Stick {
             ErrorCode::NotFound => StoreError::request(
                 Some("with"),
                 format!("There is no git repository at {called}."),
-                "Check that the stick is in and where it is; --new makes one there. Nothing was touched.",
+                Guidance::from("Check that the stick is in and where it is; ")
+                    + CommandOption::New
+                    + " makes one there. Nothing was touched.",
             ),
             ErrorCode::Owner => StoreError::foreign_owner(path),
             _ => git("open the repository that the garage is shared through")(error),
@@ -60,8 +63,15 @@ impl Stick {
         Repository::init_opts(path, &options).map(|_| ()).map_err(|error| {
             StoreError::request(
                 Some("new"),
-                format!("No repository could be made at {}: {}.", visible(&path.to_string_lossy()), visible(error.message())),
-                "Name a folder that is not there yet, in one that may be written to; leave out --new where one is.",
+                format!(
+                    "No repository could be made at {}: {}.",
+                    visible(&path.to_string_lossy()),
+                    visible(error.message())
+                ),
+                Guidance::from(
+                    "Name a folder that is not there yet, in one that may be written to; leave out ",
+                ) + CommandOption::New
+                    + " where one is.",
             )
         })
     }
@@ -99,7 +109,9 @@ impl Stick {
         Err(StoreError::request(
             Some("with"),
             format!("{} is a garage that somebody works in, so nothing was sent there.", self.path),
-            "Share through a repository without files between you: `reedbook share --with FOLDER --new` in one of the garages makes it.",
+            Guidance::from("Share through a repository without files between you: ")
+                + Command::ShareWithNew
+                + " in one of the garages makes it.",
         ))
     }
 

@@ -5,6 +5,7 @@ use git2::Oid;
 use super::Meeting;
 use super::words::{broken, way_out_of};
 use crate::notebook::fields::names::visible;
+use crate::notebook::guidance::{Command, Guidance};
 use crate::store::error::StoreError;
 use crate::store::history::numbers::Numbers;
 use crate::store::index::outings::path_text;
@@ -43,7 +44,9 @@ impl Meeting<'_> {
         Err(StoreError::request(
             None,
             format!("The other side took out {}.", taken.join(", ")),
-            "Nothing here was touched. Ask who did that and why. `reedbook share --rewritten` takes it out here, too; git keeps what was before as refs/reedbook/before.",
+            Guidance::from("Nothing here was touched. Ask who did that and why. ")
+                + Command::ShareRewritten
+                + " takes it out here, too; git keeps what was before as refs/reedbook/before.",
         ))
     }
 

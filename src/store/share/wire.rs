@@ -10,6 +10,7 @@ use super::stick::Stick;
 use super::turns;
 use crate::machine::{self, Moment, ProgramOutput};
 use crate::notebook::fields::names::visible;
+use crate::notebook::guidance::{GitCommand, Guidance};
 use crate::store::error::{StoreError, git};
 use crate::store::folder::garage::Garage;
 use crate::store::folder::gate::{Gate, OWN};
@@ -238,10 +239,9 @@ pub(super) fn other_branch<'n>(branch: &str, there: impl Iterator<Item = &'n str
     StoreError::request(
         None,
         format!("The other side has no branch {}, only {}.", visible(branch), there.join(", ")),
-        format!(
-            "Go to the branch that is shared: `git switch {}`.",
-            there.first().map_or("main", String::as_str)
-        ),
+        Guidance::from("Go to the branch that is shared: ")
+            + GitCommand::Switch(Some(there.first().map_or("main", String::as_str).to_owned()))
+            + ".",
     )
 }
 

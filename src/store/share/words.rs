@@ -8,6 +8,7 @@ use jiff::tz::Offset;
 use super::merge::kind_of;
 use super::setups::{Keep, SetupQuestion, SideWords};
 use crate::notebook::fields::names::visible;
+use crate::notebook::guidance::{Command, GitCommand, Guidance};
 use crate::notebook::{Code, ReadOptions, read};
 use crate::store::error::StoreError;
 use crate::store::history::repository::{FileChange, Message};
@@ -46,9 +47,9 @@ pub(super) fn not_asked(subject: &str, open: &[SetupQuestion]) -> StoreError {
         Some("keep"),
         format!("Nothing is asked of {}.", visible(subject)),
         if names.is_empty() {
-            "No question is open: `reedbook share` brings and sends.".to_owned()
+            Guidance::from("No question is open: ") + Command::Share + " brings and sends."
         } else {
-            format!("Asked is: {}.", names.join(", "))
+            format!("Asked is: {}.", names.join(", ")).into()
         },
     )
 }
@@ -66,7 +67,7 @@ pub(super) fn keep_of(word: &str) -> Option<Keep> {
 }
 
 /// What there is to say of documents that came with fields that are not known here.
-pub(super) fn of_newer(changes: &[FileChange]) -> Option<String> {
+pub(super) fn of_newer(changes: &[FileChange]) -> Option<Guidance> {
     let options = ReadOptions { refuse_bare_lengths: false, map_file: &|_| None, here: Offset::UTC };
     let mut strange = changes.iter().filter_map(|(path, bytes)| {
         let path_text = path_text(path);
@@ -80,23 +81,27 @@ pub(super) fn of_newer(changes: &[FileChange]) -> Option<String> {
         1 => " (and 1 more file)".to_owned(),
         more => format!(" (and {more} more files)"),
     };
-    Some(format!(
+    let has = format!(
         "{file}{more} has {field}, which this program does not know. A newer reedbook may have written it: use that one here. It stays as it is."
-    ))
+    );
+    Some(has.into())
 }
 
 /// What there is to say of documents that others took out, by what they are.
-pub(super) fn of_taken(taken: &BTreeMap<&'static str, usize>) -> Option<String> {
+pub(super) fn of_taken(taken: &BTreeMap<&'static str, usize>) -> Option<Guidance> {
     let counts: Vec<String> = taken
         .iter()
         .filter(|(what, _)| !what.is_empty())
         .map(|(what, count)| format!("{what}: {count}"))
         .collect();
     (!counts.is_empty()).then(|| {
-        format!(
-            "Others took out what was here ({}). `git diff --stat refs/reedbook/before HEAD` names it, and `git checkout refs/reedbook/before -- FILE` brings a file back. A whole bike comes back with `reedbook bike retire BIKE --back`.",
-            counts.join(", ")
-        )
+        Guidance::from(format!("Others took out what was here ({}). ", counts.join(", ")))
+            + GitCommand::WhatWasTakenOut
+            + " names it, and "
+            + GitCommand::BringFileBack
+            + " brings a file back. A whole bike comes back with "
+            + Command::BringBikeBack(None)
+            + "."
     })
 }
 
@@ -109,26 +114,28 @@ pub(super) fn retired_in(path: &Path, bytes: Option<&[u8]>) -> Option<String> {
 }
 
 /// What there is to say of a bike that the others retired.
-pub(super) fn of_retired(bike: &str) -> String {
-    let bike = visible(bike);
-    format!(
-        "The others retired {bike}: it stands in no overview any more. What was recorded of it here is kept, and it comes back with `reedbook bike retire {bike} --back`."
-    )
+pub(super) fn of_retired(bike: &str) -> Guidance {
+    let shown = visible(bike);
+    Guidance::from(format!(
+        "The others retired {shown}: it stands in no overview any more. What was recorded of it here is kept, and it comes back with "
+    )) + Command::BringBikeBack(Some(shown))
+        + "."
 }
 
 /// What there is to say of a number that was shared, and that plain git took out of its list.
-pub(super) fn of_lost_number(bike: &str, number: u32) -> String {
-    format!(
-        "{}: git took setup {number} back, which others know. It keeps its number; what stands now is a setup after it, and what that wants at the bike stands in `reedbook job {}`.",
-        visible(bike),
-        visible(bike)
-    )
+pub(super) fn of_lost_number(bike: &str, number: u32) -> Guidance {
+    let shown = visible(bike);
+    Guidance::from(format!(
+        "{shown}: git took setup {number} back, which others know. It keeps its number; what stands now is a setup after it, and what that wants at the bike stands in "
+    )) + Command::Jobs
+        + "."
 }
 
 /// What there is to say of a document that came and cannot be read.
-pub(super) fn of_broken(changes: &[FileChange]) -> Option<String> {
+pub(super) fn of_broken(changes: &[FileChange]) -> Option<Guidance> {
     broken(changes).map(|(path, finding)| {
-        format!("{} came and cannot be read: {finding} {}", visible(&path_text(&path)), way_out_of(&path))
+        let came = format!("{} came and cannot be read: {finding} ", visible(&path_text(&path)));
+        Guidance::from(came) + way_out_of(&path)
     })
 }
 
@@ -143,15 +150,15 @@ pub(super) fn broken(changes: &[FileChange]) -> Option<(PathBuf, String)> {
 }
 
 /// How such a document is mended by the program alone, or by hand.
-pub(super) fn way_out_of(path: &Path) -> String {
+pub(super) fn way_out_of(path: &Path) -> Guidance {
     let text = path_text(path);
     let mended = "then share again; nothing is lost";
     match text.split('/').collect::<Vec<_>>().as_slice() {
-        ["bikes", bike, "setup.toml"] => format!(
-            "`reedbook rollback {} latest --discard-edits` puts a setup that is whole in its place, {mended}.",
-            visible(bike)
-        ),
-        _ => format!("Mend the file and commit it with git, {mended}."),
+        ["bikes", bike, "setup.toml"] => {
+            Command::PutNewestBack(visible(bike))
+                + format!(" puts a setup that is whole in its place, {mended}.")
+        }
+        _ => format!("Mend the file and commit it with git, {mended}.").into(),
     }
 }
 

@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use crate::machine::{self, Moment};
 use crate::notebook::fields::cylinder::{common, own_of};
 use crate::notebook::fields::names::visible;
+use crate::notebook::guidance::{Command, CommandOption, Guidance};
 use crate::notebook::{
     Build, Checked, ChecklistStep, DocumentKind, Entered, Page, PaperOptions, Scope, When, enter, of_build,
     read, refuse_unclear_readings,
@@ -129,7 +130,9 @@ pub fn begin(garage: &Garage, new: &NewBuild, moment: &Moment) -> Result<BuildRe
         return Err(StoreError::request(
             Some("at"),
             format!("No step of this check list ({}) is done at one cylinder.", new.scope.words()),
-            "Leave --at out, or write at_each_cylinder = true at the step in configs/checklists.toml.",
+            Guidance::from("Leave ")
+                + CommandOption::At(None)
+                + " out, or write at_each_cylinder = true at the step in configs/checklists.toml.",
         ));
     }
     let build = Build {
@@ -169,9 +172,9 @@ fn apart_at(cylinders: &[String], new: &NewBuild) -> Result<Vec<String>, StoreEr
         return Ok(vec![at.clone()]);
     }
     let help = if cylinders.is_empty() {
-        "It has one cylinder: leave --at out.".to_owned()
+        Guidance::from("It has one cylinder: leave ") + CommandOption::At(None) + " out."
     } else {
-        format!("The cylinders are {}.", cylinders.join(", "))
+        format!("The cylinders are {}.", cylinders.join(", ")).into()
     };
     Err(StoreError::request(Some("at"), format!("{} has no cylinder \"{}\".", new.engine, visible(at)), help))
 }
@@ -185,19 +188,20 @@ pub fn measure(
     moment: &Moment,
 ) -> Result<BuildRecord, StoreError> {
     for one in &change.entered {
-        let own = |help: &str| {
+        let own = |help: Guidance| {
             let message = format!("{} is not written down like a reading.", visible(&one.field));
             Err(StoreError::request(Some(&one.field), message, help))
         };
         if common(&one.field).starts_with("steps.") {
-            return own(&format!(
-                "`reedbook build tick {engine} STEP` says that a step is done, `--left-out` that it does not apply."
-            ));
+            return own(Command::TickStep(engine.to_owned())
+                + " says that a step is done, `"
+                + CommandOption::LeftOut
+                + "` that it does not apply.");
         }
         if one.field == "scope" {
-            return own(&format!(
-                "Another scope has another check list: `reedbook build new {engine} --scope …`."
-            ));
+            return own(Guidance::from("Another scope has another check list: ")
+                + Command::BeginBuildOfScope(engine.to_owned())
+                + ".");
         }
     }
     write_down(garage, engine, change, recording, moment)
@@ -252,8 +256,8 @@ pub fn tick(
 fn no_step(known: &BuildRecord, name: &str) -> StoreError {
     let steps = known.build.steps_in_order();
     let help = match crate::notebook::nearest_name(name, steps.iter().map(|(name, _)| name.as_str())) {
-        Some(near) => format!("Did you mean {near}?"),
-        None => format!("`reedbook build steps {}` lists them.", known.engine),
+        Some(near) => format!("Did you mean {near}?").into(),
+        None => Command::ListSteps(known.engine.clone()) + " lists them.",
     };
     StoreError::request(Some("step"), format!("This build has no step \"{}\".", visible(name)), help)
 }
@@ -295,14 +299,22 @@ impl Tick {
             return Err(StoreError::request(
                 Some("torque"),
                 format!("The step {name} wants its torque written down."),
-                "Say it with --torque, like --torque \"12 Nm\" (the figure is the manual's).",
+                Guidance::from("Say it with ")
+                    + CommandOption::Torque
+                    + ", like "
+                    + CommandOption::TorqueLike
+                    + " (the figure is the manual's).",
             ));
         }
         if step.wants_mark && self.mark.is_none() && step.mark.is_none() {
             return Err(StoreError::request(
                 Some("mark"),
                 format!("The step {name} wants its mark written down."),
-                "Say what was put on with --mark, like --mark \"white paint\".",
+                Guidance::from("Say what was put on with ")
+                    + CommandOption::Mark
+                    + ", like "
+                    + CommandOption::MarkLike
+                    + ".",
             ));
         }
         say("torque", self.torque.as_deref());
@@ -362,7 +374,7 @@ fn alter(
         }
         return Err(StoreError::NothingChanged {
             message: "The build says that already.".into(),
-            help: format!("`reedbook build show {engine}` shows what is written."),
+            help: Command::ShowBuild(engine.to_owned()) + " shows what is written.",
         });
     }
     if target.recording == Recording::Later {
@@ -408,7 +420,7 @@ impl Book<'_> {
             StoreError::request(
                 Some("engine"),
                 format!("{engine} has no build yet."),
-                format!("Begin one with `reedbook build new {engine}`."),
+                Guidance::from("Begin one with ") + Command::BeginBuild(engine.to_owned()) + ".",
             )
         };
         let Some(wanted) = wanted.filter(|wanted| *wanted != "last") else {
@@ -424,7 +436,7 @@ impl Book<'_> {
             None => Err(StoreError::request(
                 Some("build"),
                 format!("{engine} has no build \"{}\".", visible(wanted)),
-                format!("`reedbook build list {engine}` shows them with their ids."),
+                Command::ListBuilds(engine.to_owned()) + " shows them with their ids.",
             )),
         }
     }

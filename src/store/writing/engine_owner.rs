@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use crate::machine::Moment;
 use crate::notebook::fields::names::visible;
+use crate::notebook::guidance::{Command, Guidance};
 use crate::notebook::{DocumentKind, EngineDocument, SetupFiles, read, same_values};
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
@@ -59,7 +60,7 @@ pub fn own(
                 Some(owner) => format!("{engine} is {} already.", of(owner)),
                 None => format!("{engine} has no owner written down."),
             },
-            help: "`reedbook engine list` shows whose each is.".into(),
+            help: Command::ListEngines + " shows whose each is.",
         });
     }
     let without = |bytes: &[u8]| -> Result<Vec<u8>, StoreError> {
@@ -74,7 +75,7 @@ pub fn own(
         return Err(StoreError::request(
             None,
             format!("{} was edited and is not recorded.", path.display()),
-            "Record it first, with its reason: `reedbook change BIKE --why \"…\"`.",
+            Guidance::from("Record it first, with its reason: ") + Command::RecordSetup(None) + ".",
         ));
     }
     let why = match owner {

@@ -1,6 +1,7 @@
 //! What a recording is held to before it is made: dates that can be, air that is whole, and whoever else has a say in it.
 
 use crate::machine::Moment;
+use crate::notebook::guidance::{Command, GitCommand, Guidance};
 use crate::notebook::{AirEntry, Combination, When};
 use crate::store::book::Book;
 use crate::store::error::StoreError;
@@ -27,20 +28,22 @@ pub struct Proposed<'p, 'g> {
 pub type Check<'c> = &'c dyn Fn(&Proposed<'_, '_>) -> Result<Option<String>, StoreError>;
 
 /// A garage whose git knows no user still records; it says so once a command.
-pub(super) fn identity_remark(garage: &Garage) -> Vec<String> {
+pub(super) fn identity_remark(garage: &Garage) -> Vec<Guidance> {
     if garage.repository().has_identity() {
         return Vec::new();
     }
-    vec!["Git does not know your name, so this is signed \"garage\". Set it with `git config user.name` and `user.email`.".into()]
+    let unknown = Guidance::from("Git does not know your name, so this is signed \"garage\". Set it with ");
+    vec![unknown + GitCommand::UserName + " and `user.email`."]
 }
 
 /// Whoever records something of a bike that is retired is told so: it stands in no list of what is in use.
-pub fn retired_remark(garage: &Garage, bike: &str) -> Option<String> {
+pub fn retired_remark(garage: &Garage, bike: &str) -> Option<Guidance> {
     let since = garage.bike(bike).ok()?.retired?;
-    Some(format!(
-        "{bike} is retired since {}: it stands in no overview and has no jobs. It comes back with `reedbook bike retire {bike} --back`.",
+    let since = format!(
+        "{bike} is retired since {}: it stands in no overview and has no jobs. It comes back with ",
         since.day()
-    ))
+    );
+    Some(Guidance::from(since) + Command::BringBikeBack(Some(bike.to_owned())) + ".")
 }
 
 /// What is recorded has happened: a date in the future is a slip. A day's grace covers clocks and time zones.

@@ -1,6 +1,7 @@
 //! Marks on setups that the tuner vouches for, kept in bike.toml.
 
 use crate::machine::Moment;
+use crate::notebook::guidance::Command;
 use crate::notebook::{AirEntry, DocumentKind, Page, When};
 use crate::store::book::{Book, SetupName, SetupRecord};
 use crate::store::error::StoreError;
@@ -89,7 +90,7 @@ pub fn withdraw(
     if !page.take_out(&format!("proven.{}", setup.id)) {
         return Err(StoreError::NothingChanged {
             message: format!("Setup {} of {bike} is not marked proven.", setup.number),
-            help: format!("`reedbook history {bike}` shows the marks."),
+            help: Command::History(Some(bike.to_owned())) + " shows the marks.",
         });
     }
     let changes = vec![(path, Some(page.bytes()))];

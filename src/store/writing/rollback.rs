@@ -1,6 +1,7 @@
 //! Recording a rollback: an earlier setup put back as a new one.
 
 use crate::machine::Moment;
+use crate::notebook::guidance::{Command, CommandOption, GitCommand, Guidance};
 use crate::notebook::restoring::on_the_bike::{of_plan, to_do};
 use crate::notebook::restoring::plan::{plan, restore};
 use crate::notebook::{
@@ -85,7 +86,7 @@ pub fn rollback_checked(
         return Err(StoreError::request(
             None,
             format!("The files of setup {} cannot be read.", to.number),
-            "Name another setup; `git show` has the text as it was.",
+            Guidance::from("Name another setup; ") + GitCommand::Show + " has the text as it was.",
         ));
     }
     let latest = book.recorded(&request.bike, &SetupName::Latest)?;
@@ -256,11 +257,15 @@ fn nothing_to_put_back(plan: &RestorePlan, to: &SetupRecord, bike: &str) -> Stor
     match (plan.still_different.as_slice(), &to.engine) {
         ([only], Some(engine)) if only.field == "engine" => StoreError::NothingChanged {
             message: message.replace(": take it out there first", ""),
-            help: format!("Take it back first: `reedbook change {bike} engine={engine} --why \"…\"`."),
+            help: Guidance::from("Take it back first: ")
+                + Command::PutIn { bike: bike.to_owned(), engine: engine.clone() }
+                + ".",
         },
         _ => StoreError::NothingChanged {
             message,
-            help: "Fit the part from then and add --fitted, or re-jet for what is there.".into(),
+            help: Guidance::from("Fit the part from then and add ")
+                + CommandOption::Fitted
+                + ", or re-jet for what is there.",
         },
     }
 }

@@ -4,6 +4,7 @@ use proptest::prelude::*;
 use reedbook::advice::{RejetError, rejet};
 use reedbook::air::Air;
 use reedbook::notebook::{JetBox, JetSeries, NumberedBy};
+use reedbook::report::worded;
 
 use crate::bikes::{CARBURETORS, NEEDLE_BIKE, SIMPLE_BIKE, Tables, mild, number, says, setup, with, without};
 
@@ -28,11 +29,12 @@ fn what_would_be_a_guess_is_refused_by_name() {
     ] {
         let error = refused(&text);
         assert_eq!(error.field(), Some(field), "{error}");
-        assert!(error.to_string().ends_with('.') && error.help().ends_with('.'), "{error} {}", error.help());
+        let help = worded(&error.help());
+        assert!(error.to_string().ends_with('.') && help.ends_with('.'), "{error} {help}");
     }
     let error = refused(&with(SIMPLE_BIKE, "main_series = \"main-flow\""));
     assert!(matches!(error, RejetError::NumberingContradicts { .. }));
-    assert!(error.help().contains("doubles or halves"));
+    assert!(worded(&error.help()).contains("doubles or halves"));
 }
 
 #[test]

@@ -18,6 +18,7 @@ use reedbook::notebook::{
     map_csv, merge_documents, parse_map_csv, read, same_values,
 };
 use reedbook::quantity::{Dimension, Quantity, Units};
+use reedbook::report::worded;
 use reedbook::store::{
     Book, Condition, FindQuery, Garage, NewBike, NewGarage, Unsealed, find, make_bike, make_garage,
     read_handover,
@@ -156,7 +157,8 @@ fn notes(data: &[u8]) {
 
 /// A handed-over file.
 fn handover(data: &[u8]) {
-    let _said = Unsealed::of(Path::new("any.toml"), data).and_then(|file| read_handover(&file).map(drop));
+    let _said =
+        Unsealed::of(Path::new("any.toml"), data).and_then(|file| read_handover(&file, &worded).map(drop));
 }
 
 /// Three texts of one document, between lines of `=`: what each side alone changed is in the merged one.

@@ -1,6 +1,7 @@
 //! Beginning a build, measuring it and working through its check list.
 
 use reedbook::notebook::{CaseMaterial, CylinderMaterial, Scope};
+use reedbook::report::worded;
 use reedbook::store::{BuildChange, Recording, StoreError, Tick, begin_build, measure};
 
 use super::common::Shed;
@@ -284,7 +285,10 @@ fn a_step_that_is_not_there_is_not_ticked() {
     begun(&shed, "2026-05-10T10:00+02:00", &[]);
     let day = "2026-05-10T11:00+02:00";
     let error = ticked(&shed, day, &["circlip"], Tick::default()).unwrap_err();
-    assert!(matches!(&error, StoreError::Request { help, .. } if help.contains("circlips")), "{error:?}");
+    assert!(
+        matches!(&error, StoreError::Request { help, .. } if worded(help).contains("circlips")),
+        "{error:?}"
+    );
     // One that is there beside it is not ticked either.
     let said = refused(&shed, || ticked(&shed, day, &["circlips", "x\u{1b}[2J"], Tick::default()));
     assert!(!said.contains('\u{1b}'), "{said:?}");

@@ -1,6 +1,7 @@
 //! Builds and parts of an engine with two cylinders: readings and steps at each, parts at a place of their own.
 
 use reedbook::notebook::PartPlace;
+use reedbook::report::worded;
 use reedbook::store::{WhichJobs, mark_jobs, put_off};
 
 use super::common::Shed;
@@ -95,7 +96,7 @@ fn a_reading_of_one_cylinder_says_of_which() {
     ] {
         let error = write(typed).unwrap_err();
         assert!(error.to_string().contains(message), "{typed}: {error}");
-        assert!(error.help().contains(help), "{typed}: {}", error.help());
+        assert!(worded(&error.help()).contains(help), "{typed}: {:?}", error.help());
     }
     for typed in [
         "reed.gap=0.05 mm",
@@ -130,8 +131,8 @@ fn each_place_holds_one() {
     ] {
         let error = act(&shed, DAY, &deed).unwrap_err();
         assert!(
-            error.to_string().contains(message) && error.help().contains(help),
-            "{error}: {}",
+            error.to_string().contains(message) && worded(&error.help()).contains(help),
+            "{error}: {:?}",
             error.help()
         );
     }
@@ -143,7 +144,7 @@ fn each_place_holds_one() {
     assert_eq!(place(&shed, "c1", DAY).as_deref(), Some("sanda-engine"));
     let there = act(&shed, DAY, &at("p3", Some("left"))).unwrap_err();
     assert!(
-        there.to_string().contains("p1 sits at left") && there.help().contains("--instead-of p1"),
+        there.to_string().contains("p1 sits at left") && worded(&there.help()).contains("--instead-of p1"),
         "{there}"
     );
     assert!(
@@ -153,7 +154,8 @@ fn each_place_holds_one() {
             .contains("is in sanda-engine at left already")
     );
     let twice = act(&shed, DAY, &at("p1", Some("right"))).unwrap_err();
-    assert!(twice.help().contains("part move p1 sanda-engine --at right"), "{}", twice.help());
+    let help = worded(&twice.help());
+    assert!(help.contains("part move p1 sanda-engine --at right"), "{help}");
     // A piston may have two rings, and only where that is said.
     act(&shed, DAY, &at("r1", Some("left"))).unwrap();
     let mut second = at("r2", Some("left"));
@@ -180,7 +182,7 @@ fn each_place_holds_one() {
             ..deed("p2", Deed::Fitted)
         },
     );
-    assert!(error.unwrap_err().help().contains("one cylinder: leave --at out"));
+    assert!(worded(&error.unwrap_err().help()).contains("one cylinder: leave --at out"));
     shed.assert_sound();
 }
 

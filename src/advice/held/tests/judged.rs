@@ -5,6 +5,7 @@ use crate::advice::held::judge::Case;
 use crate::advice::held::{HurtKind, Judgement, Proposal, Step, Told};
 use crate::air::Air;
 use crate::notebook::Combination;
+use crate::notebook::guidance::{Command, OutingChange, Typed};
 
 const WHOLE: &str = "engine = \"a\"\n[ignition]\nbase = 15\nmap_kind = \"relative\"\nrpm = [6000, 9000]\nadvance = [20, 18]\n\
     [jetting]\nmain = 178\nmain_numbered_by = \"bore\"\npilot = 50\npilot_numbered_by = \"bore\"\nclip = 3\nair_screw = 1.5\n\
@@ -119,10 +120,11 @@ fn leaner_than_a_run_allows_is_refused_and_richer_never() {
     let seized = format!("notes = \"seized on the straight\"\n{}", ran("full = \"lean\"", 20.0));
     let season = Season::new().run_with(read(WHOLE), &seized);
     let down = judged(&season, &[("main = 178", "main = 176")], (None, false));
-    let words = &down.refused[0].sentence;
+    let words = down.refused[0].sentence.without_commands();
     assert!(words.starts_with("Nothing leaner at full throttle: the run of 2026-05-01"), "{words}");
     assert!(words.contains("seized") && words.contains("main 182"), "{words}");
-    assert!(down.way_out.contains("outing edit moth run1 --cause"), "{}", down.way_out);
+    let mend = Typed::Command(Command::MendRun("moth run1".into(), OutingChange::CauseAndMend));
+    assert!(down.way_out.typed().any(|typed| *typed == mend), "{:?}", down.way_out);
     assert!(down.told[0].urgent && down.told[0].sentence().starts_with("Main 178 -> 176, 1 size leaner"));
     assert!(down.allow(None).is_err());
     assert_eq!(down.allow(Some(" new seal ")).unwrap().as_deref(), Some("new seal"));
@@ -143,9 +145,10 @@ fn leaner_than_a_run_allows_is_refused_and_richer_never() {
     let closed = format!("cause = \"seal\"\nmended = \"seal\"\n{seized}");
     let season = Season::new().run_with(read(WHOLE), &closed);
     let down = judged(&season, &[("main = 178", "main = 176")], (None, false));
-    let words = &down.refused[0].sentence;
+    let words = down.refused[0].sentence.without_commands();
     assert!(words.starts_with("Leaner at full throttle than what ran lean"), "{words}");
-    assert!(!down.way_out.contains("outing edit"), "{}", down.way_out);
+    let mends = |typed: &Typed| matches!(typed, Typed::Command(Command::MendRun(..)));
+    assert!(!down.way_out.typed().any(mends), "{:?}", down.way_out);
     let far = judged(&season, &[("main = 178", "main = 176")], (Some(&air(60.0)), false));
     assert!(far.refused.is_empty(), "{far:?}");
 }
@@ -182,7 +185,7 @@ fn a_smaller_main_behind_a_richer_needle_is_refused_without_an_air_too() {
 fn two_things_at_once_are_refused() {
     let season = Season::new().run_with(read(WHOLE), &ran("full = \"right\"", 20.0));
     let both = judged(&season, &[("main = 178", "main = 176"), ("[20, 18]", "[20, 18.5]")], (None, false));
-    assert!(both.refused[0].sentence.starts_with("Two things"), "{both:?}");
+    assert!(both.refused[0].sentence.begins_with("Two things"), "{both:?}");
     let one = judged(&season, &[("main = 178", "main = 176"), ("[20, 18]", "[20, 17.5]")], (None, false));
     assert!(one.refused.is_empty(), "{one:?}");
     assert!(one.told[0].sentence().contains("the last run was right at full throttle"), "{one:?}");
@@ -195,7 +198,7 @@ fn an_earlier_spark_after_a_lean_run_is_refused() {
     let lean = Season::new().run_with(read(WHOLE), &ran("full = \"slightly-lean\"", 20.0));
     let spark = [("base = 15", "base = 16")];
     let told = judged(&lean, &spark, (None, false));
-    assert!(told.refused[0].sentence.starts_with("After a lean run"), "{told:?}");
+    assert!(told.refused[0].sentence.begins_with("After a lean run"), "{told:?}");
     // A little lean at half throttle is not the load that an earlier spark is about.
     let half = Season::new().run_with(read(WHOLE), &ran("full = \"right\"\nhalf = \"slightly-lean\"", 20.0));
     assert!(judged(&half, &spark, (None, false)).refused.is_empty());
@@ -205,7 +208,12 @@ fn an_earlier_spark_after_a_lean_run_is_refused() {
 fn many_sizes_at_once_are_refused_but_said_only_of_a_setup_that_ran() {
     let season = Season::new();
     let far = [("main = 178", "main = 172")];
-    assert!(judged(&season, &far, (None, false)).refused[0].sentence.contains("3 sizes leaner"));
+    assert!(
+        judged(&season, &far, (None, false)).refused[0]
+            .sentence
+            .without_commands()
+            .contains("3 sizes leaner")
+    );
     let back = judged(&season, &far, (None, true));
     assert!(back.refused.is_empty() && back.told[0].urgent, "{back:?}");
     assert!(judged(&season, &[("main = 178", "main = 174")], (None, false)).refused.is_empty());
@@ -216,7 +224,7 @@ fn without_needle_data_the_clip_is_held_by_what_was_turned() {
     let season =
         Season::new().run_with(read(WHOLE), &ran("full = \"right\"\nhalf = \"slightly-lean\"", 20.0));
     let up = judged(&season, &[("clip = 3", "clip = 2")], (None, false));
-    assert!(up.refused[0].sentence.starts_with("Nothing leaner at half throttle"), "{up:?}");
+    assert!(up.refused[0].sentence.begins_with("Nothing leaner at half throttle"), "{up:?}");
     assert!(judged(&season, &[("clip = 3", "clip = 4")], (None, false)).refused.is_empty());
     // Put back, it is said first and recorded: it ran, and a little lean at half throttle throws nobody.
     let back = judged(&season, &[("clip = 3", "clip = 2")], (None, true));
@@ -227,7 +235,7 @@ fn without_needle_data_the_clip_is_held_by_what_was_turned() {
     // A half throttle that was lean, and not a little, gets no smaller main jet either.
     let lean = Season::new().run_with(read(WHOLE), &ran("full = \"right\"\nhalf = \"lean\"", 20.0));
     let down = judged(&lean, &[("main = 178", "main = 176")], (None, false));
-    assert!(down.refused[0].sentence.starts_with("Nothing leaner at half throttle"), "{down:?}");
+    assert!(down.refused[0].sentence.begins_with("Nothing leaner at half throttle"), "{down:?}");
     // Main jet and screw are for other throttles.
     assert!(judged(&season, &[("air_screw = 1.5", "air_screw = 2")], (None, false)).refused.is_empty());
     assert!(judged(&season, &[("main = 178", "main = 176")], (None, false)).refused.is_empty());

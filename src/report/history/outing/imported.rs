@@ -17,6 +17,7 @@ use crate::notebook::fields::names::visible;
 use crate::report::Trouble;
 use crate::report::out::frame::Frame;
 use crate::report::out::screen::Screen;
+use crate::report::out::ways;
 use crate::report::words::layout::count;
 use crate::store::{BikeJobs, Came, NotedTick, OutingRecord};
 
@@ -100,11 +101,7 @@ pub fn settle_sheet(sheet: &mut LookedOver, file: &Path, sure: bool) -> Result<(
     wrong.extend(refused.map(|(line, error)| (line, Trouble::from(error).at(file, line))));
     for (line, slip) in sheet.slips.iter().filter(|_| !sure) {
         // In a sheet a value stands in its column, not behind an option.
-        // A file has fields where a command has options; what is to be typed stays as it is.
-        let plain = |(at, piece): (usize, &str)| {
-            if at % 2 == 1 { format!("`{piece}`") } else { piece.replace("--", "") }
-        };
-        let instead: String = slip.instead.split('`').enumerate().map(plain).collect();
+        let instead = ways::in_a_file(&slip.instead);
         let help = format!("{instead} If it is right, import it again with --sure.");
         let trouble = Trouble::request(Some(&slip.field), slip.question.clone(), help.trim());
         wrong.push((*line, trouble.at(file, *line)));

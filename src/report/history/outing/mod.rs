@@ -21,6 +21,7 @@ use crate::report::KeptAir;
 use crate::report::history::noted_air::NotedAir;
 use crate::report::history::ran::Ran;
 use crate::report::out::figure::Figure;
+use crate::report::out::ways;
 use crate::store::{BikeJobs, OutingRecord, Removed, SetupRecord};
 
 /// A date with its time and its offset, as answers write it.
@@ -464,6 +465,8 @@ impl<'a> OutingRemoved<'a> {
                 .record
                 .as_ref()
                 .and_then(|gone| taken_back(&gone.outing, None))
+                .as_ref()
+                .map(ways::worded)
                 .into_iter()
                 .collect(),
         }

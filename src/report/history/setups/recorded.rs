@@ -18,6 +18,7 @@ use crate::report::history::setups::changes::{FieldChange, MapChange, changes_te
 use crate::report::history::setups::step::{cautions, first_of_all, held, several_at_once, undo};
 use crate::report::out::frame::Frame;
 use crate::report::out::screen::Screen;
+use crate::report::out::ways;
 use crate::report::words::layout::first_line;
 use crate::store::{BikeJobs, Recorded, RolledBack, SetupRecord};
 
@@ -49,11 +50,11 @@ pub struct ChangeAnswer<'a> {
     /// Sections that changed since the last outing; null when there was none.
     sections_since_outing: Option<&'a [String]>,
     /// What else should be known.
-    remarks: &'a [String],
+    remarks: Vec<String>,
     /// What in this can harm the engine, each a sentence: less fuel with sizes, an earlier spark, a tighter head, a shorter stinger, and the last verdict. Empty where none of these happens.
     cautions: Vec<String>,
     /// What spoke against recording it, each a sentence: a lean run, two of these things at once, too many sizes. Not empty only with a despite.
-    held: Vec<&'a str>,
+    held: Vec<String>,
     /// Why it was recorded all the same; null where nothing spoke against it.
     despite: Option<&'a str>,
     /// The setup as it was recorded.
@@ -108,11 +109,11 @@ pub struct RollbackAnswer<'a> {
     /// Sections that changed since the last outing; null when there was none.
     sections_since_outing: Option<&'a [String]>,
     /// What else should be known.
-    remarks: &'a [String],
+    remarks: Vec<String>,
     /// What in this can harm the engine, each a sentence: less fuel with sizes, an earlier spark, a tighter head, a shorter stinger, and the last verdict. Empty where none of these happens.
     cautions: Vec<String>,
     /// What spoke against recording it, each a sentence: a lean run, two of these things at once, too many sizes. Not empty only with a despite.
-    held: Vec<&'a str>,
+    held: Vec<String>,
     /// Why it was recorded all the same; null where nothing spoke against it.
     despite: Option<&'a str>,
     /// What is said where nothing was recorded.
@@ -192,7 +193,7 @@ impl<'a> ChangeAnswer<'a> {
             changes: FieldChange::all(&recorded.comparison),
             maps: MapChange::all(&recorded.comparison),
             sections_since_outing: since.map(|since| since.sections.as_slice()),
-            remarks: &recorded.remarks,
+            remarks: ways::all_worded(&recorded.remarks),
             cautions: cautions(judgement),
             held: held(judgement),
             despite: setup.despite.as_deref(),
@@ -356,7 +357,7 @@ impl<'a> RollbackAnswer<'a> {
             jobs: jobs.open().map(|job| JobEntry::of(jobs, job)).collect(),
             commit: Some(&setup.commit),
             sections_since_outing: since.map(|since| since.sections.as_slice()),
-            remarks: &back.recorded.remarks,
+            remarks: ways::all_worded(&back.recorded.remarks),
             cautions: cautions(judgement),
             held: held(judgement),
             despite: setup.despite.as_deref(),
@@ -403,7 +404,7 @@ impl<'a> RollbackAnswer<'a> {
             jobs: Vec::new(),
             commit: None,
             sections_since_outing: None,
-            remarks: &[],
+            remarks: Vec::new(),
             cautions: Vec::new(),
             held: Vec::new(),
             despite: None,

@@ -5,6 +5,7 @@ use crate::advice::held::{Judgement, LastRun, Told};
 use crate::advice::standing::SinceOuting;
 use crate::notebook::fields::names::visible;
 use crate::report::out::frame::Frame;
+use crate::report::out::ways;
 
 /// The way back after a step that can hurt; none after a lean run, whose setup is not gone back to.
 pub(in crate::report::history) fn undo(
@@ -31,7 +32,7 @@ pub(in crate::report::history) fn first_of_all(
         let left = of_them.filter_map(|told| told.beside(&judgement.refused));
         left.filter_map(|told| run_said_once(told, &mut runs)).map(|told| told.sentence()).collect::<Vec<_>>()
     };
-    let refused = judgement.refused.iter().map(|refused| refused.sentence.clone());
+    let refused = judgement.refused.iter().map(|refused| ways::worded(&refused.sentence));
     for sentence in told(true).into_iter().chain(refused) {
         frame.stop(&visible(&sentence));
     }
@@ -81,6 +82,6 @@ pub(in crate::report::history) fn cautions(judgement: &Judgement) -> Vec<String>
 }
 
 /// What spoke against it.
-pub(in crate::report::history) fn held(judgement: &Judgement) -> Vec<&str> {
-    judgement.refused.iter().map(|refused| refused.sentence.as_str()).collect()
+pub(in crate::report::history) fn held(judgement: &Judgement) -> Vec<String> {
+    judgement.refused.iter().map(|refused| ways::worded(&refused.sentence)).collect()
 }

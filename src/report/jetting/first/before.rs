@@ -11,6 +11,7 @@ use crate::advice::rejet::setting;
 use crate::advice::standing;
 use crate::notebook::fields::names::visible;
 use crate::report::Trouble;
+use crate::report::out::ways;
 
 /// What should be known of the setup that the answer stands on.
 pub fn ground_words(question: &Question<'_>) -> Result<Vec<String>, Trouble> {
@@ -179,7 +180,7 @@ pub fn fuel_by_name(question: &Question<'_>) -> Option<String> {
 /// The bike's last run, where it seized on another combination: what the two share may be the cause.
 pub fn seized_elsewhere(question: &Question<'_>) -> Option<String> {
     if let Some(words) = &question.holds.engine_seized {
-        return Some(words.clone());
+        return Some(ways::worded(words));
     }
     let last = question.book.outings(&question.baseline.bike).ok()?.pop()?;
     let seized = lean_sign(&last.outing).filter(|sign| sign.is_seizure() && !last.outing.is_closed())?;

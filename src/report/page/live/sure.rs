@@ -6,6 +6,7 @@ use maud::{Markup, html};
 use super::{FormFields, PageFrame, kept, plain};
 use crate::advice::slips::{Questioned, Slip};
 use crate::report::out::frame::FramePart;
+use crate::report::out::ways;
 use crate::store::outing_identity;
 
 /// Name of the field that holds the questions that were answered with yes.
@@ -48,9 +49,10 @@ pub(super) fn entered() -> Markup {
 }
 
 /// The place that is meant in place of one that is nearly called so.
-fn meant(slip: &Slip) -> Option<&str> {
-    let (_, name) = slip.instead.split_once('"').filter(|_| slip.what == Questioned::Place)?;
-    Some(name.rsplit_once('"')?.0)
+fn meant(slip: &Slip) -> Option<String> {
+    let instead = ways::worded(&slip.instead);
+    let (_, name) = instead.split_once('"').filter(|_| slip.what == Questioned::Place)?;
+    Some(name.rsplit_once('"')?.0.to_owned())
 }
 
 /// What looks like a slip: one question with a button for each answer, several with something to tick for each, and one button.
@@ -60,7 +62,7 @@ pub(super) fn questions(
     (typed, deed): (&FormFields, &Deed),
 ) -> Markup {
     let said = |slip: &Slip| {
-        let instead = Some(slip.instead.clone()).filter(|words| !words.is_empty() && meant(slip).is_none());
+        let instead = Some(ways::worded(&slip.instead)).filter(|words| !words.is_empty() && meant(slip).is_none());
         let parts =
             std::iter::once(FramePart::Know(slip.question.clone())).chain(instead.map(FramePart::Say));
         plain(place, &parts.collect::<Vec<_>>())
@@ -75,7 +77,7 @@ pub(super) fn questions(
             [only] => {
                 (said(only))
                 @if let Some(name) = meant(only) {
-                    button.main name=(MEANT) value=(name) { "It is " (kept(name)) ": " (deed.words) }
+                    button.main name=(MEANT) value=(name) { "It is " (kept(&name)) ": " (deed.words) }
                     button.also name=(SURE) value=(question(only)) { "It is right as typed: " (deed.words) }
                 } @else {
                     button.main name=(SURE) value=(question(only)) { "Yes, that is right: " (deed.words) }
@@ -86,7 +88,7 @@ pub(super) fn questions(
                 @for slip in several {
                     div.ask {
                         (said(slip))
-                        @if let Some(name) = meant(slip) { (tick(MEANT, name, &format!("it is {name}"))) }
+                        @if let Some(name) = meant(slip) { (tick(MEANT, &name, &format!("it is {name}"))) }
                         (tick(SURE, &question(slip), "it is right as typed"))
                         @if let Some(what) = doubt(slip) { (tick(DOUBTED, what, &format!("its {what} may be wrong: record it as doubted"))) }
                     }

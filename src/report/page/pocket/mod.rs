@@ -24,6 +24,7 @@ use crate::report::history::jobs::JobEntry;
 use crate::report::history::now::NowAnswer;
 use crate::report::history::outing::OutingEntry;
 use crate::report::history::outing::text::{LEAN, LEAN_BELOW_FULL, SLIGHTLY_LEAN, said_to_be_lean};
+use crate::report::out::ways;
 use crate::report::parts::due::PartDueAnswer;
 use crate::report::words::layout::capital;
 use crate::report::words::sizes::height_unit;
@@ -175,7 +176,7 @@ fn asked(of: &AskedOfAir, words: &mut Vec<String>) -> [Vec<AskedAbove>; 3] {
             let (question, instead) = one.words.clone().unwrap_or_default();
             // On the page a value stands in its field, not behind an option.
             let mut place = |said: String| answers::place_of(words, &text(&said));
-            let (question, instead) = (place(question), place(in_a_form(&instead)));
+            let (question, instead) = (place(question), place(in_a_form(&ways::worded(&instead))));
             AskedAbove((one.from * 100.0).round() / 100.0, question, instead)
         };
         all.iter().map(one).collect()

@@ -103,7 +103,7 @@ impl Barred {
             code: Code::NotText,
             place: Place::file(&self.path),
             message: self.message(),
-            help: self.help(),
+            help: self.help().into(),
         }
     }
 }

@@ -5,6 +5,7 @@ use std::path::PathBuf;
 
 use crate::notebook::fields::cylinder::NAMES;
 use crate::notebook::fields::names::visible;
+use crate::notebook::guidance::{Command, Guidance};
 use crate::notebook::{
     BegunStep, ChecklistStep, Combination, DocumentKind, EngineDocument, Mixture, Outing, OwnBuild,
     SetupFiles, Verdict, When, ZONES, read,
@@ -105,7 +106,9 @@ pub(in crate::store::writing) fn require_known_to_all(
                     record.build.date.day(),
                     visible(name)
                 ),
-                "Keep its name; a machine with other cylinders is another engine: `reedbook engine new`.",
+                Guidance::from("Keep its name; a machine with other cylinders is another engine: ")
+                    + Command::MakeAnotherEngine
+                    + ".",
             ));
         }
     }
@@ -121,7 +124,9 @@ pub(in crate::store::writing) fn require_known_to_all(
                     record.name,
                     visible(name)
                 ),
-                format!("Keep its name, or take the part out first: `reedbook part remove {}`.", record.name),
+                Guidance::from("Keep its name, or take the part out first: ")
+                    + Command::RemovePart(Some(record.name.clone()))
+                    + ".",
             ));
         }
     }
@@ -153,7 +158,10 @@ pub fn require_known_to_outings(book: &Book<'_>, bike: &str, whole: &Combination
             "{outings} written for the cylinder {}, and this setup has none of that name.",
             visible(&name)
         ),
-        "Keep its name: an outing is of the cylinder that it names, and what was lean there is held by it. A machine whose cylinders are called otherwise is another engine: `reedbook engine new`.",
+        Guidance::from(
+            "Keep its name: an outing is of the cylinder that it names, and what was lean there is held by it. A machine whose cylinders are called otherwise is another engine: ",
+        ) + Command::MakeAnotherEngine
+            + ".",
     ))
 }
 

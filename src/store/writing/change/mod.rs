@@ -7,6 +7,7 @@ use std::path::PathBuf;
 use crate::machine::Moment;
 use crate::notebook::editing::assign::apply;
 use crate::notebook::fields::names::visible;
+use crate::notebook::guidance::{Command, Guidance};
 use crate::notebook::restoring::on_the_bike::to_do;
 use crate::notebook::{
     AirEntry, Assignment, Comparison, EditOptions, FieldSet, JobItem, SetupFiles, When, compare, replace_map,
@@ -62,7 +63,7 @@ pub struct Recorded {
     /// What was on a bike that never ran, with what is only written down now; none of one that ran, and of a first setup.
     pub was_on_it: Option<FieldSet>,
     /// What else should be known.
-    pub remarks: Vec<String>,
+    pub remarks: Vec<Guidance>,
 }
 
 impl Recorded {
@@ -121,7 +122,7 @@ pub fn change_checked(
         check,
     };
     let mut recorded = record(&book, &files, &act, moment)?;
-    recorded.remarks.extend(engine.remark());
+    recorded.remarks.extend(engine.remark().map(Guidance::from));
     Ok(recorded)
 }
 
@@ -176,10 +177,9 @@ impl EngineCheck {
         Err(StoreError::request(
             Some("engine"),
             format!("The engine {} went into {other} with its setup {number}.", self.engine),
-            format!(
-                "Say which engine is in {bike} now: `reedbook change {bike} engine=NAME --why \"…\"`; engine={} takes it back.",
-                self.engine
-            ),
+            Guidance::from(format!("Say which engine is in {bike} now: "))
+                + Command::SayEngine(bike.to_owned())
+                + format!("; engine={} takes it back.", self.engine),
         ))
     }
 
@@ -236,6 +236,7 @@ pub(super) fn record(
             path_text(path)
         )
     });
+    let gone = gone.map(Guidance::from);
     let remarks =
         retired_remark(garage, bike).into_iter().chain(identity_remark(garage)).chain(gone).collect();
     let was_on_it = match &latest {
@@ -289,7 +290,8 @@ fn refuse_empty(
         }
         return Err(StoreError::NothingChanged {
             message: format!("The setup of {bike} holds nothing yet."),
-            help: format!("Fill in bikes/{bike}/setup.toml first: take the '#' off the lines you know."),
+            help: format!("Fill in bikes/{bike}/setup.toml first: take the '#' off the lines you know.")
+                .into(),
         });
     };
     if !comparison.changes.is_empty() || act.takes_engine_back {
@@ -299,7 +301,8 @@ fn refuse_empty(
         message: format!("Nothing differs from setup {}: there is nothing to record.", latest.number),
         help: format!(
             "Edit bikes/{bike}/setup.toml or name what changed, like jetting.main=172. A comment alone is not a change."
-        ),
+        )
+        .into(),
     })
 }
 

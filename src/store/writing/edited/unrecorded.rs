@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 use git2::{ObjectType, Oid, TreeWalkMode, TreeWalkResult};
 
 use crate::notebook::fields::names;
+use crate::notebook::guidance::{Command, GitCommand, Guidance, OutingChange};
 use crate::store::book::outing_id;
 use crate::store::error::{StoreError, git};
 use crate::store::folder::garage::{GARAGE_FILE, Garage};
@@ -21,7 +22,7 @@ pub struct Unrecorded {
     /// How it stands.
     pub state: FileState,
     /// What to do, a sentence.
-    pub help: String,
+    pub help: Guidance,
 }
 
 /// How a file stands beside the history.
@@ -217,44 +218,53 @@ fn stands_for_a_document(path: &Path) -> bool {
 }
 
 /// What to do about one of them.
-fn help(file: &Path, state: FileState) -> String {
+fn help(file: &Path, state: FileState) -> Guidance {
     let path = path_text(file);
-    let back = format!("`{}`", bring_back(&path));
     match state {
-        FileState::Staged => format!("`git reset -q -- {path}` puts git's index back to what was recorded."),
-        FileState::New => format!("{} records it.", sentence(&record(&path, state))),
-        FileState::Overlooked => overlooked(&path),
+        FileState::Staged => GitCommand::ResetIndex(path) + " puts git's index back to what was recorded.",
+        FileState::New => record(&path, state).with_capital() + " records it.",
+        FileState::Overlooked => overlooked(&path).into(),
         FileState::Deleted | FileState::Changed => {
-            format!("{back} brings back what was recorded, {} records it as it is now.", record(&path, state))
+            let record = record(&path, state);
+            GitCommand::BringBack(path)
+                + " brings back what was recorded, "
+                + record
+                + " records it as it is now."
         }
     }
 }
 
-fn sentence(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
-}
-
 /// The command that records a file as it is.
-fn record(path: &str, state: FileState) -> String {
+fn record(path: &str, state: FileState) -> Guidance {
     let parts: Vec<&str> = path.split('/').collect();
     let deleted = state == FileState::Deleted;
     match parts.as_slice() {
         ["bikes", bike, "outings", name] if name.ends_with(".toml") && state == FileState::New => {
-            format!("the next `reedbook outing add {bike}` or `reedbook change {bike}`")
+            Guidance::from("the next ")
+                + Command::AddOuting((*bike).to_owned())
+                + " or "
+                + Command::ChangeBike((*bike).to_owned())
         }
         ["bikes", bike, "outings", name] if name.ends_with(".toml") => {
-            let (verb, id) = (if deleted { "remove" } else { "edit" }, outing_id(name));
-            format!("`reedbook outing {verb} {bike} {id}`")
+            let (bike, id) = ((*bike).to_owned(), outing_id(name));
+            if deleted {
+                Command::RemoveOuting { bike, id }.into()
+            } else {
+                Command::MendOuting(bike, id, OutingChange::AsItStands).into()
+            }
         }
-        ["bikes", bike, "setup.toml" | "maps", ..] => format!("`reedbook change {bike} --why \"…\"`"),
-        ["engines", _, "engine.toml"] if !deleted => "`reedbook change` of the bike it is in".to_owned(),
-        ["engines", _, "builds", _] if !deleted => "the next `reedbook build` that writes".to_owned(),
-        ["jobs", _] if !deleted => "the next `reedbook job done` or `reedbook change`".to_owned(),
-        ["parts", _] if !deleted => "the next `reedbook part` that writes".to_owned(),
-        ["places", _] if !deleted => "the next `reedbook air … --keep` there".to_owned(),
-        _ if state == FileState::New => format!("`git add {path}` and `git commit -m \"…\" {path}`"),
-        _ => format!("`git commit -m \"…\" {path}`"),
+        ["bikes", bike, "setup.toml" | "maps", ..] => Command::RecordSetup(Some((*bike).to_owned())).into(),
+        ["engines", _, "engine.toml"] if !deleted => Command::Change + " of the bike it is in",
+        ["engines", _, "builds", _] if !deleted => {
+            Guidance::from("the next ") + Command::Builds + " that writes"
+        }
+        ["jobs", _] if !deleted => Guidance::from("the next ") + Command::JobDone + " or " + Command::Change,
+        ["parts", _] if !deleted => Guidance::from("the next ") + Command::Parts + " that writes",
+        ["places", _] if !deleted => Guidance::from("the next ") + Command::KeepAirThere + " there",
+        _ if state == FileState::New => {
+            GitCommand::Add(path.to_owned()) + " and " + GitCommand::Commit(path.to_owned())
+        }
+        _ => GitCommand::Commit(path.to_owned()).into(),
     }
 }
 
@@ -266,9 +276,4 @@ fn overlooked(path: &str) -> String {
         return format!("Nobody reads it under this name: call it {without_more}.");
     }
     "Nobody reads it: documents have a name of lower-case letters, digits, '-' or '_' and end in .toml, maps in .csv.".to_owned()
-}
-
-/// The command that brings back a file as it was recorded, even where git was told to remove it.
-pub(in crate::store::writing) fn bring_back(path: &str) -> String {
-    format!("git checkout HEAD -- {path}")
 }

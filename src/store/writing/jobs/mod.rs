@@ -6,6 +6,7 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use crate::machine::Moment;
+use crate::notebook::guidance::{Command, Guidance};
 use crate::notebook::restoring::on_the_bike::is_done_by_hand;
 use crate::notebook::{
     Checked, DocumentKind, Job, JobItem, OF_PART, RestorePlan, SAID_TO_BE_ON, When, read, section_of,
@@ -227,9 +228,15 @@ fn meant(all: Vec<OpenJob>, which: &WhichJobs) -> Result<Vec<OpenJob>, StoreErro
         there.sort_unstable();
         let there: Vec<String> = there.iter().map(ToString::to_string).collect();
         let help = match there.as_slice() {
-            [] => "There is none: nothing is to be done at any bike.".to_owned(),
-            [only] => format!("There is only job {only}; `reedbook job` says what it is."),
-            several => format!("There are {}; `reedbook job` says what they are.", several.join(", ")),
+            [] => "There is none: nothing is to be done at any bike.".into(),
+            [only] => {
+                Guidance::from(format!("There is only job {only}; ")) + Command::Jobs + " says what it is."
+            }
+            several => {
+                Guidance::from(format!("There are {}; ", several.join(", ")))
+                    + Command::Jobs
+                    + " says what they are."
+            }
         };
         return Err(StoreError::request(Some("job"), format!("There is no job {unknown}."), help));
     }

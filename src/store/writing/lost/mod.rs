@@ -10,6 +10,7 @@ use git2::{ObjectType, Oid, Tree};
 
 use crate::machine::Moment;
 use crate::notebook::fields::names;
+use crate::notebook::guidance::Command;
 use crate::notebook::{Page, SetupFiles, When};
 use crate::store::book::outing_id;
 use crate::store::error::{StoreError, git};
@@ -56,7 +57,7 @@ pub fn bring_back(garage: &Garage, bike: &str, moment: &Moment) -> Result<Brough
     let Some((first, others)) = sides.split_first() else {
         return Err(garage.require_bike(bike).err().unwrap_or_else(|| StoreError::NothingChanged {
             message: format!("{bike} is there."),
-            help: "`reedbook bike list` shows all bikes.".into(),
+            help: Command::ListBikes + " shows all bikes.",
         }));
     };
     let commit = first.written;

@@ -3,6 +3,7 @@
 use std::path::Path;
 
 use crate::machine::{self, Moment};
+use crate::notebook::guidance::Guidance;
 use crate::store::book::{Book, OutingRecord, SetupName, outing_id};
 use crate::store::error::StoreError;
 use crate::store::folder::garage::{Garage, no_findings};
@@ -57,7 +58,7 @@ pub fn import(
     incoming: &[Incoming],
     (of_what, from): (&str, &Path),
     moment: &Moment,
-) -> Result<(Vec<OutingRecord>, Vec<String>), StoreError> {
+) -> Result<(Vec<OutingRecord>, Vec<Guidance>), StoreError> {
     let _lock = garage.begin_writing(moment)?;
     let mut bikes: Vec<&str> = incoming.iter().map(|one| one.new.bike.as_str()).collect();
     bikes.sort_unstable();

@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 
 use crate::machine::Moment;
 use crate::notebook::fields::names::visible;
+use crate::notebook::guidance::{Command, CommandOption, Guidance, OutingChange};
 use crate::notebook::maps::dyno;
 use crate::notebook::rules;
 use crate::notebook::{
@@ -49,7 +50,7 @@ pub struct Logged {
     /// The setup it ran.
     pub setup: Option<SetupRecord>,
     /// What else should be known.
-    pub remarks: Vec<String>,
+    pub remarks: Vec<Guidance>,
 }
 
 /// Logs an outing.
@@ -73,7 +74,7 @@ pub fn log(garage: &Garage, new: &NewOuting, moment: &Moment) -> Result<Logged, 
     outing.setup = Some(setup.id.clone());
     let names = cylinders::require_of_run(&book, &new.bike, &outing, Some(setup.number))?;
     outing.name_the_lean(&names);
-    remarks.extend(meter_remarks(&book, &new.bike, &outing)?);
+    remarks.extend(meter_remarks(&book, &new.bike, &outing)?.into_iter().map(Guidance::from));
     let stem = format!("{}-{id}", outing.date.for_file_name());
     let folder = Garage::bike_folder(&new.bike).join("outings");
     let mut changes: Vec<FileChange> = Vec::new();
@@ -102,7 +103,7 @@ pub fn log(garage: &Garage, new: &NewOuting, moment: &Moment) -> Result<Logged, 
 pub(super) fn setup_of(
     book: &Book<'_>,
     new: &NewOuting,
-    remarks: &mut Vec<String>,
+    remarks: &mut Vec<Guidance>,
 ) -> Result<SetupRecord, StoreError> {
     if let Some(name) = &new.setup {
         return book.recorded(&new.bike, name);
@@ -116,21 +117,22 @@ pub(super) fn setup_of(
         return Err(StoreError::request(
             Some("setup"),
             format!("{} had no setup yet on {}.", new.bike, new.outing.date.day()),
-            "Name the setup it ran with --setup NUMBER.",
+            Guidance::from("Name the setup it ran with ") + CommandOption::SetupNumber + ".",
         ));
     };
     if then.number != latest.number {
-        remarks.push(format!(
-            "Setup {} was the newest at {}; name another with --setup.",
+        let newest = format!(
+            "Setup {} was the newest at {}; name another with ",
             then.number,
             new.outing.date.short()
-        ));
+        );
+        remarks.push(Guidance::from(newest) + CommandOption::Setup + ".");
     }
     Ok(then.clone())
 }
 
 /// Edits that were never recorded would make an outing run a setup that is not the one on the bike.
-fn unrecorded_remark(book: &Book<'_>, bike: &str, id: &str) -> Result<Vec<String>, StoreError> {
+fn unrecorded_remark(book: &Book<'_>, bike: &str, id: &str) -> Result<Vec<Guidance>, StoreError> {
     let Some(latest) = book.latest(bike)? else {
         return Ok(Vec::new());
     };
@@ -139,10 +141,16 @@ fn unrecorded_remark(book: &Book<'_>, bike: &str, id: &str) -> Result<Vec<String
     if now.fields.same_as(&recorded.fields) {
         return Ok(Vec::new());
     }
-    Ok(vec![format!(
-        "The files on disk differ from setup {}: if that is what ran, record it with `reedbook change {bike} --why \"…\"` and mend this outing with `reedbook outing edit {bike} {id} --setup latest`.",
+    let differ = format!(
+        "The files on disk differ from setup {}: if that is what ran, record it with ",
         latest.number
-    )])
+    );
+    let remark = Guidance::from(differ)
+        + Command::RecordSetup(Some(bike.to_owned()))
+        + " and mend this outing with "
+        + Command::MendOuting(bike.to_owned(), id.to_owned(), OutingChange::NewestSetup)
+        + ".";
+    Ok(vec![remark])
 }
 
 /// What the hour meter says beside the outings before.
@@ -279,7 +287,7 @@ fn mended(book: &Book<'_>, known: &OutingRecord, mend: &Mend) -> Result<Vec<u8>,
             return Err(StoreError::request(
                 Some(field),
                 format!("The outing has no {}.", visible(field)),
-                "`reedbook outing show` lists what it has.",
+                Command::ShowOuting + " lists what it has.",
             ));
         }
     }
@@ -331,7 +339,7 @@ fn write_doubts(page: &mut Page, outing: &Outing, mend: &Mend) -> Result<(), Sto
                 "The outing's {word} {} not doubted.",
                 if *what == Doubted::Hours { "are" } else { "is" }
             ),
-            "`reedbook outing show` says what is.",
+            Command::ShowOuting + " says what is.",
         ));
     }
     let doubted = Doubted::ALL
@@ -372,11 +380,9 @@ pub fn mend(
     if garage.recorded(&known.file)?.as_ref() == Some(&bytes) {
         return Err(StoreError::NothingChanged {
             message: "The outing says that already.".into(),
-            help: format!(
-                "Name what to mend, like `reedbook outing edit {bike} {} full=right`, or edit {} and run this again.",
-                known.id,
-                known.file.display()
-            ),
+            help: Guidance::from("Name what to mend, like ")
+                + Command::MendOuting(bike.to_owned(), known.id.clone(), OutingChange::Right)
+                + format!(", or edit {} and run this again.", known.file.display()),
         });
     }
     let changes = vec![(known.file.clone(), Some(bytes))];

@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 
 use crate::machine::Moment;
 use crate::notebook::fields::names::visible;
+use crate::notebook::guidance::{Command, GitCommand, Guidance};
 use crate::notebook::{Code, Outing, Place};
 use crate::store::book::{Book, OutingRecord, outing_id};
 use crate::store::error::StoreError;
@@ -14,7 +15,6 @@ use crate::store::history::repository::{FileChange, Message};
 use crate::store::history::scan::BIKE_TRAILER;
 use crate::store::index::outings::path_text;
 use crate::store::index::which;
-use crate::store::writing::edited::unrecorded::bring_back;
 use crate::store::writing::outings::{OUTING_TRAILER, check, take_in};
 
 /// An outing that was removed.
@@ -115,7 +115,7 @@ pub fn missing_outings(garage: &Garage, bike: &str) -> Result<Vec<PathBuf>, Stor
 }
 
 /// Names the recorded outings of a bike whose files are missing.
-pub fn missing_remark(garage: &Garage, bike: &str) -> Result<Option<String>, StoreError> {
+pub fn missing_remark(garage: &Garage, bike: &str) -> Result<Option<Guidance>, StoreError> {
     let missing = missing_outings(garage, bike)?;
     let Some(first) = missing.first() else { return Ok(None) };
     let file = path_text(first);
@@ -123,11 +123,10 @@ pub fn missing_remark(garage: &Garage, bike: &str) -> Result<Option<String>, Sto
         1 => String::new(),
         number => format!(" (and {} more)", number - 1),
     };
-    Ok(Some(format!(
-        "{file}{others} is recorded and missing on disk: `{}` brings it back, `reedbook outing remove {bike} {}` removes it for good.",
-        bring_back(&file),
-        outing_id(&file)
-    )))
+    let remove = Command::RemoveOuting { bike: bike.to_owned(), id: outing_id(&file) };
+    let missing = Guidance::from(format!("{file}{others} is recorded and missing on disk: "));
+    let back = GitCommand::BringBack(file);
+    Ok(Some(missing + back + " brings it back, " + remove + " removes it for good."))
 }
 
 /// Fails where an outing is missing or cannot be read that may be newer than this one: then this is not known to be the last.
@@ -148,10 +147,9 @@ pub(in crate::store) fn require_the_last(book: &Book<'_>, record: &OutingRecord)
             visible(&path_text(&file)),
             record.id_and_words().1
         ),
-        format!(
-            "Name the one that is meant by its id: {}. `reedbook garage check` says what is wrong.",
-            record.id
-        ),
+        Guidance::from(format!("Name the one that is meant by its id: {}. ", record.id))
+            + Command::CheckGarage
+            + " says what is wrong.",
     ))
 }
 
@@ -175,7 +173,7 @@ pub fn require_every_outing(book: &Book<'_>, bike: &str) -> Result<(), StoreErro
     // What a newer version wrote is neither mended nor taken out.
     let help = match findings.first() {
         Some(first) if first.code == Code::UnknownField => first.help.clone(),
-        _ => format!("Mend the file; {}", ways_out(bike, &broken.file)),
+        _ => Guidance::from("Mend the file; ") + ways_out(bike, &broken.file),
     };
     Err(StoreError::OutingUnread { message, help, place: Place { line, ..Place::file(&broken.file) } })
 }
@@ -191,11 +189,8 @@ pub(in crate::store) fn missing(bike: &str, file: &Path) -> StoreError {
     }
 }
 
-fn ways_out(bike: &str, file: &Path) -> String {
+fn ways_out(bike: &str, file: &Path) -> Guidance {
     let file = path_text(file);
-    format!(
-        "`{}` brings back what was recorded, `reedbook outing remove {bike} {}` takes it out for good.",
-        bring_back(&file),
-        outing_id(&file)
-    )
+    let remove = Command::RemoveOuting { bike: bike.to_owned(), id: outing_id(&file) };
+    GitCommand::BringBack(file) + " brings back what was recorded, " + remove + " takes it out for good."
 }

@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 
 use crate::machine::{self, Moment};
 use crate::notebook::fields::names::{self, visible};
+use crate::notebook::guidance::{Command, Guidance};
 use crate::notebook::{
     Checked, Deed, DocumentKind, Entered, Page, PaperOptions, Part, PartPlace, When, enter, of_part, read,
 };
@@ -205,10 +206,9 @@ pub fn mend(
         }
         return Err(StoreError::NothingChanged {
             message: "The part's file says that already.".into(),
-            help: format!(
-                "Name what to mend, like `reedbook part edit {name} past_hours=0`, or edit {} and run this again.",
-                known.file.display()
-            ),
+            help: Guidance::from("Name what to mend, like ")
+                + Command::MendPart(name.to_owned())
+                + format!(", or edit {} and run this again.", known.file.display()),
         });
     }
     let message =
@@ -251,7 +251,7 @@ fn require_possible(
 ) -> Result<(), StoreError> {
     let name = &known.name;
     let place = known.part.place_at(date);
-    let wrong = |message: String, help: String| Err(StoreError::request(Some("part"), message, help));
+    let wrong = |message: String, help: Guidance| Err(StoreError::request(Some("part"), message, help));
     if known.part.is_gone_at(date) && deed.did != Deed::Renewed {
         let end = known
             .part
@@ -264,20 +264,21 @@ fn require_possible(
             let was = if end.did == Deed::Failed { "" } else { "was " };
             return wrong(
                 format!("{name} {was}{} on {}.", end.did.word(), end.date.day()),
-                format!(
-                    "If it was made new, say so first: `reedbook part renew {name}`; a new part gets its own name with `reedbook part add`."
-                ),
+                Guidance::from("If it was made new, say so first: ")
+                    + Command::RenewPart(name.clone())
+                    + "; a new part gets its own name with "
+                    + Command::MakeAnotherPart
+                    + ".",
             );
         }
     }
     match (deed.did, place) {
         (Deed::Fitted, Some(place)) if fitting.is_some_and(|fitting| fitting.is_at(place)) => wrong(
             format!("{name} is in {} already.", place.words()),
-            format!("`reedbook part show {name}` shows its history."),
+            Command::ShowPart(name.clone()) + " shows its history.",
         ),
         (Deed::Fitted, Some(place)) if !deed.moved => {
             let goes = fitting.cloned().unwrap_or_default();
-            let at = goes.at.as_ref().map(|at| format!(" --at {at}")).unwrap_or_default();
             let places = if goes.engine == place.engine { "places" } else { "engines" };
             wrong(
                 format!(
@@ -285,10 +286,8 @@ fn require_possible(
                     place.words(),
                     place.since.day()
                 ),
-                format!(
-                    "`reedbook part move {name} {}{at}` takes it out there and puts it in here.",
-                    goes.engine
-                ),
+                Command::MovePart { part: name.clone(), engine: goes.engine, at: goes.at }
+                    + " takes it out there and puts it in here.",
             )
         }
         (Deed::Removed, None) => {
@@ -304,7 +303,7 @@ fn require_possible(
                 ),
                 _ => wrong(
                     format!("{name} is in no engine."),
-                    format!("`reedbook part fit {name} ENGINE` says where it was put."),
+                    Command::FitPart(name.clone()) + " says where it was put.",
                 ),
             }
         }
@@ -329,10 +328,9 @@ fn come_out(
         return Err(StoreError::request(
             Some("instead-of"),
             format!("{old} is a {}, and a {} goes in.", visible(&known.part.kind), visible(kind)),
-            format!(
-                "Name the {} that came out; `reedbook part list --engine {engine}` shows what is in it.",
-                visible(kind)
-            ),
+            Guidance::from(format!("Name the {} that came out; ", visible(kind)))
+                + Command::ListParts(Some(engine.clone()))
+                + " shows what is in it.",
         ));
     }
     // What failed there, or was taken out before, needs not come out again.
@@ -350,7 +348,7 @@ fn come_out(
         return Err(StoreError::request(
             Some("instead-of"),
             format!("{old} is not in {} on {}.", fitting.words(), date.day()),
-            format!("`reedbook part list --engine {engine}` shows what is in it."),
+            Command::ListParts(Some(engine.clone())) + " shows what is in it.",
         ));
     }
     let mut sheet = PartFile { garage, file: known.file.clone(), page: editable(garage, &known.file)? };
@@ -432,9 +430,9 @@ impl Book<'_> {
         }
         let known = parts.iter().map(|record| record.name.as_str());
         let help = match crate::notebook::nearest_name(name, known) {
-            Some(near) => format!("Did you mean {near}?"),
-            None if parts.is_empty() => "Take one in with `reedbook part add NAME --kind KIND`.".to_owned(),
-            None => "`reedbook part list` shows them.".to_owned(),
+            Some(near) => format!("Did you mean {near}?").into(),
+            None if parts.is_empty() => Guidance::from("Take one in with ") + Command::MakePart + ".",
+            None => Command::ListParts(None) + " shows them.",
         };
         Err(StoreError::request(Some("part"), format!("There is no part \"{}\".", visible(name)), help))
     }

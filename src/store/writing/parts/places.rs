@@ -2,6 +2,7 @@
 
 use crate::notebook::fields::cylinder::in_words;
 use crate::notebook::fields::names::visible;
+use crate::notebook::guidance::{Command, CommandOption, Guidance};
 use crate::notebook::{PartPlace, PerEngine, When, at_cylinder};
 use crate::store::book::Book;
 use crate::store::error::StoreError;
@@ -56,31 +57,35 @@ pub(in crate::store::writing) fn require_place(
 ) -> Result<(), StoreError> {
     let engine = &fitting.engine;
     let names = cylinders_to_name(book.garage(), engine, fitting.at.is_some())?;
-    let wrong = |message: String, help: String| Err(StoreError::request(Some("at"), message, help));
+    let wrong = |message: String, help: Guidance| Err(StoreError::request(Some("at"), message, help));
     let kind_of = visible(kind);
     let Some(at) = fitting.at.as_deref() else {
         if names.is_empty() || PerEngine::of(kind) != PerEngine::EachCylinder {
             return Ok(());
         }
-        let each: Vec<String> = names.iter().map(|name| format!("--at {name}")).collect();
+        let each = names.iter().map(|name| CommandOption::At(Some(name.clone())).into());
         return wrong(
             format!(
                 "Each cylinder of {engine} has its own {kind_of}, and it is not said at which {part} goes in."
             ),
-            format!("Say it: {}.", each.join(" or ")),
+            Guidance::from("Say it: ") + Guidance::joined(each, " or ") + ".",
         );
     };
     if !names.iter().any(|name| name == at) {
         let help = match names.as_slice() {
-            [] => format!("{engine} has one cylinder: leave --at out."),
-            names => format!("The cylinders of {engine} are {}.", names.join(", ")),
+            [] => {
+                Guidance::from(format!("{engine} has one cylinder: leave "))
+                    + CommandOption::At(None)
+                    + " out."
+            }
+            names => format!("The cylinders of {engine} are {}.", names.join(", ")).into(),
         };
         return wrong(format!("{engine} has no cylinder \"{}\".", visible(at)), help);
     }
     if PerEngine::of(kind) == PerEngine::One {
         return wrong(
             format!("The {kind_of} of {engine} is one for all its cylinders."),
-            "Leave --at out.".to_owned(),
+            Guidance::from("Leave ") + CommandOption::At(None) + " out.",
         );
     }
     // What comes out in that minute is written a second later.
@@ -95,15 +100,18 @@ pub(in crate::store::writing) fn require_place(
         return Ok(());
     }
     let two = if PerEngine::is_only_one(kind) {
-        String::new()
+        Guidance::none()
     } else {
-        format!("; --sure where two of the kind {kind_of} belong there")
+        Guidance::from("; ") + CommandOption::Sure + format!(" where two of the kind {kind_of} belong there")
     };
     let name = &there.name;
     wrong(
         format!("{name} sits at {} in {engine}.", in_words(at)),
-        format!(
-            "--instead-of {name} takes it out for {part}; where the two change places, `reedbook part remove {name}` first{two}."
-        ),
+        CommandOption::InsteadOf(name.clone())
+            + format!(" takes it out for {part}; where the two change places, ")
+            + Command::RemovePart(Some(name.clone()))
+            + " first"
+            + two
+            + ".",
     )
 }

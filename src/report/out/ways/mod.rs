@@ -1,10 +1,34 @@
-//! Ways out that name an option or a command: the floors below know neither, and give the facts.
+//! How commands and options are typed: the floors below know neither, and say what can be done.
 
-use std::borrow::Cow;
+mod commands;
+mod options;
 
 use crate::advice::asking::LeanSoFar;
 use crate::notebook::fields::names::visible;
+use crate::notebook::guidance::{Guidance, Typed};
 use crate::notebook::{AirEntryError, Code, DocumentKind, EditError, Finding};
+
+/// Guidance as it is read.
+pub fn worded(guidance: &Guidance) -> String {
+    guidance.in_words(|typed| match typed {
+        Typed::Command(command) => commands::command(command),
+        Typed::Git(command) => commands::git(command),
+        Typed::Option(option) => options::option(option),
+    })
+}
+
+/// The same in a file, which has fields where a command has options.
+pub(in crate::report) fn in_a_file(guidance: &Guidance) -> String {
+    guidance.in_words(|typed| match typed {
+        Typed::Option(option) => options::field(option),
+        other => worded(&other.clone().into()),
+    })
+}
+
+/// The same of several.
+pub fn all_worded<'g>(several: impl IntoIterator<Item = &'g Guidance>) -> Vec<String> {
+    several.into_iter().map(worded).collect()
+}
 
 /// The option by which a reading of the air is given, of its field's name.
 fn option(field: &str) -> String {
@@ -22,7 +46,7 @@ pub(super) fn of_edit(error: &EditError) -> String {
         EditError::Breakpoints { map, .. } => {
             format!("Put one in with its cell, {map}@RPM=VALUE and --insert, or edit the file.")
         }
-        EditError::Unreadable(finding) => of_finding(finding).into_owned(),
+        EditError::Unreadable(finding) => of_finding(finding),
         EditError::NoBreakpoint { .. } => {
             format!("{} with --insert.", error.help().trim_end_matches('.'))
         }
@@ -34,7 +58,7 @@ pub(super) fn of_edit(error: &EditError) -> String {
 }
 
 /// The way out of a finding. An engine that is named and not there is made and looked up by commands.
-pub(in crate::report) fn of_finding(finding: &Finding) -> Cow<'_, str> {
+pub(in crate::report) fn of_finding(finding: &Finding) -> String {
     match (finding.code, finding.place.field.as_deref()) {
         (Code::Dangling, Some("engine")) => {
             "Make it with `reedbook engine new`, or name one that `reedbook engine list` shows.".into()
@@ -42,17 +66,17 @@ pub(in crate::report) fn of_finding(finding: &Finding) -> Cow<'_, str> {
         (Code::BothSides, _) => {
             let file = visible(&finding.place.file.to_string_lossy().replace('\\', "/"));
             let bike = file.strip_prefix("bikes/").and_then(|rest| rest.strip_suffix("/setup.toml"));
-            let or = match bike {
+            let help = worded(&finding.help);
+            match bike {
                 Some(bike) => format!(
-                    "Or put the newest setup that is whole in its place: `reedbook rollback {bike} latest --discard-edits`."
+                    "{help} Or put the newest setup that is whole in its place: `reedbook rollback {bike} latest --discard-edits`."
                 ),
                 None => format!(
-                    "Or `git checkout HEAD -- {file}` puts back what was recorded last; where these lines were committed, say HEAD~1 for HEAD."
+                    "{help} Or `git checkout HEAD -- {file}` puts back what was recorded last; where these lines were committed, say HEAD~1 for HEAD."
                 ),
-            };
-            format!("{} {or}", finding.help).into()
+            }
         }
-        _ => finding.help.as_str().into(),
+        _ => worded(&finding.help),
     }
 }
 
@@ -99,7 +123,8 @@ pub(super) fn of_never_right(bike: &str, run: Option<&(String, String)>, was_lea
 mod tests {
     #![allow(clippy::unwrap_used, reason = "a test fails by panicking")]
 
-    use super::{of_air, of_edit};
+    use super::{in_a_file, of_air, of_edit, worded};
+    use crate::notebook::guidance::{Command, CommandOption, GitCommand, Guidance, OutingChange};
     use crate::notebook::{AirEntry, DocumentKind, EditError};
 
     fn way(line: &str) -> String {
@@ -119,5 +144,27 @@ mod tests {
         let refused = |kind| EditError::UnknownPaperField { field: "x".into(), kind, near: None };
         assert!(of_edit(&refused(DocumentKind::Build)).contains("`reedbook build measure --help`"));
         assert!(of_edit(&refused(DocumentKind::Part)).starts_with("Fields: title"));
+    }
+
+    #[test]
+    fn what_can_be_typed_is_worded_as_it_is_typed() {
+        let said = Guidance::from("Name it by ") + CommandOption::Place("Loop".into()) + ", or share: ";
+        let said = said + Command::Share + ", " + GitCommand::BringTheRest + ".";
+        let line = "Name it by --place \"Loop\", or share: `reedbook share`, `git fetch --unshallow`.";
+        assert_eq!(worded(&said), line);
+        // In a file a field stands where a command has an option; a command stays one.
+        assert_eq!(in_a_file(&said), line.replace("--place", "place"));
+        let moved = |at: Option<&str>| {
+            let (part, engine) = ("p1".to_owned(), "wasp".to_owned());
+            worded(&Command::MovePart { part, engine, at: at.map(str::to_owned) }.into())
+        };
+        assert_eq!(moved(None), "`reedbook part move p1 wasp`");
+        assert_eq!(moved(Some("left")), "`reedbook part move p1 wasp --at left`");
+        let mend = |change| worded(&Command::MendOuting("moth".into(), "4f2".into(), change).into());
+        assert_eq!(mend(OutingChange::AsItStands), "`reedbook outing edit moth 4f2`");
+        assert_eq!(mend(OutingChange::Hours), "`reedbook outing edit moth 4f2 hours=…`");
+        let fields = vec![("main".to_owned(), "178".to_owned()), ("clip".to_owned(), "3".to_owned())];
+        let ran = worded(&Command::RecordAsItRan { bike: "moth".into(), fields }.into());
+        assert_eq!(ran, "`reedbook change moth main=178 clip=3 --why \"as it ran\"`");
     }
 }
