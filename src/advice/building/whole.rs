@@ -69,7 +69,7 @@ pub fn whole(book: &Book<'_>, record: &BuildRecord, now: When) -> Result<Whole, 
         remarks: broken(book, &record.engine)?
             .into_iter()
             .chain(over.clone())
-             .map(Guidance::from)
+            .map(Guidance::from)
             .chain(to_take_over(book, record, now)?)
             .collect(),
         overdue: over,

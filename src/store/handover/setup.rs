@@ -80,7 +80,10 @@ pub fn hand_over(
         proven,
         // The place stands behind the day, and is nobody's business.
         air_from: air_from.map(|from| from.split(" at ").next().unwrap_or_default().to_owned()),
-        cautions: beware.into_iter().chain(cautions(&without, &fields, (proven, ran)).iter().map(word)).collect(),
+        cautions: beware
+            .into_iter()
+            .chain(cautions(&without, &fields, (proven, ran)).iter().map(word))
+            .collect(),
         sections: sections_named,
         without,
         from: from(book, bike, &setup, moment),
@@ -415,7 +418,7 @@ mod tests {
             let fields = BTreeMap::from([(BASE.to_owned(), base.to_owned())]);
             cautions(&without, &fields, (true, true))
                 .iter()
-                .any(|words| words.contains("another stroke or rod"))
+                .any(|words| words.without_commands().contains("another stroke or rod"))
         };
         assert!(said("1.15 mm", &["engine"]) && said("0.045 in", &["engine", "pipe"]));
         assert!(!said("14 deg", &["engine"]) && !said("14", &["engine"]));

@@ -62,7 +62,8 @@ pub(super) fn questions(
     (typed, deed): (&FormFields, &Deed),
 ) -> Markup {
     let said = |slip: &Slip| {
-        let instead = Some(ways::worded(&slip.instead)).filter(|words| !words.is_empty() && meant(slip).is_none());
+        let instead =
+            Some(ways::worded(&slip.instead)).filter(|words| !words.is_empty() && meant(slip).is_none());
         let parts =
             std::iter::once(FramePart::Know(slip.question.clone())).chain(instead.map(FramePart::Say));
         plain(place, &parts.collect::<Vec<_>>())
