@@ -8,7 +8,7 @@ use crate::advice::maps::too_early;
 use crate::advice::standing;
 use crate::advice::what_if::not_measured_again;
 use crate::notebook::fields::names::visible;
-use crate::notebook::guidance::Command;
+use crate::notebook::guidance::{Command, Guidance};
 use crate::notebook::{AirEntry, Assumptions, Combination, FieldSet, When, compare as differences};
 use crate::report::{CompareAnswer, ComparisonReport, Trouble};
 use crate::store::{Book, Garage, OutingRecord, SetupName, SetupRecord};
@@ -60,9 +60,10 @@ pub fn ran_at(garage: &Garage, bike: &str, place: &str) -> Result<(SetupName, St
         return Err(Trouble::request(
             Some("from"),
             format!("{bike} has no setup called \"{}\", and no outing at such a place.", visible(place)),
-            format!(
-                "Name a number, latest, proven or now, the day that it ran on, like 2026-05-16, or a place. `reedbook outing list {bike}` shows days and places."
-            ),
+            Guidance::from(
+                "Name a number, latest, proven or now, the day that it ran on, like 2026-05-16, or a place. ",
+            ) + Command::ListOutings(Some(bike.to_owned()))
+                + " shows days and places.",
         ));
     };
     let newest = runs.iter().rfind(|run| there(run) && run.setup == Some(last));

@@ -6,7 +6,7 @@ use super::closing::sign_anywhere;
 use super::held::{Shelf, known_holds, may_hold, still_lean_at_full, was_judged, where_said};
 use super::learning::sign_of_lean;
 use crate::notebook::fields::names::visible;
-use crate::notebook::guidance::{Command, Guidance};
+use crate::notebook::guidance::{Command, Guidance, OutingChange};
 use crate::notebook::{AirEntry, Doubted, FieldSet, Mixture, Outing, When, compare};
 use crate::store::{
     Book, Garage, OutingRecord, SetupName, SetupRecord, StoreError, missing_remark, retired_remark,
@@ -49,7 +49,7 @@ pub fn remarks(book: &Book<'_>, bike: &str) -> Result<Vec<Guidance>, StoreError>
     }
     remarks.extend(retired_remark(book.garage(), bike));
     if let Some(latest) = book.latest(bike)? {
-        remarks.extend(combined_never_run(book, &latest)?.map(Guidance::from));
+        remarks.extend(combined_never_run(book, &latest)?);
     }
     remarks.extend(now.findings.iter().map(|finding| format!("{finding}").into()));
     if let Err(StoreError::Barred(barred)) = book.garage().read(&Garage::bike_folder(bike).join("numbers")) {
@@ -68,23 +68,24 @@ pub fn remarks(book: &Book<'_>, bike: &str) -> Result<Vec<Guidance>, StoreError>
 }
 
 /// What there is to say of a setup that was put together of two sides' and never ran: nobody knows how it does.
-pub fn combined_never_run(book: &Book<'_>, setup: &SetupRecord) -> Result<Option<String>, StoreError> {
+pub fn combined_never_run(book: &Book<'_>, setup: &SetupRecord) -> Result<Option<Guidance>, StoreError> {
     let runs = book.outings(&setup.bike)?;
     if !setup.combined || runs.iter().any(|run| run.setup == Some(setup.number)) {
         return Ok(None);
     }
-    let mut said = format!(
+    let mut said = Guidance::from(format!(
         "Setup {} is combined of two sides' changes and never ran: start rich, and read plug and piston before full throttle.",
         setup.number
-    );
+    ));
     let mut before = runs.iter().filter(|run| run.outing.setup.as_ref() == Some(&setup.id));
     if let Some(run) = before.next_back() {
-        said.push_str(&format!(
-            " The run of {} that names it was on what it was before git put it onto others' changes: nothing is learned from it, and it proves nothing. Where you know a setup that was like it: `reedbook outing edit {} {} --setup NUMBER`.",
-            run.outing.date.short(),
-            setup.bike,
-            run.id
-        ));
+        said = said
+            + format!(
+                " The run of {} that names it was on what it was before git put it onto others' changes: nothing is learned from it, and it proves nothing. Where you know a setup that was like it: ",
+                run.outing.date.short()
+            )
+            + Command::MendOuting(setup.bike.clone(), run.id.clone(), OutingChange::Setup)
+            + ".";
     }
     Ok(Some(said))
 }

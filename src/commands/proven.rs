@@ -10,9 +10,9 @@ use crate::advice::slips;
 use crate::advice::{building, standing};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Mixture, When};
-use crate::report::Trouble;
 use crate::report::history::questioned::settle;
 use crate::report::history::setups::proven::ProvenAnswer;
+use crate::report::{Trouble, worded};
 use crate::store::{
     BikeJobs, Book, Garage, OutingRecord, ProvenRequest, SetupName, SetupRecord, mark, withdraw,
 };
@@ -106,7 +106,7 @@ impl Proven {
             None => Ok(()),
             Some(why) => Err(Trouble::request(
                 Some("setup"),
-                why,
+                worded(&why),
                 "Log how it ran, then mark it. On your word alone: the same with --sure.",
             )),
         }

@@ -11,6 +11,7 @@ use crate::advice::slips::{self, AirBeside, Slip, of_air};
 use crate::advice::{cautions, standing};
 use crate::air::Uncertainty;
 use crate::notebook::fields::cylinder::own_of;
+use crate::notebook::guidance::Guidance;
 use crate::notebook::{AirEntry, AirEntryError, FieldSet, JobItem, When, section_of};
 use crate::quantity::Units;
 use crate::store::BikeJobs;
@@ -47,7 +48,7 @@ pub struct Answered<'q> {
     /// Whether the garage never had an advice that was earned by a run.
     pub first_of_the_garage: bool,
     /// What else should be known, in sentences.
-    pub remarks: Vec<String>,
+    pub remarks: Vec<Guidance>,
 }
 
 /// The record of a bike, weighed once for answers in many airs, with what else is the same in each of them.
@@ -121,15 +122,15 @@ impl<'g> Question<'g> {
                 || (self.fuel.is_some() && of_the_factor());
             advised.rejet.cautions = cautions::for_step(leaner, advised.rejet.injection.is_some());
         }
-        let mut remarks = reading.remarks();
+        let mut remarks: Vec<Guidance> = reading.remarks().into_iter().map(Guidance::from).collect();
         let full = advised.rejet.zones.iter().find(|zone| zone.zone == "full").map(|zone| zone.delivered);
         let mended = self.not_below_the_mended(&air.air()?)?;
         let binds = mended.filter(|(_, least)| full.is_some_and(|full| full < least * NEXT_SIZE));
-        remarks.extend(binds.map(|(hold, _)| hold.not_below_in_words()));
+        remarks.extend(binds.map(|(hold, _)| hold.not_below_in_words().into()));
         let held = self.held_near(&air.air()?, &advised.rejet)?;
         // What the answer begins with is not said again.
         let said = held.iter().any(|(hold, _)| hold.seizure && hold.setup() == Some(self.baseline.number));
-        remarks.extend(weighed.not_right.filter(|_| !said));
+        remarks.extend(weighed.not_right.filter(|_| !said).map(Guidance::from));
         if let Some(latest) = self.book.latest(&self.baseline.bike)? {
             remarks.extend(standing::combined_never_run(self.book, &latest)?);
         }

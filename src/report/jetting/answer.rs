@@ -187,7 +187,7 @@ impl<'a> RejetReport<'a> {
     /// The same where what is said in any air is in hand.
     pub fn with(found: &'a Answered<'a>, beside: Beside<'a>, in_any_air: InAnyAir) -> Self {
         let question = found.question;
-        let remarks = found.remarks.iter().cloned().chain(in_any_air.remarks).collect();
+        let remarks = found.remarks.iter().map(ways::worded).chain(in_any_air.remarks).collect();
         Self {
             bike: &question.baseline.bike,
             bike_is_taken: beside.bike_is_taken,
