@@ -6,7 +6,7 @@ use super::{Question, Unanswered};
 use crate::advice::foundation::has_run_right;
 use crate::advice::held::Hold;
 use crate::advice::learning::{Advised, Adviser, Evidence, Floor, Foretold, Settings, leave_one_out};
-use crate::advice::rejet::setting;
+use crate::advice::rejet::{Rejet, setting};
 use crate::advice::slips::{self, AirBeside, Slip, of_air};
 use crate::advice::{cautions, standing};
 use crate::air::Uncertainty;
@@ -102,6 +102,19 @@ impl<'g> Question<'g> {
         })
     }
 
+    /// Gives an answer its cautions: with the one for less fuel where what is set takes fuel away from the bike as it stands.
+    pub(super) fn say_cautions(&self, rejet: &mut Rejet, to_set: &[(String, String)]) {
+        let (Some(setup), Some(fitted)) = (&self.whole.setup, &self.now.setup) else {
+            return;
+        };
+        let delivered = |zone: &str| self.delivered(setup, fitted, zone);
+        // Areas do not compare two fuels: there the factor's own word stands, where anything is set to the lean side.
+        let of_the_factor = || rejet.takes_fuel_away() && setting::any_leaner(to_set, &self.now.fields);
+        let leaner = setting::takes_fuel_away(rejet, (&self.now.fields, to_set), delivered)
+            || (self.fuel.is_some() && of_the_factor());
+        rejet.cautions = cautions::for_step(leaner, rejet.injection.is_some());
+    }
+
     /// The answer for one air from a record that was weighed.
     pub fn answer_from<'q>(&'q self, air: &AirEntry, weighed: Weighed) -> Result<Answered<'q>, Unanswered>
     where
@@ -113,15 +126,7 @@ impl<'g> Question<'g> {
         let floors = self.floors(&air.air()?)?;
         let mut advised = weighed.adviser.advise(&request, &floors)?;
         let to_set = setting::to_set(&advised.rejet, &self.whole.fields, &self.now.fields);
-        if let (Some(setup), Some(fitted)) = (&self.whole.setup, &self.now.setup) {
-            let delivered = |zone: &str| self.delivered(setup, fitted, zone);
-            // Areas do not compare two fuels: there the factor's own word stands, where anything is set to the lean side.
-            let of_the_factor =
-                || advised.rejet.takes_fuel_away() && setting::any_leaner(&to_set, &self.now.fields);
-            let leaner = setting::takes_fuel_away(&advised.rejet, (&self.now.fields, &to_set), delivered)
-                || (self.fuel.is_some() && of_the_factor());
-            advised.rejet.cautions = cautions::for_step(leaner, advised.rejet.injection.is_some());
-        }
+        self.say_cautions(&mut advised.rejet, &to_set);
         let mut remarks: Vec<Guidance> = reading.remarks().into_iter().map(Guidance::from).collect();
         let full = advised.rejet.zones.iter().find(|zone| zone.zone == "full").map(|zone| zone.delivered);
         let mended = self.not_below_the_mended(&air.air()?)?;

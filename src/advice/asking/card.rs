@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::{Question, Unanswered};
 use crate::advice::learning::Adviser;
-use crate::advice::rejet::{Rejet, RejetRequest};
+use crate::advice::rejet::{Rejet, RejetRequest, setting};
 use crate::air::Air;
 use crate::notebook::NeedleBox;
 
@@ -53,7 +53,9 @@ impl Question<'_> {
     ) -> Result<Vec<InOneAir>, Unanswered> {
         let answer = |air: &Air| {
             let request = RejetRequest { needles, ..self.request(*air, None)? };
-            let rejet = adviser.jetting(&request, &self.floors(air)?)?;
+            let mut rejet = adviser.jetting(&request, &self.floors(air)?)?;
+            let to_set = setting::to_set(&rejet, &self.whole.fields, &self.now.fields);
+            self.say_cautions(&mut rejet, &to_set);
             let is_short = self.is_short_of_held(air, &rejet)?;
             Ok(InOneAir { rejet, is_short })
         };

@@ -174,6 +174,7 @@ impl Case<'_> {
         refused.extend(self.after_a_lean_run());
         refused.extend(self.too_many_sizes());
         refused.extend(self.too_much_spark());
+        refused.extend(self.too_little_oil());
         let way_out = self.way_out(&refused);
         let mut told = self.told(!refused.is_empty() || !borne.is_empty());
         told.extend(borne.into_iter().map(|refusal| Told::of(true, refusal.sentence.without_commands())));
@@ -217,7 +218,7 @@ impl Case<'_> {
     }
 
     /// Whether what ran last is what to count from: a step that can hurt, another engine, or something that is written down anew.
-    fn counts_since_run(&self) -> bool {
+    pub(super) fn counts_since_run(&self) -> bool {
         let changes = compare(&self.before.fields, &self.proposal.after.fields).changes;
         let hurts = |field: &str| {
             Combination::meaning(field)

@@ -22,25 +22,25 @@ mod back_to;
 mod blind;
 mod combination;
 mod cylinders;
+mod harms;
 mod hold;
 mod holds;
 mod judge;
 mod ran;
 mod really;
 mod sign;
-mod spark;
 mod step;
 mod words;
 
 pub use combination::other_combination;
 pub use cylinders::{judge_back, judge_each, last_by_name, lean_when_last_judged};
+pub(in crate::advice) use harms::{FAR_DEG, FAR_M, spark_degrees};
 pub use hold::{Hold, Reference, Tables};
 pub use holds::{Holds, engine_seized_elsewhere, foremost, holds, known_holds};
 pub use judge::{Proposal, Shelf, judge};
 pub use ran::last_ran;
 pub use really::{is_of_fuel, is_setup_doubted};
 pub use sign::{contradicted, may_hold, was_judged, where_said};
-pub(in crate::advice) use spark::{FAR_DEG, FAR_M, degrees as spark_degrees};
 pub use step::{Harm, HurtKind, Step, throttle};
 pub use words::{Judgement, LastRun, LastVerdict, Refusal, StillLean, Told, still_lean, still_lean_at_full};
 

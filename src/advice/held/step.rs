@@ -1,9 +1,9 @@
 //! What a change of the setup does that can hurt an engine: less fuel, an earlier spark, a tighter head, a shorter or narrower
-//! stinger (common practice, no source).
+//! stinger, less oil (common practice, no source).
 
 use super::combination::{INCOMPARABLE, METERING, other_combination};
+use super::harms::{degrees_earlier_in_all, earlier_spark, less_oil, shorter_stinger, tighter_head};
 use super::hold::{Tables, least_delivered};
-use super::spark::{degrees_earlier_in_all, earlier_spark};
 use crate::advice::maps::steps::least_over;
 use crate::advice::rejet::{factor_between, sizes_at_hand};
 use crate::air::Air;
@@ -31,6 +31,8 @@ pub enum HurtKind {
     Head,
     /// The stinger is shorter or narrower.
     Stinger,
+    /// Less oil in the petrol.
+    Oil,
 }
 
 /// One thing that can hurt.
@@ -139,6 +141,7 @@ impl Step {
             let left = fuel.iter().filter(|(zone, _)| counted(zone)).filter_map(|(_, fuel)| *fuel);
             harm.sizes = left.reduce(f64::min).map(|left| sizes_of(100.0 * (1.0 - left)));
         }
+        harms.extend(less_oil(changed));
         let earlier_deg = degrees_earlier_in_all(changed, (before, after));
         Self { harms, fuel, earlier_deg, other_engine: false }
     }
@@ -308,7 +311,7 @@ fn hungrier_fuel(
 ) -> Option<Harm> {
     const TOLD: f64 = 0.005;
     let least = fuel.iter().filter_map(|(_, fuel)| *fuel).reduce(f64::min).unwrap_or(1.0 / wants);
-    let one = *changed.iter().find(|one| one.meaning.hurts == Hurts::Hungrier)?;
+    let one = *changed.iter().find(|one| matches!(one.meaning.hurts, Hurts::Hungrier | Hurts::Oil))?;
     let (from, to) = texts(one)?;
     let percent = 100.0 * (1.0 - least);
     Some(Harm {
@@ -393,70 +396,6 @@ fn sizes_of(percent: f64) -> u32 {
     sizes
 }
 
-fn tighter_head(changed: &[Changed<'_>]) -> Option<Harm> {
-    let of = |way: Hurts| that_hurt(changed, |hurts| hurts == way);
-    let fell = |one: &Changed<'_>| difference(*one).is_some_and(|by| by < -1e-9);
-    let gaskets: f64 = of(Hurts::Gasket).into_iter().filter_map(si_difference).sum();
-    let gasket = of(Hurts::Gasket).into_iter().find(fell).filter(|_| gaskets < -1e-9);
-    let deck = of(Hurts::Deck).into_iter().find(fell).filter(|_| gaskets.abs() < 1e-9);
-    let moved = gasket.or(deck);
-    // What was measured says more than what moved.
-    let measured = |way: Hurts| match of(way).into_iter().find(|one| difference(*one).is_some()) {
-        Some(one) => Some(one).filter(fell),
-        None => moved,
-    };
-    let (squish, chamber) = (measured(Hurts::Squish), measured(Hurts::Chamber));
-    let field = squish.or(chamber)?.change.field.clone();
-    let what = match (squish, chamber) {
-        (Some(_), Some(_)) => "squish tighter and compression higher",
-        (Some(_), None) => "squish tighter",
-        _ => "compression higher",
-    };
-    let mut shown: Vec<Changed<'_>> = [moved, squish, chamber].into_iter().flatten().collect();
-    shown.sort_unstable_by_key(|one| &one.change.field);
-    shown.dedup_by_key(|one| &one.change.field);
-    let words: Vec<String> = shown
-        .into_iter()
-        .filter_map(|one| {
-            let (from, to) = texts(one)?;
-            Some(format!("{} {from} -> {to}", name(one)))
-        })
-        .collect();
-    let words = format!("{}: {what}", words.join(", "));
-    Some(Harm { kind: HurtKind::Head, field, words, sizes: None, zones: &[] })
-}
-
-/// A stinger that is shorter, narrower, or has an insert that it had not or another one: what is screwed in is narrower than what it is
-/// screwed into.
-fn shorter_stinger(changed: &[Changed<'_>]) -> Option<Harm> {
-    let shorter = that_hurt(changed, |hurts| matches!(hurts, Hurts::Shorter | Hurts::Narrower));
-    let measured = shorter.into_iter().find_map(|one| {
-        difference(one).filter(|by| *by < -1e-9)?;
-        let (from, to) = texts(one)?;
-        let word = if one.meaning.hurts == Hurts::Shorter { "shorter" } else { "narrower" };
-        let words = format!("stinger {from} -> {to}, {word}");
-        let field = one.change.field.clone();
-        Some(Harm { kind: HurtKind::Stinger, field, words, sizes: None, zones: &[] })
-    });
-    // The bore that was measured says more than the insert's name.
-    let bore = changed.iter().any(|one| one.meaning.hurts == Hurts::Narrower && difference(*one).is_some());
-    let insert = that_hurt(changed, |hurts| hurts == Hurts::MayBeNarrower).into_iter().find_map(|one| {
-        let new = one.change.new.as_ref().filter(|_| !bore)?;
-        let words = match &one.change.old {
-            Some(old) => format!("stinger insert {} -> {}, which may be narrower", old.text(), new.text()),
-            None => format!("stinger insert {} in, narrower", new.text()),
-        };
-        Some(Harm {
-            kind: HurtKind::Stinger,
-            field: one.change.field.clone(),
-            words,
-            sizes: None,
-            zones: &[],
-        })
-    });
-    measured.or(insert)
-}
-
 /// A field by its last name: "base gasket", "trim".
 pub(super) fn name(one: Changed<'_>) -> String {
     one.change.field.rsplit('.').next().unwrap_or_default().replace('_', " ")
@@ -465,10 +404,6 @@ pub(super) fn name(one: Changed<'_>) -> String {
 /// New less old in the unit of the new reading; none where they cannot be compared.
 pub(super) fn difference(one: Changed<'_>) -> Option<f64> {
     Some(one.change.difference.as_ref()?.value)
-}
-
-fn si_difference(one: Changed<'_>) -> Option<f64> {
-    Some(one.change.new.as_ref()?.quantity()?.si() - one.change.old.as_ref()?.quantity()?.si())
 }
 
 pub(super) fn texts(one: Changed<'_>) -> Option<(String, String)> {

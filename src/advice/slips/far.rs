@@ -111,7 +111,7 @@ fn far(
         Hurts::Earlier => apart > FAR_DEG,
         Hurts::Leaner { size: Size::OfMain, .. } => !counts_anew && share > MAIN,
         Hurts::Leaner { size: Size::OfPilot | Size::OfPower, .. } => !counts_anew && share > JET,
-        Hurts::Hungrier => share > OIL,
+        Hurts::Hungrier | Hurts::Oil => share > OIL,
         // Of another pipe, or with another insert, it is another stinger.
         Hurts::Narrower | Hurts::Shorter => !is_other_pipe && share > STINGER,
         _ => is_bore(meaning) && share > BORE,

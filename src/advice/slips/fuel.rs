@@ -60,6 +60,19 @@ pub fn alcohol(fuel: Option<&Fuel>) -> Option<Slip> {
     })
 }
 
+/// The question where an oil's name is a number: the ratio is most likely meant.
+pub(super) fn oil_called_by_a_number(before: Option<&Fuel>, after: Option<&Fuel>) -> Option<Slip> {
+    let name = after?.oil.as_deref()?;
+    let is_new = before.and_then(|fuel| fuel.oil.as_deref()) != Some(name);
+    let number = name.trim().trim_end_matches(":1").trim();
+    (is_new && number.parse::<f64>().is_ok()).then(|| Slip {
+        what: Questioned::Fuel,
+        field: "fuel.oil".into(),
+        question: format!("{} is asked for as the name of an oil: is the ratio meant?", visible(name)),
+        instead: format!("The ratio is set with oil_ratio={}.", visible(number)).into(),
+    })
+}
+
 /// Above it there is more petrol than alcohol in a fuel: half of each, by mass, burns with 11.9.
 const MOST_OF_AN_ALCOHOL: f64 = 12.0;
 

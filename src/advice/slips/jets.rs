@@ -90,7 +90,8 @@ fn of_one(
         .chain(disc::angles(&fields, &whole.fields))
         .chain(spark)
         .chain(numbers)
-        .chain(fuel::figures_of_another(before.fuel.as_ref(), after.fuel.as_ref()));
+        .chain(fuel::figures_of_another(before.fuel.as_ref(), after.fuel.as_ref()))
+        .chain(fuel::oil_called_by_a_number(before.fuel.as_ref(), after.fuel.as_ref()));
     // What was said to be right before is not asked again.
     let known = fuel::alcohol(before.fuel.as_ref()).is_some();
     slips.chain(fuel::alcohol(after.fuel.as_ref()).filter(|_| !known)).collect()

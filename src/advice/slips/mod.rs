@@ -24,7 +24,7 @@ pub use readings::{of_readings, read};
 
 use super::closing::was_lean;
 use crate::air::Air;
-use crate::notebook::guidance::{CommandOption, Guidance};
+use crate::notebook::guidance::{CommandOption, Guidance, Typed};
 use crate::notebook::{AirEntry, Doubted, Outing, When};
 use crate::quantity::{Dimension, Hours, Quantity, Units, trimmed};
 use crate::store::{Book, OutingRecord, PlaceRecord, StoreError, place_name, places};
@@ -101,7 +101,9 @@ impl Slip {
 
     /// Whether it asks of a pressure, which another height makes as well as a slip.
     pub fn is_of_height(&self) -> bool {
-        self.what == Questioned::Air && matches!(self.field.as_ref(), "baro" | "air")
+        let mercury = Typed::Option(CommandOption::Mercury);
+        let is_in_mercury = self.instead.typed().any(|typed| *typed == mercury);
+        self.what == Questioned::Air && matches!(self.field.as_ref(), "baro" | "air") && !is_in_mercury
     }
 
     /// What it may be recorded as doubted for.

@@ -155,12 +155,19 @@ fn range(read: &[f64], units: Units) -> String {
 fn of_pressure(typed: TypedOuting<'_>, found: f64, what: &str, instead: impl Into<Guidance>) -> Slip {
     let baro = typed.record.outing.air.as_ref().and_then(|entry| entry.baro.as_ref());
     let typed_as = baro.map_or_else(|| shown(found, Dimension::Pressure, typed.units), ToString::to_string);
+    let is_mercury = baro.is_some() && !RACED_IN_PA.contains(&found) && at_the_sea_in_mercury(found);
     Slip {
         what: Questioned::Air,
         field: if baro.is_some() { "baro" } else { "air" }.into(),
         question: format!("{typed_as} {what}"),
-        instead: instead.into(),
+        instead: if is_mercury { CommandOption::Mercury.into() } else { instead.into() },
     }
+}
+
+/// Whether the number of a pressure taken as hPa is one that a barometer in mm of mercury shows near the sea.
+fn at_the_sea_in_mercury(found: f64) -> bool {
+    const MMHG_PA: f64 = 133.322_387; // the conventional millimetre of mercury, ISO 80000-4
+    (SEA_LEVEL_PA..=*RACED_IN_PA.end()).contains(&(found / 100.0 * MMHG_PA))
 }
 
 /// Air as dry as no race is run in but in a desert, percent relative humidity (common practice, no source).

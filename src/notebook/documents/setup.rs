@@ -13,7 +13,7 @@
 //! 1. What do the hands do so that the bike has it, when is its turn, and by what name? `set`, `fit`, `load`, `numbers` (a jet),
 //!    `nothing`; the lowest turn is done first, and `LAST` after all others.
 //! 2. What can a change of it hurt? `leaner` when it gets less or more, with the throttles it reaches and what one size of it is;
-//!    `Hungrier`, `Earlier`, `MayBeEarlier`, `Gasket`, `Deck`, `Squish`, `Chamber`, `Shorter`, `Narrower`; or it is `Harmless`.
+//!    `Hungrier`, `Oil`, `Earlier`, `MayBeEarlier`, `Gasket`, `Deck`, `Squish`, `Chamber`, `Shorter`, `Narrower`; or it is `Harmless`.
 //! 3. Is it known what it does to the fuel? `Known`; `HalfKnown` (fuel hangs on it: not known where it is written down anew or taken
 //!    out); `MeasuredLater` (the same, but a first reading was most likely the same before); `NotReckoned`.
 //! 4. What is a run with another one worth to the record? `OtherEngine` and the like name the part that was another one then;
@@ -30,7 +30,7 @@ use serde::{Deserialize, Serialize};
 use crate::notebook::fields::meaning::Advised::{FitsBack, Sets, Spares, StandsOn};
 use crate::notebook::fields::meaning::Fuelling::{HalfKnown, Known, MeasuredLater, NotReckoned};
 use crate::notebook::fields::meaning::Hurts::{
-    Earlier, Harmless, Hungrier, MayBeEarlier, MayBeNarrower, Narrower, Shorter,
+    Earlier, Harmless, Hungrier, MayBeEarlier, MayBeNarrower, Narrower, Oil, Shorter,
 };
 use crate::notebook::fields::meaning::Makes::{Names, Same, Scales, Shapes};
 use crate::notebook::fields::meaning::Reach::{Everywhere, Full, Main, Needle, Pilot};
@@ -395,7 +395,7 @@ pub struct Fuel {
     pub stoichiometric_ratio: Option<Number>,
     /// Petrol to oil by volume: 32 means 32:1.
     #[schemars(extend("x-range" = [8, 200]))]
-    #[schemars(extend("x-means" = means(set(710, "petrol to oil"), Hungrier, MeasuredLater(Everywhere), Followed, StandsOn, Same)))]
+    #[schemars(extend("x-means" = means(set(710, "petrol to oil"), Oil, MeasuredLater(Everywhere), Followed, StandsOn, Same)))]
     pub oil_ratio: Option<Number>,
     /// Density of the oil.
     #[schemars(extend("x-range" = [700, 1100]))]

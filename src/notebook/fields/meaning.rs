@@ -120,6 +120,8 @@ pub enum Hurts {
     },
     /// The fuel in the tank may want more of itself, so that the jets are leaner everywhere.
     Hungrier,
+    /// The same, and more petrol to the oil oils the engine less.
+    Oil,
     /// More is an earlier spark.
     Earlier,
     /// Another one may be an earlier spark: it says how the map counts.

@@ -53,6 +53,8 @@ pub enum CommandOption {
     Qnh,
     /// The pressure at sea level.
     SeaLevel,
+    /// The pressure in mm of mercury.
+    Mercury,
     /// The temperature, as an example, in Fahrenheit.
     Fahrenheit,
     /// The temperature, as an example, in Celsius.

@@ -6,6 +6,7 @@
 //! scatters several times as widely, so that one odd day does not move what many others said.
 
 use super::normal::{Normal, density};
+use crate::quantity::trimmed;
 
 /// Share of verdicts that are a slip, each of the five equally likely (common practice, no source). It keeps
 /// two verdicts that cannot both be true from making the record impossible.
@@ -77,7 +78,7 @@ impl Spoken {
 #[non_exhaustive]
 pub enum LearningError {
     /// A quantity of a run or of the prior is not a number, or so far off that it must be wrong.
-    #[error("The {field} is {found}; allowed is {low} to {high}. {help}")]
+    #[error("The {field} is {}; allowed is {low} to {high}. {help}", trimmed(*.found, 4))]
     OutOfRange {
         /// The quantity, in the words of the trade.
         field: &'static str,

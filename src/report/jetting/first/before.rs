@@ -147,7 +147,7 @@ fn lean_again(question: &Question<'_>) -> Option<String> {
     runs.dedup();
     (runs.len() > 1).then(|| {
         format!(
-            "{} runs were lean at full throttle and none was right since: look for an air leak, a blocked jet, slipped ignition timing, other fuel, before re-jetting. Do not run it hard.",
+            "{} runs were lean at full throttle and none on more fuel was right since: look for an air leak, a blocked jet, slipped ignition timing, other fuel, before re-jetting. Do not run it hard.",
             runs.len()
         )
     })

@@ -37,6 +37,7 @@ pub(super) fn option(option: &CommandOption) -> String {
         CommandOption::Elevation => "--elevation".into(),
         CommandOption::Qnh => "--qnh".into(),
         CommandOption::SeaLevel => "--sea-level".into(),
+        CommandOption::Mercury => "In mm of mercury it is written with its unit: --baro \"760 mmHg\".".into(),
         CommandOption::Fahrenheit => "--temp \"55 F\"".into(),
         CommandOption::Celsius => "--temp \"13 C\"".into(),
         CommandOption::OilRatio => "--oil-ratio".into(),

@@ -1,8 +1,8 @@
 //! A spark that comes earlier: by its base, whichever way that was measured, or by its map.
 
-use super::judge::{Case, counted_from};
-use super::step::{Changed, Harm, HurtKind, Step, cells, difference, name, texts, that_hurt};
-use super::words::{Refusal, capital};
+use super::super::judge::{Case, counted_from};
+use super::super::step::{Changed, Harm, HurtKind, Step, cells, difference, name, texts, that_hurt};
+use super::super::words::{Refusal, capital};
 use crate::engine::crank::Crank;
 use crate::notebook::fields::meaning::Hurts;
 use crate::notebook::{Change, Combination, FieldSet, Value};
@@ -11,7 +11,7 @@ use crate::quantity::{Dimension, Quantity, trimmed};
 /// Degrees below which a spark is the same (common practice, no source: nobody reads a timing light closer).
 const SAME_DEG: f64 = 0.1;
 
-pub(super) fn earlier_spark(
+pub(in super::super) fn earlier_spark(
     changed: &[Changed<'_>],
     (before, after): (&Combination, &Combination),
 ) -> Option<Harm> {
@@ -74,7 +74,7 @@ pub(in crate::advice) const FAR_M: f64 = 1.2e-3;
 
 /// By how many degrees the spark comes earlier, by its base and in the cell of its map where it moves most; without end where a base in
 /// degrees and one by the piston's way cannot be set against each other. 0 where it comes no earlier.
-pub(super) fn degrees_earlier_in_all(
+pub(in super::super) fn degrees_earlier_in_all(
     changed: &[Changed<'_>],
     (before, after): (&Combination, &Combination),
 ) -> f64 {
@@ -91,7 +91,7 @@ pub(super) fn degrees_earlier_in_all(
 
 impl Case<'_> {
     /// A spark that is far earlier in one step, or in several that never ran: each by itself is small.
-    pub(super) fn too_much_spark(&self) -> Option<Refusal> {
+    pub(in super::super) fn too_much_spark(&self) -> Option<Refusal> {
         let is_far =
             |step: &&Step| step.earlier_deg > FAR_DEG + 1e-9 && step.of(HurtKind::Spark).next().is_some();
         let comes_earlier = self.step.of(HurtKind::Spark).next().is_some();

@@ -1,0 +1,10 @@
+//! What hurts beside less fuel: an earlier spark, a tighter head, a shorter or narrower stinger, less oil.
+
+mod metal;
+mod oil;
+mod spark;
+
+pub(super) use metal::{shorter_stinger, tighter_head};
+pub(super) use oil::less_oil;
+pub(in crate::advice) use spark::{FAR_DEG, FAR_M, degrees as spark_degrees};
+pub(super) use spark::{degrees_earlier_in_all, earlier_spark};
