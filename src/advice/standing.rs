@@ -2,7 +2,7 @@
 //! engine that has gone, and how much changed since the last outing.
 
 use super::building;
-use super::closing::sign_anywhere;
+use super::closing::{sign_anywhere, was_lean};
 use super::held::{Shelf, known_holds, may_hold, still_lean_at_full, was_judged, where_said};
 use super::learning::sign_of_lean;
 use crate::notebook::fields::names::visible;
@@ -18,7 +18,6 @@ pub fn remarks(book: &Book<'_>, bike: &str) -> Result<Vec<Guidance>, StoreError>
     let now = book.combination(bike, None)?;
     match book.latest(bike)? {
         Some(latest) => {
-            let recorded = book.combination(bike, Some(&latest))?;
             let holder = latest.engine.as_ref().and_then(|engine| book.engine_holders().ok()?.remove(engine));
             match holder.filter(|(other, _)| other != bike) {
                 Some((other, number)) => {
@@ -28,16 +27,7 @@ pub fn remarks(book: &Book<'_>, bike: &str) -> Result<Vec<Guidance>, StoreError>
                     );
                     remarks.push(Guidance::from(went) + Command::SayEngine(bike.to_owned()) + ".");
                 }
-                None if now.findings.is_empty() && !now.fields.same_as(&recorded.fields) => {
-                    let fields: Vec<_> = compare(&recorded.fields, &now.fields)
-                        .changes
-                        .into_iter()
-                        .map(|change| change.field)
-                        .collect();
-                    let edited = format!("Edited on disk and not recorded: {}. ", fields.join(", "));
-                    let record = Command::RecordSetup(Some(bike.to_owned()));
-                    remarks.push(Guidance::from(edited) + record + " records it.");
-                }
+                None if now.findings.is_empty() => remarks.extend(edited_on_disk(book, bike)?),
                 None => {}
             }
         }
@@ -67,6 +57,19 @@ pub fn remarks(book: &Book<'_>, bike: &str) -> Result<Vec<Guidance>, StoreError>
     Ok(remarks)
 }
 
+/// What there is to say where the files on disk hold edits that were never recorded.
+pub fn edited_on_disk(book: &Book<'_>, bike: &str) -> Result<Option<Guidance>, StoreError> {
+    let Some(latest) = book.latest(bike)? else { return Ok(None) };
+    let (recorded, now) = (book.combination(bike, Some(&latest))?, book.combination(bike, None)?);
+    if now.fields.same_as(&recorded.fields) {
+        return Ok(None);
+    }
+    let changes = compare(&recorded.fields, &now.fields).changes;
+    let fields: Vec<_> = changes.into_iter().map(|change| change.field).collect();
+    let edited = format!("Edited on disk and not recorded: {}. ", fields.join(", "));
+    Ok(Some(Guidance::from(edited) + Command::RecordSetup(Some(bike.to_owned())) + " records it."))
+}
+
 /// What there is to say of a setup that was put together of two sides' and never ran: nobody knows how it does.
 pub fn combined_never_run(book: &Book<'_>, setup: &SetupRecord) -> Result<Option<Guidance>, StoreError> {
     let runs = book.outings(&setup.bike)?;
@@ -88,6 +91,38 @@ pub fn combined_never_run(book: &Book<'_>, setup: &SetupRecord) -> Result<Option
             + ".";
     }
     Ok(Some(said))
+}
+
+/// Fails when a lean run that no later one was right after names a setup that the book does not have: what it forbids is not known.
+pub fn require_lean_runs_placed(book: &Book<'_>, bike: &str) -> Result<(), StoreError> {
+    // In a clone without the beginning of its history the setup is only not here.
+    if book.garage().cut_off().is_some() {
+        return Ok(());
+    }
+    let setups = book.setups(bike)?;
+    let is_known = |id: &String| setups.iter().any(|setup| setup.id == *id);
+    for run in book.outings(bike)?.into_iter().rev() {
+        let outing = &run.outing;
+        if run.setup.is_some() && outing.at_full_throttle() >= Some(Mixture::Right) && !was_lean(outing) {
+            return Ok(());
+        }
+        let stranger = outing.setup.as_ref().filter(|id| run.setup.is_none() && !is_known(id));
+        if let Some(id) = stranger.filter(|_| was_lean(outing) && !outing.is_closed()) {
+            return Err(StoreError::request(
+                Some("setup"),
+                format!(
+                    "The run of {} was lean, and no setup of {} is known as \"{}\": on which jets it was is not known.",
+                    outing.date.short(),
+                    visible(bike),
+                    visible(id)
+                ),
+                Guidance::from("Say which setup it ran: ")
+                    + Command::MendOuting(bike.to_owned(), run.id.clone(), OutingChange::Setup)
+                    + ".",
+            ));
+        }
+    }
+    Ok(())
 }
 
 /// Fails when the files on disk hold edits that were never recorded: advice that is recorded would take them along.
