@@ -259,7 +259,8 @@ fn not_ready(book: &Book<'_>, engine: &str, date: When) -> Result<Vec<String>, S
     Ok(stands)
 }
 
-/// Parts in an engine that are over their limit at a date, the most urgent first in each part's own limits.
+/// Parts in an engine that are over their limit at a date, the most urgent first in each part's own limits; before them those that were in
+/// another engine when it seized.
 pub fn over_their_limit(book: &Book<'_>, engine: &str, date: When) -> Result<Vec<Overdue>, StoreError> {
     let (runs, limits) = (parts::runs(book)?, book.garage().limits()?);
     let holders = book.engine_holders()?;
@@ -273,7 +274,8 @@ pub fn over_their_limit(book: &Book<'_>, engine: &str, date: When) -> Result<Vec
         within_h: None,
     };
     let at = super::parts_at(book, engine, date)?;
-    Ok(at.iter().filter_map(|record| ledger.standing(record).overdue()).collect())
+    let seized = parts::brought(book, (engine, date), &at)?;
+    Ok(seized.into_iter().chain(at.iter().filter_map(|record| ledger.standing(record).overdue())).collect())
 }
 
 /// Parts in an engine that are over their limit at a date, in parts of a sentence.
