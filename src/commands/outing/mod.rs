@@ -4,6 +4,8 @@ mod add;
 mod asked;
 mod import;
 
+use std::fs::File;
+use std::io::Read as _;
 use std::path::Path;
 
 use clap::{Args, Subcommand};
@@ -255,8 +257,21 @@ fn edit_by_hand(garage: &Garage, record: &OutingRecord, desk: &Desk) -> Result<O
     }
 }
 
+/// The largest file that a curve is read from: some ten thousand points.
+const MOST_OF_A_CURVE: u64 = 1024 * 1024;
+
 fn read_text(path: &Path) -> Result<String, Trouble> {
-    std::fs::read_to_string(path).map_err(|error| Trouble::file("Cannot read", path, &error))
+    let cannot = |error: std::io::Error| Trouble::file("Cannot read", path, &error);
+    let mut text = String::new();
+    File::open(path).map_err(cannot)?.take(MOST_OF_A_CURVE + 1).read_to_string(&mut text).map_err(cannot)?;
+    if text.len() as u64 > MOST_OF_A_CURVE {
+        return Err(Trouble::request(
+            Some("dyno"),
+            format!("{} is larger than 1 MB, which no curve is.", path.display()),
+            "Name the file that the dyno wrote.",
+        ));
+    }
+    Ok(text)
 }
 
 fn list(

@@ -240,4 +240,6 @@ pub enum GitCommand {
     WhatWasTakenOut,
     /// Brings one file back that others took out.
     BringFileBack,
+    /// Brings a branch back, by its name and its newest commit.
+    BringBranchBack(String, String),
 }

@@ -134,6 +134,7 @@ fn typed_to_git(command: &GitCommand) -> String {
         GitCommand::ShowSignatures => "log --show-signature".into(),
         GitCommand::NoProgram => "update-index --chmod=-x".into(),
         GitCommand::WhatWasTakenOut => "diff --stat refs/reedbook/before HEAD".into(),
+        GitCommand::BringBranchBack(branch, commit) => format!("update-ref {branch} {commit}"),
         GitCommand::BringFileBack => "checkout refs/reedbook/before -- FILE".into(),
     }
 }

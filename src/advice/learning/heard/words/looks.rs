@@ -78,7 +78,10 @@ pub(super) fn lean_and_not_judged(outing: &Outing, own: &OwnNames) -> Option<Sai
 }
 
 fn is_called_lean(words: &[Word], at: usize) -> bool {
-    words.get(at).is_some_and(|word| listed(LEAN_WORDS, &word.text))
-        && looks_lean_at(words, at, WrittenIn::Anywhere)
+    let text = |at: usize| words.get(at).map_or("", |word| word.text.as_str());
+    // "Full throttle was lean": beside a verdict of right that tells of the jet before.
+    let was_lean = text(at.wrapping_sub(1)) == "was" && !listed("to angle over into than", text(at + 1));
+    listed(LEAN_WORDS, text(at))
+        && (was_lean || looks_lean_at(words, at, WrittenIn::Anywhere))
         && !is_denied(words, at, None)
 }
