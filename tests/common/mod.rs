@@ -305,3 +305,15 @@ fn collect(folder: &Path, found: &mut BTreeMap<PathBuf, Vec<u8>>) {
 pub fn copy(from: &Path, to: &Path) {
     crate::temporary::copy(from, to, &|_| false);
 }
+
+/// Numbers between 0 and 1, the same at each run (xorshift, Marsaglia 2003).
+pub struct Chances(pub u64);
+
+impl Chances {
+    pub fn next(&mut self) -> f64 {
+        self.0 ^= self.0 << 13;
+        self.0 ^= self.0 >> 7;
+        self.0 ^= self.0 << 17;
+        f64::from(u32::try_from(self.0 >> 32).unwrap()) / f64::from(u32::MAX)
+    }
+}

@@ -1,5 +1,5 @@
 //! The demo's two seasons, replayed once for a whole test program by the program itself: to be read from, or copied to be written in.
-#![allow(dead_code, unreachable_pub)] // each test program uses its own part of this
+#![allow(unused_imports, unreachable_pub)] // each test program uses its own part of this
 #![allow(
     clippy::unwrap_used,
     clippy::disallowed_methods,

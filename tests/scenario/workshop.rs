@@ -59,6 +59,9 @@ impl Default for Known {
     }
 }
 
+/// What is made once, by whoever comes first.
+type Once = Arc<OnceLock<Result<Made, String>>>;
+
 /// What came of a transcript that scenarios begin with.
 struct Made {
     folder: PathBuf,
@@ -113,8 +116,7 @@ impl Workshop {
 
     /// Does what many scenarios begin with: once, where nothing was done before it, and copies what came of it.
     fn given(&mut self, name: &str, inputs: &Path) -> Result<(), String> {
-        static MADE: Mutex<BTreeMap<String, Arc<OnceLock<Result<Made, String>>>>> =
-            Mutex::new(BTreeMap::new());
+        static MADE: Mutex<BTreeMap<String, Once>> = Mutex::new(BTreeMap::new());
         if self.begun {
             return self.play_given(name, inputs);
         }
