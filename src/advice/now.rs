@@ -81,6 +81,9 @@ pub fn glance(
     let mut runs = book.outings(bike)?;
     stops.extend(lean);
     stops.extend(ran_lean_there_now(book, bike)?);
+    let jobs = jobs.iter().find(|jobs| jobs.bike == bike).cloned().unwrap_or_default();
+    let said = standing::of_jobs(book, &jobs)?.into_iter().filter(|said| !stops.contains(said));
+    stops.extend(said.collect::<Vec<_>>());
     let due = ledger.due(parts, Some(bike)).parts;
     let proven = match &setup {
         Some(setup) => book.garage().bike(bike)?.proven.contains_key(&setup.id),
@@ -98,7 +101,7 @@ pub fn glance(
         stops,
         remarks,
         due: due.into_iter().filter(|part| part.state() >= State::NotForAnotherEvent).collect(),
-        jobs: jobs.iter().find(|jobs| jobs.bike == bike).cloned().unwrap_or_default(),
+        jobs,
         setup,
     })
 }

@@ -92,9 +92,14 @@ impl Proven {
         let open = open_at(&book, &self.bike, setup.number)?;
         let outings = book.outings(&self.bike)?;
         let last = outings.iter().rev().find(|run| run.setup == Some(setup.number));
+        let since = standing::mended_and_not_run(&book, &setup)?;
         let looks_lean = last.and_then(|run| held::contradicted(&run.outing));
-        let remark =
-            looks_lean.into_iter().chain(remark).chain(open).reduce(|one, other| format!("{one} {other}"));
+        let remark = looks_lean
+            .into_iter()
+            .chain(since)
+            .chain(remark)
+            .chain(open)
+            .reduce(|one, other| format!("{one} {other}"));
         let answer = ProvenAnswer::set(&self.bike, setup.number, air.as_ref(), remark).despite(held);
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }

@@ -92,7 +92,7 @@ impl Rollback {
             (Some(&done.recorded.setup), &done.recorded.fields.1),
             desk.moment.now,
         )?;
-        let another = inside_is_another(&book, &done, desk)?;
+        let (stops, another) = inside_is_another(&book, &done, desk)?;
         done.recorded.remarks.extend(another.into_iter().map(Guidance::from));
         let (air, was_right) = standing::right_in(&book, &done.to, done.air.take())?;
         done.air = air;
@@ -106,20 +106,25 @@ impl Rollback {
         done.air_now = done.air_now.or_else(|| kept.entry.clone());
         let answer = RollbackAnswer::of((&done, &jobs), since.as_ref(), &judgement)
             .in_kept(&kept)
-            .how_it_ran(was_lean, was_right);
+            .how_it_ran(was_lean, was_right)
+            .stopped_by(stops);
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 }
 
-/// A setup comes back without the parts that were in its engine: what is another one now is said.
-fn inside_is_another(book: &Book<'_>, done: &RolledBack, desk: &Desk) -> Result<Vec<String>, Trouble> {
+/// A setup comes back without the parts that were in its engine: what is to be changed before it runs, and what is another one now.
+fn inside_is_another(
+    book: &Book<'_>,
+    done: &RolledBack,
+    desk: &Desk,
+) -> Result<(Vec<String>, Vec<String>), Trouble> {
     let (now, in_full) = (desk.moment.now, desk.screen().json || desk.screen().verbose());
     let setup = &done.recorded.setup;
     let Some(engine) = setup.engine.as_deref().filter(|engine| done.to.engine.as_deref() == Some(engine))
     else {
-        return Ok(Vec::new());
+        return Ok((Vec::new(), Vec::new()));
     };
-    let mut remarks = building::remarks(book, engine, setup.date)?;
+    let (stops, mut remarks) = building::to_change_and_remarks(book, engine, setup.date)?;
     let then = building::stood(book, &setup.bike, Some(&done.to), now)?;
     let parts = building::parts_between(book, engine, (then, now))?;
     if !parts.is_empty() {
@@ -146,5 +151,5 @@ fn inside_is_another(book: &Book<'_>, done: &RolledBack, desk: &Desk) -> Result<
         };
         remarks.push(said);
     }
-    Ok(remarks)
+    Ok((stops, remarks))
 }

@@ -219,10 +219,6 @@ impl<'g> Book<'g> {
                 Some(id) => by_id.get(id.as_str()).copied(),
                 None => setup_at(&setups, outing.date).map(|setup| setup.number),
             };
-            let outing = match &self.cylinder {
-                Some(name) => outing.for_cylinder(name),
-                None => outing,
-            };
             Some(OutingRecord {
                 bike: bike.to_owned(),
                 id: outing_id(&file),
@@ -232,8 +228,12 @@ impl<'g> Book<'g> {
             })
         });
         let mut records: Vec<OutingRecord> = records.collect();
-        // Two of one minute ran in the order of their setups.
-        records.sort_by_key(|record| (record.outing.date.unix(), record.setup));
+        // Two of one moment ran in the order of their setups; on one setup the leaner counts as the last.
+        records
+            .sort_by_cached_key(|record| (record.outing.date.unix(), record.setup, record.outing.leanness()));
+        if let Some(name) = &self.cylinder {
+            records.iter_mut().for_each(|record| record.outing = record.outing.for_cylinder(name));
+        }
         Ok(records)
     }
 
@@ -280,11 +280,10 @@ impl<'g> Book<'g> {
         })
     }
 
-    /// Outings besides a record that bear the same minute: which of them ran last is not known.
+    /// Outings besides a record that bear the same minute and no seconds that tell them apart: which of them ran last is not known.
     pub fn of_the_same_minute(&self, record: &OutingRecord) -> Result<Vec<OutingRecord>, StoreError> {
-        let minute = |record: &OutingRecord| record.outing.date.unix().div_euclid(60);
         let mut others = self.outings(&record.bike)?;
-        others.retain(|other| other.id != record.id && minute(other) == minute(record));
+        others.retain(|other| other.id != record.id && other.outing.date.unix() == record.outing.date.unix());
         Ok(others)
     }
 

@@ -171,6 +171,8 @@ pub struct OutingWritten<'a> {
     /// Number of the setup that it ran if it ran without them; null where none was open, or no setup is as the bike stood.
     #[schemars(range(min = 1))]
     pub(super) without_them: Option<u32>,
+    /// What must not be run like that in those jobs, a sentence each, as it was said when they were recorded.
+    pub(super) cautions: &'a [String],
     /// What was not typed and is as last on the day: bike, place, session.
     pub(super) taken: &'a [&'static str],
     /// The kept air that it ran in; null where its air was typed, or there is none.
@@ -366,6 +368,7 @@ impl<'a> OutingWritten<'a> {
             parts_done: Vec::new(),
             of_fuel: Vec::new(),
             without_them: None,
+            cautions: &[],
             taken: &[],
             kept: None,
             from: None,
@@ -415,6 +418,12 @@ impl<'a> OutingWritten<'a> {
         self.without_them = on_it.map(|setup| setup.number);
         self.last = last;
         self
+    }
+
+    /// The same with what can hurt in the jobs that are taken as done.
+    #[must_use]
+    pub fn warned(self, cautions: &'a [String]) -> Self {
+        Self { cautions, ..self }
     }
 
     /// The same with what was not typed: what is as last on the day, and a kept air.

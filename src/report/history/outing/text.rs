@@ -213,6 +213,12 @@ impl OutingWritten<'_> {
         outing.before_the_next_run().iter().for_each(|line| frame.stop(line));
         let open = in_a_line(self.of_fuel.iter().copied());
         outing.not_ticked(&open).iter().for_each(|line| frame.stop(line));
+        // What ran right is no reason to stop, and one word of it is enough; what nobody judged is.
+        let was_well = outing.record.outing.at_full_throttle().is_some_and(|full| full >= Mixture::Right);
+        match self.cautions.first().filter(|_| was_well) {
+            Some(first) => frame.know(&visible(first)),
+            None => self.cautions.iter().for_each(|line| frame.stop(&visible(line))),
+        }
         let setup = outing.setup.map_or(String::new(), |number| format!(" on setup {number}"));
         frame.hands(&format!("{}: outing {} logged{setup}", outing.record.bike, outing.id));
         frame.say(&format!("  {}", outing.line(screen)));

@@ -7,6 +7,12 @@ pub(super) fn command(command: &Command) -> String {
     format!("`reedbook {}`", typed(command))
 }
 
+/// A value as a shell takes it.
+fn quoted(value: &str) -> String {
+    let is_plain = |letter: char| letter.is_alphanumeric() || "._-%+/:,".contains(letter);
+    if value.chars().all(is_plain) { value.to_owned() } else { format!("\"{value}\"") }
+}
+
 fn typed(command: &Command) -> String {
     let bike_or = |bike: &Option<String>| bike.clone().unwrap_or_else(|| "BIKE".to_owned());
     match command {
@@ -32,8 +38,9 @@ fn typed(command: &Command) -> String {
             format!("change {bike} {} --why \"as measured in the build of {day}\"", readings.join(" "))
         }
         Command::RecordAsItRan { bike, fields } => {
-            let fields: Vec<_> = fields.iter().map(|(field, was)| format!("{field}={was}")).collect();
-            format!("change {bike} {} --why \"as it ran\"", fields.join(" "))
+            let fields: Vec<_> =
+                fields.iter().map(|(field, was)| format!("{field}={}", quoted(was))).collect();
+            format!("change {bike} {} --why \"as it ran\" --sure --despite \"it ran so\"", fields.join(" "))
         }
         Command::ChangeMain(bike) => format!("change {bike} main=…"),
         Command::PutNewestBack(bike) => format!("rollback {bike} latest --discard-edits"),

@@ -165,6 +165,9 @@ mod tests {
         assert_eq!(mend(OutingChange::Hours), "`reedbook outing edit moth 4f2 hours=…`");
         let fields = vec![("main".to_owned(), "178".to_owned()), ("clip".to_owned(), "3".to_owned())];
         let ran = worded(&Command::RecordAsItRan { bike: "moth".into(), fields }.into());
-        assert_eq!(ran, "`reedbook change moth main=178 clip=3 --why \"as it ran\"`");
+        assert_eq!(
+            ran,
+            "`reedbook change moth main=178 clip=3 --why \"as it ran\" --sure --despite \"it ran so\"`"
+        );
     }
 }
