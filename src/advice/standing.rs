@@ -4,7 +4,8 @@
 use super::building;
 use super::closing::sign_anywhere;
 use super::held::{
-    Proposal, Shelf, judge_each, known_holds, may_hold, still_lean_at_full, was_judged, where_said,
+    LastVerdict, Proposal, Shelf, Told, judge_each, known_holds, may_hold, still_lean_at_full, was_judged,
+    where_said,
 };
 use super::learning::sign_of_lean;
 use crate::notebook::fields::names::visible;
@@ -227,28 +228,34 @@ pub fn of_jobs(book: &Book<'_>, jobs: &BikeJobs) -> Result<Vec<String>, StoreErr
         return Ok(vec!["A run cannot be read: what can hurt in this step is not known.".to_owned()]);
     };
     let urgent = judged.told.iter().filter(|told| told.urgent);
-    let told = urgent.filter_map(|told| told.beside(&judged.refused)).map(|told| told.sentence());
+    let told = urgent.filter_map(|told| told.beside(&judged.refused));
+    // That nothing was judged yet takes nothing away from what speaks against it.
+    let says = |told: &Told| {
+        !told.parts.is_empty() || told.last.as_ref().is_some_and(|last| last.was == LastVerdict::Lean)
+    };
+    let told = told.filter(says).map(|told| told.sentence());
     let refused = judged.refused.iter().map(|refusal| refusal.sentence.without_commands());
-    let ran_lean = like_it_ran_lean(book, &after, wanted)?;
+    let ran_lean = like_it_ran_lean(book, &after, (ran, wanted))?;
     Ok(ran_lean.into_iter().chain(told).chain(refused).collect())
 }
 
-/// What is said of an earlier setup that ran lean on the same fuel, spark and jetting; the newest such run.
+/// What is said of a setup before the one that ran last that was lean on the same fuel, spark and jetting; the newest such run.
 fn like_it_ran_lean(
     book: &Book<'_>,
     whole: &Combination,
-    setup: &SetupRecord,
+    (last, wanted): (&SetupRecord, &SetupRecord),
 ) -> Result<Option<String>, StoreError> {
     let counts = |field: &str| matches!(section_of(field), "jetting" | "injection" | "ignition" | "fuel");
-    let setups = book.setups(&setup.bike)?;
-    let mut looked_at = Vec::new();
-    for run in book.outings(&setup.bike)?.iter().rev() {
+    let bike = &wanted.bike;
+    let setups = book.setups(bike)?;
+    let mut looked_at = vec![last.number];
+    for run in book.outings(bike)?.iter().rev() {
         let is_lean =
             words_of_lean(&run.outing).is_some() || run.outing.at_full_throttle() == Some(Mixture::Lean);
         let of_run = setups.iter().find(|one| Some(one.number) == run.setup).filter(|_| is_lean);
         let Some(other) = of_run.filter(|other| !looked_at.contains(&other.number)) else { continue };
         looked_at.push(other.number);
-        let fields = book.combination(&setup.bike, Some(other))?.fields;
+        let fields = book.combination(bike, Some(other))?.fields;
         if !differing(&whole.fields, &fields).any(counts) {
             return was_lean_on_it(book, other);
         }

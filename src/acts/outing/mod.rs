@@ -137,6 +137,9 @@ impl Draft {
             }
             // What cannot be read is said where it is asked for, and nobody is to vouch for it meanwhile.
             is_held = standing::held_at_full(&book, ran).map_or(true, |held| held.is_some());
+            let engine = ran.engine.as_deref();
+            let stop = engine.map(|engine| building::not_to_be_run(&book, engine, date)).transpose()?;
+            is_held |= stop.flatten().is_some();
         }
         for broken in Book::open(garage)?.broken_jobs()? {
             remarks.extend(broken.findings.lines().map(str::to_owned));
@@ -165,7 +168,7 @@ pub struct Noted {
     own: OwnNames,
     /// What forbids to run it on.
     stops: Vec<String>,
-    /// Whether a run before it still holds full throttle.
+    /// Whether nobody is to vouch for it: a run before it still holds full throttle, or its engine is not to be run.
     is_held: bool,
 }
 

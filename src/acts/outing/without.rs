@@ -108,6 +108,14 @@ fn no_such_job(bike: &str, number: u32, open: &[&OpenJob]) -> Trouble {
 fn half_a_setup(book: &Book<'_>, jobs: &BikeJobs, named: &[&OpenJob]) -> Result<Trouble, Trouble> {
     let was = |job: &&OpenJob| job.item.from.as_deref().map(|from| (job.item.field.clone(), visible(from)));
     let mut fields: Vec<(String, String)> = named.iter().filter_map(was).collect();
+    // A larger jet than is recorded goes in unasked; of what else the record may have something to say.
+    let number = |text: Option<&str>| text.and_then(|text| text.parse::<f64>().ok());
+    let is_richer = |job: &&OpenJob| {
+        let is_jet = ["jetting.main", "jetting.pilot"].contains(&job.item.field.as_str());
+        let both = number(job.item.from.as_deref()).zip(number(job.item.to.as_deref()));
+        is_jet && both.is_some_and(|(was, to_be)| was > to_be)
+    };
+    let despite = !named.iter().all(is_richer);
     // The figures of a fuel are in the can with it.
     let can = named.iter().any(|job| job.item.field == "fuel.name");
     if let (Some(on_it), Some((_, wanted)), true) = (jobs.on_it(), jobs.step(), can) {
@@ -121,7 +129,7 @@ fn half_a_setup(book: &Book<'_>, jobs: &BikeJobs, named: &[&OpenJob]) -> Result<
         Some("without"),
         "No setup is like that: some of the newest one was on the bike, and some was not. Nothing was recorded.",
         Guidance::from("Record what it really had: ")
-            + Command::RecordAsItRan { bike: jobs.bike.clone(), fields }
+            + Command::RecordAsItRan { bike: jobs.bike.clone(), fields, despite }
             + ", then log the run.",
     ))
 }

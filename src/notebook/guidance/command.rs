@@ -59,6 +59,8 @@ pub enum Command {
         bike: String,
         /// Fields and what they were.
         fields: Vec<(String, String)>,
+        /// Whether the record may speak against it: then it is said with it that it ran so.
+        despite: bool,
     },
     /// Changes the main jet of a bike.
     ChangeMain(String),

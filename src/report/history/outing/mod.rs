@@ -400,7 +400,7 @@ impl<'a> OutingWritten<'a> {
     /// The same with what forbids to run it on; `held` where a run before it still holds full throttle.
     #[must_use]
     pub fn stopped_by(self, stops: &'a [String], held: bool) -> Self {
-        let taken_back = self.taken_back || held || !stops.is_empty();
+        let taken_back = self.taken_back || held;
         Self { stops, taken_back, ..self }
     }
 

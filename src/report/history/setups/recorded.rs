@@ -15,7 +15,7 @@ use crate::report::history::noted_air::NotedAir;
 use crate::report::history::outing::DATE;
 use crate::report::history::setups::COMMIT;
 use crate::report::history::setups::changes::{FieldChange, MapChange, by_section, changes_text};
-use crate::report::history::setups::step::{cautions, first_of_all, held, several_at_once, undo};
+use crate::report::history::setups::step::{self, cautions, first_of_all, held, several_at_once, undo};
 use crate::report::out::frame::Frame;
 use crate::report::out::screen::Screen;
 use crate::report::out::ways;
@@ -420,10 +420,16 @@ impl<'a> RollbackAnswer<'a> {
         let mut frame = Frame::new(screen);
         let before = self.from.map(|number| format!(" (setup {number} is kept)")).unwrap_or_default();
         let sections = told.sections();
-        // What can hurt stands before the list that one works from.
-        self.was_lean.iter().for_each(|line| frame.stop(line));
-        told.denser_air().iter().for_each(|line| frame.stop(line));
-        first_of_all(&mut frame, told.judgement, (self.despite, &self.stops));
+        let what_can_hurt = |frame: &mut Frame<'_>| {
+            self.was_lean.iter().chain(&told.denser_air()).for_each(|line| frame.stop(line));
+            first_of_all(frame, told.judgement, (self.despite, &self.stops));
+        };
+        // What must not be run like that stands before the list that one works from.
+        let is_urgent = self.was_lean.is_some() || told.denser_air().is_some() || !self.stops.is_empty();
+        let is_urgent = is_urgent || step::is_urgent(told.judgement);
+        if is_urgent {
+            what_can_hurt(&mut frame);
+        }
         frame.hands(&format!(
             "{bike}: {sections}back to setup {to}, recorded as setup {new}{before}. At the bike:"
         ));
@@ -432,6 +438,9 @@ impl<'a> RollbackAnswer<'a> {
         }
         self.by_hand.say(&mut frame, bike);
         frame.boxes(&self.said_to_be_on.iter().map(|line| (true, visible(line))).collect::<Vec<_>>());
+        if !is_urgent {
+            what_can_hurt(&mut frame);
+        }
         if let [only] = self.still_different.as_slice() {
             frame.know(&format!("Not all of it came back: {}.", only.sentence.trim_end_matches('.')));
         } else if !self.still_different.is_empty() {

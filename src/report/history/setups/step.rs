@@ -58,7 +58,8 @@ fn run_said_once(told: Told, runs: &mut Vec<LastRun>) -> Option<Told> {
     }
 }
 
-fn is_urgent(judgement: &Judgement) -> bool {
+/// Whether it must not be run like that.
+pub(in crate::report::history) fn is_urgent(judgement: &Judgement) -> bool {
     !judgement.refused.is_empty() || judgement.told.iter().any(|told| told.urgent)
 }
 

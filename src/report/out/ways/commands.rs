@@ -37,10 +37,11 @@ fn typed(command: &Command) -> String {
                 readings.iter().map(|(field, read)| format!("{field}=\"{read}\"")).collect();
             format!("change {bike} {} --why \"as measured in the build of {day}\"", readings.join(" "))
         }
-        Command::RecordAsItRan { bike, fields } => {
+        Command::RecordAsItRan { bike, fields, despite } => {
             let fields: Vec<_> =
                 fields.iter().map(|(field, was)| format!("{field}={}", quoted(was))).collect();
-            format!("change {bike} {} --why \"as it ran\" --sure --despite \"it ran so\"", fields.join(" "))
+            let ran_so = if *despite { " --sure --despite \"it ran so\"" } else { "" };
+            format!("change {bike} {} --why \"as it ran\"{ran_so}", fields.join(" "))
         }
         Command::ChangeMain(bike) => format!("change {bike} main=…"),
         Command::PutNewestBack(bike) => format!("rollback {bike} latest --discard-edits"),
