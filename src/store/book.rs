@@ -276,7 +276,7 @@ impl<'g> Book<'g> {
         Err(match missing {
             Some(file) => remove::missing(bike, file),
             None if outings.is_empty() => StoreError::NoOutings { bike: bike.to_owned() },
-            None => StoreError::UnknownOuting { bike: bike.to_owned(), wanted: visible(wanted) },
+            None => unknown_outing(bike, wanted, &outings),
         })
     }
 
@@ -449,6 +449,16 @@ impl<'g> Book<'g> {
         }
         Ok(holders)
     }
+}
+
+/// An id that no outing has: those of the day that was named, else the newest may be meant.
+pub(super) fn unknown_outing(bike: &str, wanted: &str, outings: &[OutingRecord]) -> StoreError {
+    let newest = || outings.iter().rev();
+    let of_day: Vec<_> = newest().filter(|run| run.outing.date.day() == wanted).collect();
+    let may_be = if of_day.is_empty() { newest().collect() } else { of_day };
+    let may_be: Vec<_> = may_be.into_iter().map(OutingRecord::id_and_words).collect();
+    let may_be = which::listed(may_be.iter(), may_be.len());
+    StoreError::UnknownOuting { bike: bike.to_owned(), wanted: visible(wanted), may_be }
 }
 
 /// The setup that was the newest at a date: the last recorded one that is not dated later.

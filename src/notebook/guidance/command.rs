@@ -95,6 +95,8 @@ pub enum Command {
     LogRun(String),
     /// Shows the outings of a bike, or of all.
     ListOutings(Option<String>),
+    /// Lists the outings of a bike with all that is known of them, ids too.
+    ListOutingsInFull(String),
     /// Shows an outing.
     ShowOuting,
     /// Takes outings of a file into another garage.

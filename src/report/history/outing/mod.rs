@@ -219,6 +219,9 @@ pub struct OutingList<'a> {
     /// Head of the column that they are in order by.
     #[serde(skip)]
     pub(super) by: &'a str,
+    /// Bikes that ran besides, where none was named and the one of the day is shown.
+    #[serde(skip)]
+    pub(super) others: Option<Vec<String>>,
 }
 
 /// An outing, with what was on the bike.
@@ -440,7 +443,13 @@ impl<'a> OutingList<'a> {
             outing: OutingEntry::of(run.record),
             ran: Ran::of(*run, &[]),
         };
-        Self { bike, outings: runs.iter().map(listed).collect(), unreadable, by }
+        Self { bike, outings: runs.iter().map(listed).collect(), unreadable, by, others: None }
+    }
+
+    /// The same where no bike was named: this is the one of the day, and these ran besides.
+    #[must_use]
+    pub fn of_the_day(self, others: Vec<String>) -> Self {
+        Self { others: Some(others), ..self }
     }
 }
 

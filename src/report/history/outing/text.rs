@@ -350,6 +350,15 @@ impl OutingList<'_> {
         let rows = self.outings.iter().map(|one| RunRow { outing: &one.outing, ran: &one.ran, off: None });
         let runs = Runs { rows: rows.collect(), bikes: false, by: self.by, noted: false };
         let mut lines = Vec::new();
+        if let Some(others) = &self.others {
+            let others = if others.is_empty() {
+                String::new()
+            } else {
+                format!("; {} ran too (`reedbook outing list BIKE`)", others.join(", "))
+            };
+            lines
+                .push(screen.strong(&screen.wrap(&format!("{}, the bike of the day{others}", self.bike), 2)));
+        }
         if !self.outings.is_empty() {
             lines.push(runs.text(screen));
         }

@@ -57,6 +57,7 @@ fn typed(command: &Command) -> String {
         Command::LoadFuelMap => "map load BIKE fuel FILE --record".into(),
         Command::AddOuting(bike) => format!("outing add {bike}"),
         Command::LogRun(bike) => format!("outing add {bike} full=right --place \"…\""),
+        Command::ListOutingsInFull(bike) => format!("outing list {bike} -v"),
         Command::ListOutings(None) => "outing list".into(),
         Command::ListOutings(Some(bike)) => format!("outing list {bike}"),
         Command::ShowOuting => "outing show".into(),
