@@ -21,7 +21,7 @@ const AIRS: [&str; 4] = [
 const OF_EACH: [(&str, usize); 6] = [
     ("history BIKE", 24),
     ("package BIKE", 16),
-    ("show BIKE", 32),
+    ("show BIKE", 30),
     ("compare BIKE 1 latest", 26),
     ("compare BIKE 5 6", 26),
     (

@@ -114,7 +114,7 @@ impl OutingCommand {
             OutingAct::Edit(edit) => edit.run(desk, &garage),
             OutingAct::Remove { bike, outing, why } => remove(desk, &garage, (bike, outing), why.as_deref()),
             OutingAct::List { bike, last, order } => {
-                list(desk, &garage, &desk.bike_meant(&garage, bike)?, (*last, order))
+                list(desk, &garage, (bike, &desk.bike_meant(&garage, bike)?), (*last, order))
             }
             OutingAct::Import(import) => import.run(desk, &garage),
             OutingAct::Show { bike, outing } => show(desk, &garage, bike, outing),
@@ -277,7 +277,7 @@ fn read_text(path: &Path) -> Result<String, Trouble> {
 fn list(
     desk: &Desk,
     garage: &Garage,
-    bike: &str,
+    (named, bike): (&str, &str),
     (last, order): (Option<usize>, &OrderOptions),
 ) -> Result<(), Trouble> {
     garage.require_bike(bike)?;
@@ -291,7 +291,12 @@ fn list(
     let mut runs: Vec<RunOnBike<'_>> =
         newest.map(|record| RunOnBike { record, fitted: fitted.in_run(record) }).collect();
     order.sort(&mut runs, |run| Some(*run));
-    let answer = OutingList::new(bike, &runs, order.column(), unreadable.collect());
+    let mut answer = OutingList::new(bike, &runs, order.column(), unreadable.collect());
+    if named.is_empty() {
+        let mut others = garage.bikes();
+        others.retain(|other| other != bike && book.outings(other).is_ok_and(|runs| !runs.is_empty()));
+        answer = answer.of_the_day(others);
+    }
     desk.screen().answer(&answer, || answer.text(&desk.screen()))
 }
 
