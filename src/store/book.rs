@@ -15,6 +15,7 @@ use crate::notebook::{AirEntry, BikeDocument, Combination, Outing, SetupFiles, W
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
 use crate::store::index::database::Index;
+use crate::store::index::setups::{cylinders_of, sharing_with};
 use crate::store::index::which;
 use crate::store::numbered::KnownSetups;
 use crate::store::writing::outings::remove::{self, missing_outings};
@@ -164,8 +165,31 @@ impl<'g> Book<'g> {
     pub fn neighbours(&self, bike: &str) -> Result<Vec<(String, Self)>, StoreError> {
         let Some(own) = self.cylinder() else { return Ok(Vec::new()) };
         let names = self.combination_of_all(bike, None)?.fields.cylinders();
-        let others = names.into_iter().filter(|name| name != own);
-        Ok(others.map(|name| (name.clone(), self.for_cylinder(&name))).collect())
+        let mut known = self.sharing_with(bike)?;
+        known.push(own.to_owned());
+        let mut neighbours = Vec::new();
+        for name in names {
+            // Those of one carburetor are judged together, once.
+            if !known.contains(&name) {
+                let book = self.for_cylinder(&name);
+                known.extend(book.sharing_with(bike)?);
+                neighbours.push((name, book));
+            }
+        }
+        Ok(neighbours)
+    }
+
+    /// The other cylinders that the carburetor of the one that it is a view of feeds as well, by the bike's newest setup.
+    pub fn sharing_with(&self, bike: &str) -> Result<Vec<String>, StoreError> {
+        if self.cylinder.is_none() {
+            return Ok(Vec::new());
+        }
+        Ok(self.sharing(self.latest(bike)?.as_ref()))
+    }
+
+    fn sharing(&self, newest: Option<&SetupRecord>) -> Vec<String> {
+        let of = |(name, newest): (&String, &SetupRecord)| sharing_with(&self.index, newest, name);
+        self.cylinder.as_ref().zip(newest).map(of).unwrap_or_default()
     }
 
     /// The cylinder that it is a view of.
@@ -205,6 +229,7 @@ impl<'g> Book<'g> {
         let by_id: HashMap<&str, u32> =
             setups.iter().map(|setup| (setup.id.as_str(), setup.number)).collect();
         let put_together = self.put_together(&setups)?;
+        let sharing = self.sharing(setups.last());
         let mut statement = self.index.connection().prepare_cached(
             "SELECT file, document FROM outings WHERE bike = ?1 AND document IS NOT NULL ORDER BY unix, file",
         )?;
@@ -212,15 +237,19 @@ impl<'g> Book<'g> {
             .query_map([bike], |row| Ok((row.get::<_, String>(0)?, row.get::<_, String>(1)?)))?
             .collect::<Result<Vec<_>, _>>()?;
         let records = rows.into_iter().filter_map(|(file, document)| {
-            let outing: Outing = serde_json::from_str(&document).ok()?;
+            let mut outing: Outing = serde_json::from_str(&document).ok()?;
             let setup = match &outing.setup {
                 // Before git put it together with others' it was another setup, which the book does not have.
                 Some(id) if put_together.get(id.as_str()).is_some_and(|at| outing.date.unix() < *at) => None,
                 Some(id) => by_id.get(id.as_str()).copied(),
                 None => setup_at(&setups, outing.date).map(|setup| setup.number),
             };
+            let ran = setups.iter().find(|known| Some(known.number) == setup);
+            if let Some(ran) = ran.filter(|_| outing.may_name_one()) {
+                outing.hear_names(&cylinders_of(&self.index, ran));
+            }
             let outing = match &self.cylinder {
-                Some(name) => outing.for_cylinder(name),
+                Some(name) => outing.for_cylinders(name, &sharing),
                 None => outing,
             };
             Some(OutingRecord {
@@ -403,7 +432,7 @@ impl<'g> Book<'g> {
     pub fn combination(&self, bike: &str, setup: Option<&SetupRecord>) -> Result<Combination, StoreError> {
         let whole = self.combination_of_all(bike, setup)?;
         Ok(match self.cylinder.as_ref().filter(|_| whole.findings.is_empty()) {
-            Some(name) => whole.for_cylinder(name),
+            Some(name) => whole.for_cylinders(name, &self.sharing_with(bike)?),
             None => whole,
         })
     }
