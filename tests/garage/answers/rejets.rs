@@ -220,7 +220,7 @@ fn a_twin_of_which_one_was_never_right_answers_for_the_other() {
     let refused = error(&garage, &[&asked[..], &["--record"]].concat());
     assert!(refused["error"]["message"].as_str().unwrap().starts_with("Cylinder right: "), "{refused:#}");
     // Who reads what stands above the cylinders reads it of each of them: nothing of an advice stands there.
-    let colder = ["rejet", "sanda", "--temp", "2", "--baro", "1020", "--humidity", "45"];
+    let colder = ["rejet", "sanda", "--temp", "10", "--baro", "1015", "--humidity", "45"];
     let document = answer("rejet", &garage, &colder);
     let own = &document["cylinders"]["left"];
     for field in ["fit", "assignments", "jets", "then", "sizes", "held"] {

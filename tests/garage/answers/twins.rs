@@ -36,7 +36,7 @@ fn find_says_what_was_asked_of_each_cylinder() {
     let garage = one_lean("found");
     let asked = |field: &str| {
         let found = answer("find", &garage, &["find", &format!("{field}=lean"), "--bike", "sanda"]);
-        found["found"][0]["ran"]["asked"][0]["value"].clone()
+        found["found"][0]["outing"]["ran"]["asked"][0]["value"].clone()
     };
     assert_eq!(asked("verdict.full"), json!("right/lean"));
     assert_eq!(asked("right.verdict.full"), json!("lean"));
