@@ -48,11 +48,11 @@ pub fn rejet<T>(
 ) -> Result<T, Trouble> {
     garage.require_bike(bike)?;
     let book = Book::open(garage)?;
-    let names = book.combination(bike, None)?.fields.cylinders();
+    let names = book.combination(bike, None)?.fields.jetted();
     let served = served(&book, air.typed.clone(), air.place, now)?;
     let books: Vec<(Option<String>, Book<'_>)> = match names.as_slice() {
         [] => vec![(None, book.of_all())],
-        names => names.iter().map(|name| (Some(name.clone()), book.for_cylinder(name))).collect(),
+        names => names.iter().map(|(name, asked)| (Some(name.clone()), book.for_cylinder(asked))).collect(),
     };
     let mut questions = Vec::new();
     for (name, book) in &books {

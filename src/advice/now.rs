@@ -125,8 +125,10 @@ fn lean_and_unjudged(
         return lean_at_one(book, bike, whole, air.as_ref());
     }
     let mut found = StillLean::default();
-    for name in &names {
-        let of_one = lean_at_one(&book.for_cylinder(name), bike, &whole.for_cylinder(name), air.as_ref())?;
+    for (name, asked) in &whole.fields.jetted() {
+        let seen = book.for_cylinder(asked);
+        let own = whole.for_cylinders(asked, &seen.sharing_with(bike)?);
+        let of_one = lean_at_one(&seen, bike, &own, air.as_ref())?;
         let named = |words: String| format!("Cylinder {name}: {words}");
         found.stops.extend(of_one.stops.into_iter().map(named));
         found.known.extend(of_one.known.into_iter().map(named));

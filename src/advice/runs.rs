@@ -3,6 +3,7 @@
 use std::cmp::Ordering;
 use std::collections::HashMap;
 
+use crate::notebook::fields::cylinder::own_of;
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{CommandOption, Guidance};
 use crate::notebook::{Combination, Mixture, Outing, Value};
@@ -252,8 +253,9 @@ fn lean_number(outing: &Outing) -> Option<f64> {
 
 /// Fields of an outing or of what ran it, for a column: as typed, control characters made visible.
 pub fn asked(run: RunOnBike<'_>, field: &str) -> Option<String> {
-    let own = || {
-        let table = toml::Table::try_from(&run.record.outing).ok()?;
+    let outing = &run.record.outing;
+    let seen = |outing: &Outing, field: &str| {
+        let table = toml::Table::try_from(outing).ok()?;
         let mut value = &toml::Value::Table(table);
         for name in field.split('.') {
             value = value.get(name)?;
@@ -262,6 +264,24 @@ pub fn asked(run: RunOnBike<'_>, field: &str) -> Option<String> {
             toml::Value::String(text) => Some(text.clone()),
             toml::Value::Table(_) | toml::Value::Array(_) => None,
             other => Some(other.to_string()),
+        }
+    };
+    let names = run.fitted.cylinders();
+    let own = || match own_of(field) {
+        Some((name, rest)) => seen(&outing.for_cylinder(name), rest),
+        None if names.is_empty() || outing.cylinder.is_empty() => seen(outing, field),
+        // What differs between cylinders stands in their order, as what is fitted does.
+        None => {
+            let each: Vec<_> = names.iter().map(|name| seen(&outing.for_cylinder(name), field)).collect();
+            if each.iter().all(|value| *value == each[0]) {
+                return each[0].clone();
+            }
+            Some(
+                each.into_iter()
+                    .map(|value| value.unwrap_or_else(|| "-".to_owned()))
+                    .collect::<Vec<_>>()
+                    .join("/"),
+            )
         }
     };
     run.fitted.text(field).or_else(own).map(|text| visible(&text))

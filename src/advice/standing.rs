@@ -187,7 +187,9 @@ pub fn held_at_full(book: &Book<'_>, setup: &SetupRecord) -> Result<Option<(Stri
         return Ok(still_lean_at_full(&holds, setup.number));
     }
     for name in &names {
-        let holds = known_holds(&book.for_cylinder(name), &setup.bike, &whole.for_cylinder(name), &tables)?;
+        let seen = book.for_cylinder(name);
+        let own = whole.for_cylinders(name, &seen.sharing_with(&setup.bike)?);
+        let holds = known_holds(&seen, &setup.bike, &own, &tables)?;
         if let Some((words, own)) = still_lean_at_full(&holds, setup.number) {
             return Ok(Some((format!("Cylinder {name}: {words}"), own)));
         }

@@ -10,9 +10,9 @@ use super::options::guard::Despite;
 use crate::acts::compare::ran_on;
 use crate::advice::conditions::kept::Served;
 use crate::advice::{building, slips, standing};
-use crate::notebook::When;
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::Guidance;
+use crate::notebook::{SECTIONS, When};
 use crate::report::Trouble;
 use crate::report::history::questioned::settle;
 use crate::report::history::setups::recorded::RollbackAnswer;
@@ -103,7 +103,11 @@ impl Rollback {
         let mut done = match answer {
             store::Rollback::Recorded(done) => done,
             store::Rollback::Already(to) => {
-                let answer = RollbackAnswer::already(&to);
+                let newest = Book::open(&garage)?.latest(&self.bike)?.map(|setup| setup.number);
+                // Of a whole section the whole bike is meant.
+                let mut of = self.only.clone();
+                of.retain(|only| !SECTIONS.contains(&only.as_str()));
+                let answer = RollbackAnswer::already(&to, &of, newest);
                 return desk.screen().answer(&answer, || answer.text(&desk.screen()));
             }
             store::Rollback::EditsDropped(to) => {

@@ -1,5 +1,7 @@
 //! What the garage remembers: the setups and outings of its bikes, by number and date.
 
+mod view;
+
 use std::cell::RefCell;
 use std::collections::{BTreeMap, HashMap};
 use std::fmt;
@@ -15,6 +17,7 @@ use crate::notebook::{AirEntry, BikeDocument, Combination, Outing, SetupFiles, W
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
 use crate::store::index::database::Index;
+use crate::store::index::setups::cylinders_of;
 use crate::store::index::which;
 use crate::store::numbered::KnownSetups;
 use crate::store::writing::outings::remove::{self, missing_outings};
@@ -142,37 +145,6 @@ impl<'g> Book<'g> {
         Ok(Self { garage, index: Rc::new(Index::in_memory(garage)?), cylinder: None, known: Rc::default() })
     }
 
-    /// The same memory as one cylinder has it: its setups are what holds for it, its outings what was seen there. All that is asked
-    /// of a bike with one cylinder can be asked of it; nothing is recorded through it.
-    #[must_use]
-    pub fn for_cylinder(&self, name: &str) -> Self {
-        self.seen_at(Some(name.to_owned()))
-    }
-
-    /// The same memory as it is written, of all cylinders.
-    #[must_use]
-    pub fn of_all(&self) -> Self {
-        self.seen_at(None)
-    }
-
-    fn seen_at(&self, cylinder: Option<String>) -> Self {
-        let (index, known) = (Rc::clone(&self.index), Rc::clone(&self.known));
-        Self { garage: self.garage, index, cylinder, known }
-    }
-
-    /// The same memory as each of the bike's other cylinders has it; none where it is no view of a cylinder.
-    pub fn neighbours(&self, bike: &str) -> Result<Vec<(String, Self)>, StoreError> {
-        let Some(own) = self.cylinder() else { return Ok(Vec::new()) };
-        let names = self.combination_of_all(bike, None)?.fields.cylinders();
-        let others = names.into_iter().filter(|name| name != own);
-        Ok(others.map(|name| (name.clone(), self.for_cylinder(&name))).collect())
-    }
-
-    /// The cylinder that it is a view of.
-    pub fn cylinder(&self) -> Option<&str> {
-        self.cylinder.as_deref()
-    }
-
     /// The garage.
     pub fn garage(&self) -> &'g Garage {
         self.garage
@@ -205,6 +177,7 @@ impl<'g> Book<'g> {
         let by_id: HashMap<&str, u32> =
             setups.iter().map(|setup| (setup.id.as_str(), setup.number)).collect();
         let put_together = self.put_together(&setups)?;
+        let sharing = self.sharing(setups.last());
         let mut statement = self.index.connection().prepare_cached(
             "SELECT file, document FROM outings WHERE bike = ?1 AND document IS NOT NULL ORDER BY unix, file",
         )?;
@@ -212,13 +185,17 @@ impl<'g> Book<'g> {
             .query_map([bike], |row| Ok((row.get::<_, String>(0)?, row.get::<_, String>(1)?)))?
             .collect::<Result<Vec<_>, _>>()?;
         let records = rows.into_iter().filter_map(|(file, document)| {
-            let outing: Outing = serde_json::from_str(&document).ok()?;
+            let mut outing: Outing = serde_json::from_str(&document).ok()?;
             let setup = match &outing.setup {
                 // Before git put it together with others' it was another setup, which the book does not have.
                 Some(id) if put_together.get(id.as_str()).is_some_and(|at| outing.date.unix() < *at) => None,
                 Some(id) => by_id.get(id.as_str()).copied(),
                 None => setup_at(&setups, outing.date).map(|setup| setup.number),
             };
+            let ran = setups.iter().find(|known| Some(known.number) == setup);
+            if let Some(ran) = ran.filter(|_| outing.may_name_one()) {
+                outing.hear_names(&cylinders_of(&self.index, ran));
+            }
             Some(OutingRecord {
                 bike: bike.to_owned(),
                 id: outing_id(&file),
@@ -232,7 +209,7 @@ impl<'g> Book<'g> {
         records
             .sort_by_cached_key(|record| (record.outing.date.unix(), record.setup, record.outing.leanness()));
         if let Some(name) = &self.cylinder {
-            records.iter_mut().for_each(|record| record.outing = record.outing.for_cylinder(name));
+            records.iter_mut().for_each(|record| record.outing = record.outing.for_cylinders(name, &sharing));
         }
         Ok(records)
     }
@@ -402,7 +379,7 @@ impl<'g> Book<'g> {
     pub fn combination(&self, bike: &str, setup: Option<&SetupRecord>) -> Result<Combination, StoreError> {
         let whole = self.combination_of_all(bike, setup)?;
         Ok(match self.cylinder.as_ref().filter(|_| whole.findings.is_empty()) {
-            Some(name) => whole.for_cylinder(name),
+            Some(name) => whole.for_cylinders(name, &self.sharing_with(bike)?),
             None => whole,
         })
     }

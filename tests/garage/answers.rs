@@ -99,6 +99,7 @@ mod memory;
 mod part_life_wear;
 mod rejets;
 mod sheets;
+mod twins;
 
 fn schema(name: &str) -> Value {
     let file = Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("schema/answers/{name}.schema.json"));

@@ -2,7 +2,8 @@
 
 use super::{LeanSoFar, Question, Unanswered};
 use crate::advice::foundation::{self, Foundation, Ground};
-use crate::advice::learning::{Settings, sign_of_lean};
+use crate::advice::held::Hold;
+use crate::advice::learning::{Settings, UNRELATED, sign_of_lean};
 use crate::advice::standing::require_lean_runs_placed;
 use crate::notebook::guidance::{CommandOption, Guidance};
 use crate::notebook::{AirEntry, Combination, Fuel, Mixture, When};
@@ -57,6 +58,11 @@ impl<'g> Question<'g> {
     pub fn settings(&self, lean_risk: Option<f64>) -> Result<Settings, Unanswered> {
         let mut settings = Settings::read(&self.garage.assumptions()?);
         settings.lean_risk = lean_risk.unwrap_or(settings.lean_risk);
+        // Of what seized one cylinder the others know nothing: what was right there takes no fuel away here.
+        let seized = |hold: &Hold| hold.zone == "full" && hold.seizure && !hold.mended;
+        if self.book.cylinder().is_some() && self.holds.holds.iter().any(seized) {
+            settings.spreads.cylinders = UNRELATED;
+        }
         Ok(settings)
     }
 }

@@ -20,10 +20,12 @@ pub fn judge_each(book: &Book<'_>, proposal: &Proposal<'_>) -> Result<Judgement,
     names.dedup();
     let mut all = Vec::new();
     for name in &names {
-        let at = |whole: &Combination| whole.for_cylinder(name);
+        let seen = book.for_cylinder(name);
+        let sharing = seen.sharing_with(proposal.bike)?;
+        let at = |whole: &Combination| whole.for_cylinders(name, &sharing);
         let (before, after) = (proposal.before.map(at), at(proposal.after));
         let own = Proposal { before: before.as_ref(), after: &after, ..*proposal };
-        all.push((name.as_str(), judge(&book.for_cylinder(name), &own)?));
+        all.push((name.as_str(), judge(&seen, &own)?));
     }
     let mut whole = together(&all);
     // Names that the bike did not use say nothing of the cylinders that ran.

@@ -41,6 +41,6 @@ pub use model::foretold::ForetoldRun;
 pub use model::{kinship, posterior, verdicts};
 pub use pooled::{Pooled, Sister};
 pub use remembered::remember;
-pub use settings::{Costs, Settings};
+pub use settings::{Costs, Settings, UNRELATED};
 pub use trust::{FORETOLD_TO_TRUST, Trust};
 pub use weighing::SURPRISING;

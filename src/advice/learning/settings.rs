@@ -43,7 +43,7 @@ const SPREADS: Spreads = Spreads {
 
 /// From such a spread on, ln fuel, each cylinder is a bike of its own: no two of one engine lie as far apart (common practice, no
 /// source).
-const UNRELATED: f64 = 0.1;
+pub const UNRELATED: f64 = 0.1;
 
 impl Default for Settings {
     fn default() -> Self {

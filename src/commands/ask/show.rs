@@ -27,7 +27,9 @@ impl Show {
         let bike = &desk.bike_meant(&garage, &self.bike)?;
         let book = Book::open(&garage)?;
         let setup = book.resolve(bike, &self.setup)?;
-        let whole = book.combination(bike, setup.as_ref())?;
+        let mut whole = book.combination(bike, setup.as_ref())?;
+        // What is written for all and held by none is on no bike.
+        whole.fields = whole.fields.in_use();
         let air = match &setup {
             Some(setup) => book.air_of(bike, setup)?,
             None => None,

@@ -10,6 +10,7 @@ use crate::advice::incoming::session_sheet::Look;
 use crate::advice::{building, slips};
 use crate::commands::Desk;
 use crate::commands::options::guard::Despite;
+use crate::notebook::Combination;
 use crate::report::Trouble;
 use crate::report::history::questioned;
 use crate::report::sharing::handed_engine::{Beside, EngineHandoverAnswer, settle_returned};
@@ -74,7 +75,9 @@ impl ReadHandover {
         garage.require_bike(bike)?;
         let book = Book::open(&garage)?;
         let now = book.combination(bike, None)?;
-        let rows = beside(&now, &handover);
+        // What is written for all and held by none is handed over by none either.
+        let held = Combination { fields: now.fields.in_use(), ..now.clone() };
+        let rows = beside(&held, &handover);
         if !self.take {
             let strange = of_other_cylinders(bike, &now, &handover);
             let answer = answer.beside(bike, &rows, &now).of_other_cylinders(strange);

@@ -8,7 +8,7 @@ use crate::advice::figures::pipe::tuned;
 use crate::advice::figures::{Bench, Gap, Known, Valve};
 use crate::advice::what_if::{Supposition, suppose};
 use crate::commands::Desk;
-use crate::notebook::fields::cylinder::own_of;
+use crate::notebook::fields::cylinder::{in_words, own_of};
 use crate::notebook::{Assignment, Assumptions, Combination, EditError, FieldSet};
 use crate::quantity::{Length, Quantity, QuantityError, Temperature};
 use crate::report::{OfCylinders, Screen, Subject, Trouble, follows};
@@ -72,6 +72,14 @@ impl EngineOptions {
         let files = book.files(&self.bike, setup.as_ref())?;
         let supposed = suppose(garage, &files, &supposition)?;
         subject.supposed = supposed.words;
+        if let Some(name) = book.cylinder() {
+            let written = book.of_all().combination(&self.bike, setup.as_ref())?.fields;
+            let own = supposition.assignments.iter().filter_map(|one| {
+                let own = written.get(&format!("{name}.{}", one.field))?;
+                Some(format!("{} of {} itself is {}", one.field, in_words(name), own.text()))
+            });
+            subject.supposed.extend(own);
+        }
         let was = Combination::read(&files, false).fields;
         subject.follows = follows(
             &Bench { fields: &was, assumptions: &assumptions },
@@ -126,9 +134,15 @@ impl EngineOptions {
         let book = Book::open(&garage)?;
         let setup = book.resolve(&self.bike, &self.setup)?;
         let whole = book.combination(&self.bike, setup.as_ref())?;
-        let field_of = |text: &str| Some(own_of(text.split(['=', '@']).next()?)?.1.to_owned());
+        // By its last name alone as well: "right.chamber_volume".
+        let names = whole.fields.cylinders();
+        let field_of = |text: &str| {
+            let (name, field) = text.split(['=', '@']).next()?.split_once('.')?;
+            (names.iter().any(|known| known == name) || own_of(&format!("{name}.{field}")).is_some())
+                .then(|| field.to_owned())
+        };
         if let Some((text, field)) = self.with.iter().find_map(|text| Some((text, field_of(text)?)))
-            && !whole.fields.cylinders().is_empty()
+            && !names.is_empty()
         {
             let name = text.split('.').next().unwrap_or_default();
             return Err(Trouble::request(

@@ -105,19 +105,30 @@ impl Rejet {
             return Ok(());
         }
         let percent = |share: f64| trimmed(100.0 * share, 1);
+        // After a lean run no trim is taken back that gave it more.
+        let held = held(question).filter(|_| then < now);
+        let whole = question.book.of_all().combination(&self.bike, None)?.fields;
+        let own = question.book.cylinder().filter(|_| !whole.owners(TRIM).is_empty());
+        let field = own.map_or_else(|| TRIM.to_owned(), |name| format!("{name}.{TRIM}"));
+        let help = if held.is_some() {
+            "Leave --cells out and use the trim, which is counted from what is on the bike.".to_owned()
+        } else {
+            format!(
+                "Put it back first: `reedbook change {} {field}=\"{} %\" --why \"into the cells\"`, or leave --cells out and use the trim.",
+                self.bike,
+                percent(then)
+            )
+        };
         Err(Trouble::request(
             Some(TRIM),
             format!(
-                "The trim on the bike is {} %, and in setup {} it was {} %: with the cells as well, the change would count twice.",
+                "{}The trim on the bike is {} %, and in setup {} it was {} %: with the cells as well, the change would count twice.",
+                held.map(|words| words + " ").unwrap_or_default(),
                 percent(now),
                 question.baseline.number,
                 percent(then)
             ),
-            format!(
-                "Put it back first: `reedbook change {} {TRIM}=\"{} %\" --why \"into the cells\"`, or leave --cells out and use the trim.",
-                self.bike,
-                percent(then)
-            ),
+            help,
         ))
     }
 }

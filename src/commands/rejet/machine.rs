@@ -25,11 +25,11 @@ impl Rejet {
         &self,
         desk: &Desk,
         garage: &Garage,
-        names: &[String],
+        names: &[(String, String)],
     ) -> Result<(), Trouble> {
         let book = Book::open(garage)?;
         let books: Vec<Of<'_, Book<'_>>> =
-            names.iter().map(|name| (name.as_str(), book.for_cylinder(name))).collect();
+            names.iter().map(|(name, asked)| (name.as_str(), book.for_cylinder(asked))).collect();
         let asked = self.asked()?;
         let (questions, wrong) =
             each_that_can(&books, |book| Ok(Question::ask(book, &self.bike, &asked, desk.moment.now)?));
@@ -39,7 +39,9 @@ impl Rejet {
         }
         let questions: Vec<Of<'_, Question<'_>>> = questions
             .into_iter()
-            .filter_map(|(name, question)| Some((names.iter().find(|own| **own == name)?.as_str(), question)))
+            .filter_map(|(name, question)| {
+                Some((names.iter().find(|(own, _)| *own == name)?.0.as_str(), question))
+            })
             .collect();
         each(&questions, |question| require_the_same_injection(question, self.cells.then_some(MAP)))?;
         if self.card.is_asked() {
@@ -138,7 +140,7 @@ impl Rejet {
                     desk.screen().note(&words);
                 }
             }
-            let first = whole.0.first().map_or("NAME", |(name, _)| name.as_str());
+            let first = whole.0.first().and_then(|(name, _)| name.split('+').next()).unwrap_or("NAME");
             let cells = whole.the_same_cells().ok_or_else(|| {
                 Trouble::request(
                     Some("cylinder"),
@@ -187,7 +189,10 @@ fn all_or_none<D>(all: &[(String, D)], wrong: &[(String, Trouble)]) -> Result<()
     let own = || first.clone().of_cylinder(name);
     Err(match all.first() {
         _ if is_of_all => first.clone(),
-        Some((other, _)) => own().or(&format!("--cylinder {other} answers for that one by itself.")),
+        Some((other, _)) => {
+            let other = other.split('+').next().unwrap_or_default();
+            own().or(&format!("--cylinder {other} answers for that one by itself."))
+        }
         None => own(),
     })
 }
@@ -202,9 +207,12 @@ fn assignments(
         for one in report.to_set {
             let of_all = reports.iter().all(|(_, other)| other.to_set.contains(one));
             let once = !can_be_own(&one.0) || (of_all && whole.owners(&one.0).is_empty());
-            let at = (!once).then_some(name.as_str());
-            if !set.contains(&(at, one)) {
-                set.push((at, one));
+            // What several share is written for each of them.
+            for name in name.split('+') {
+                let at = (!once).then_some(name);
+                if !set.contains(&(at, one)) {
+                    set.push((at, one));
+                }
             }
         }
     }

@@ -103,7 +103,7 @@ impl Rejet {
         }
         garage.require_bike(&self.bike)?;
         let whole = Book::open(&garage)?.combination(&self.bike, None)?;
-        let names = whole.fields.cylinders();
+        let names = whole.fields.jetted();
         if !names.is_empty() && self.cylinder.name().is_none() {
             return self.of_the_machine(desk, &garage, &names);
         }

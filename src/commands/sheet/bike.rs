@@ -100,9 +100,11 @@ impl BikeSheet {
         self.cylinder.require_one_of(&names)?;
         let shown = self.cylinder.name().map_or(names.clone(), |name| vec![name.to_owned()]);
         let served = self.air.served(&book, self.place.as_deref(), desk.moment.now)?;
-        let books: Vec<(Option<String>, Book<'_>)> = match shown.as_slice() {
+        let of_one = |name: &str| vec![(name.to_owned(), name.to_owned())];
+        let jetted = self.cylinder.name().map_or_else(|| whole.fields.jetted(), of_one);
+        let books: Vec<(Option<String>, Book<'_>)> = match jetted.as_slice() {
             [] => vec![(None, Book::open(&garage)?)],
-            names => names.iter().map(|name| (Some(name.clone()), book.for_cylinder(name))).collect(),
+            all => all.iter().map(|(name, asked)| (Some(name.clone()), book.for_cylinder(asked))).collect(),
         };
         let mut questions = Vec::new();
         // Of the drawings one alone is of the air.
@@ -125,7 +127,7 @@ impl BikeSheet {
         let (mut answers, mut jets) = (Vec::new(), Vec::new());
         for (name, found) in &found {
             if let Ok((found, _)) = found {
-                jets.push((name.clone().filter(|_| shown.len() > 1), jet_over_air(found)?));
+                jets.push((name.clone().filter(|_| jetted.len() > 1), jet_over_air(found)?));
             }
             let found = found.as_ref().map(|(found, questioned)| (found, questioned.as_slice()));
             answers.push((name.as_deref(), report(found.map_err(Clone::clone), &served)));
@@ -173,12 +175,7 @@ impl BikeSheet {
             return writeln!(io::stdout().lock(), "{svg}").map_err(|error| Trouble::output(&error));
         }
         if let Some(drawn) = self.png {
-            let name = drawn.to_possible_value().map(|value| value.get_name().to_owned()).unwrap_or_default();
-            let file = self.to.clone().unwrap_or_else(|| PathBuf::from(format!("{bike}-{name}.png")));
-            let picture = sheet.png(drawn.into())?;
-            write(&file, &picture)?;
-            let answer = PageAnswer::of(vec![bike.to_owned()], &file, picture.len(), Vec::new()).picture();
-            return desk.screen().answer(&answer, || answer.text(&desk.screen()));
+            return self.picture(desk, (bike, &sheet), drawn);
         }
         let file = self.to.clone().unwrap_or_else(|| PathBuf::from(format!("{bike}.html")));
         let page = sheet.html(&desk.screen(), self.small);
@@ -190,6 +187,27 @@ impl BikeSheet {
             bytes: page.len(),
             without: sheet.without(),
         };
+        desk.screen().answer(&answer, || answer.text(&desk.screen()))
+    }
+
+    /// One drawing as a picture, in a file that is called by the bike, the cylinder where one is named, and what is drawn.
+    fn picture(
+        &self,
+        desk: &Desk,
+        (bike, sheet): (&str, &PaperSheet<'_>),
+        drawn: Drawn,
+    ) -> Result<(), Trouble> {
+        let name = drawn.to_possible_value().map(|value| value.get_name().to_owned()).unwrap_or_default();
+        let of = self.cylinder.name().map(|name| format!("{name}-")).unwrap_or_default();
+        let file = self.to.clone().unwrap_or_else(|| PathBuf::from(format!("{bike}-{of}{name}.png")));
+        let picture = sheet.png(drawn.into())?;
+        write(&file, &picture)?;
+        let of_one = matches!(drawn, Drawn::Spark | Drawn::Ports | Drawn::Package);
+        let without = sheet.drawn.filter(|_| of_one).map(|name| {
+            format!("what differs at the other cylinders; it is of {name}, and --cylinder draws another")
+        });
+        let without = Vec::from_iter(without);
+        let answer = PageAnswer::of(vec![bike.to_owned()], &file, picture.len(), without).picture();
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 

@@ -53,13 +53,14 @@ impl LidCard {
         let garage = desk.garage()?;
         garage.require_bike(&self.bike)?;
         let book = Book::open(&garage)?;
-        let names = book.combination(&self.bike, None)?.fields.cylinders();
-        self.cylinder.require_one_of(&names)?;
-        let shown = self.cylinder.name().map_or(names, |name| vec![name.to_owned()]);
+        let fields = book.combination(&self.bike, None)?.fields;
+        self.cylinder.require_one_of(&fields.cylinders())?;
+        let of_one = |name: &str| vec![(name.to_owned(), name.to_owned())];
+        let shown = self.cylinder.name().map_or_else(|| fields.jetted(), of_one);
         let mut cards = Vec::new();
-        for name in &shown {
+        for (name, asked) in &shown {
             let card =
-                self.card(&book.for_cylinder(name), desk).map_err(|trouble| trouble.of_cylinder(name))?;
+                self.card(&book.for_cylinder(asked), desk).map_err(|trouble| trouble.of_cylinder(name))?;
             cards.push((name.clone(), card));
         }
         if shown.is_empty() {

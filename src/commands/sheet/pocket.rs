@@ -127,19 +127,19 @@ fn page_of<'a>(
 /// What a bike wants, each of several cylinders for itself.
 fn wants(garage: &Garage, bike: &str, desk: &Desk) -> Result<Vec<BikeWants>, Trouble> {
     let book = Book::open(garage)?;
-    let names = book.combination(bike, None)?.fields.cylinders();
+    let names = book.combination(bike, None)?.fields.jetted();
     if names.is_empty() {
-        return Ok(vec![wanted(&book, bike, desk)?]);
+        return Ok(vec![wanted((None, &book), bike, desk)?]);
     }
-    names.iter().map(|name| wanted(&book.for_cylinder(name), bike, desk)).collect()
+    names.iter().map(|(name, asked)| wanted((Some(name), &book.for_cylinder(asked)), bike, desk)).collect()
 }
 
-fn wanted(book: &Book<'_>, bike: &str, desk: &Desk) -> Result<BikeWants, Trouble> {
+fn wanted((name, book): (Option<&str>, &Book<'_>), bike: &str, desk: &Desk) -> Result<BikeWants, Trouble> {
     let screen: Screen = desk.screen();
     let question = Question::ask(book, bike, &Terms::default(), desk.moment.now).map_err(Trouble::from);
     let question = question.and_then(|question| {
         require_the_same_injection(&question, None)?;
         Ok(question)
     });
-    BikeWants::of(book.cylinder(), question.as_ref().map_err(Clone::clone), &screen)
+    BikeWants::of(name, question.as_ref().map_err(Clone::clone), &screen)
 }

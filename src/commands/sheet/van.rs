@@ -101,8 +101,8 @@ impl VanList {
             if cylinders.is_empty() {
                 jets.push((None, along(&Book::open(garage)?, bike, airs, desk)));
             }
-            for name in &cylinders {
-                jets.push((Some(name.clone()), along(&book.for_cylinder(name), bike, airs, desk)));
+            for (name, asked) in whole.fields.jetted() {
+                jets.push((Some(name), along(&book.for_cylinder(&asked), bike, airs, desk)));
             }
         }
         let due = ledger.due(&counted.parts, Some(bike));

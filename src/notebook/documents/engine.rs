@@ -11,7 +11,7 @@ use crate::notebook::fields::meaning::Advised::{Spares, StandsOn};
 use crate::notebook::fields::meaning::Fuelling::Known;
 use crate::notebook::fields::meaning::Hurts::{Chamber, Deck, Gasket, Harmless, Squish};
 use crate::notebook::fields::meaning::Makes::Same;
-use crate::notebook::fields::meaning::Recorded::{Alike, OtherInside};
+use crate::notebook::fields::meaning::Recorded::{Alike, OtherCarburetor, OtherInside, OtherPipe};
 use crate::notebook::fields::meaning::{LAST, fit, means, nothing, set, set_or_comes_with};
 use crate::quantity::{Angle, EngineSpeed, Length, Number, Volume};
 
@@ -54,6 +54,17 @@ pub struct Cylinders {
     #[serde(default)]
     #[schemars(extend("x-means" = means(nothing(), Harmless, Known, OtherInside, StandsOn, Same)))]
     pub fires_at: BTreeMap<String, Angle>,
+    /// Cylinders that one carburetor feeds, joined by "+", an entry a carburetor: "front+rear". It has one main jet and one needle, judged
+    /// by the leanest of them.
+    #[serde(default)]
+    #[schemars(extend("x-names" = true))]
+    #[schemars(extend("x-means" = means(nothing(), Harmless, Known, OtherCarburetor, StandsOn, Same)))]
+    pub shared_carburetors: Vec<String>,
+    /// Cylinders that blow into one pipe, joined by "+", an entry a pipe.
+    #[serde(default)]
+    #[schemars(extend("x-names" = true))]
+    #[schemars(extend("x-means" = means(nothing(), Harmless, Known, OtherPipe, StandsOn, Same)))]
+    pub shared_pipes: Vec<String>,
 }
 
 /// How cylinders stand to each other.

@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use self::said_of::is_of_another;
+use self::said_of::{is_of_another, says_stopped, stopped_at};
 use crate::notebook::documents::air_entry::AirEntry;
 use crate::notebook::fields::date::When;
 use crate::quantity::{EngineSpeed, Hours, Number, Temperature};
@@ -192,6 +192,53 @@ impl Outing {
         whole
     }
 
+    /// The outing as it was for cylinders that one carburetor feeds: each throttle as the leanest of them ran there, and all that was read
+    /// at any.
+    #[must_use]
+    pub fn for_cylinders(&self, name: &str, others: &[String]) -> Self {
+        let mut whole = self.for_cylinder(name);
+        for other in others {
+            let own = self.for_cylinder(other);
+            whole.verdict = match (whole.verdict, own.verdict) {
+                (Some(one), Some(other)) => Some(one.leaner(&other)),
+                (one, other) => one.or(other),
+            };
+            for (text, own) in [
+                (&mut whole.plug, own.plug),
+                (&mut whole.piston, own.piston),
+                (&mut whole.feel, own.feel),
+                (&mut whole.notes, own.notes),
+            ] {
+                *text = match (text.take(), own) {
+                    (Some(one), Some(other)) if one != other => Some(format!("{one}\n{other}")),
+                    (one, other) => one.or(other),
+                };
+            }
+            let hotter = |one: &Temperature, other: &Temperature| one.si() < other.si();
+            if let Some(read) = own.exhaust_gas
+                && whole.exhaust_gas.as_ref().is_none_or(|known| hotter(known, &read))
+            {
+                whole.exhaust_gas = Some(read);
+            }
+        }
+        whole
+    }
+
+    /// Whether its words may say by name at which cylinder metal stopped.
+    pub fn may_name_one(&self) -> bool {
+        [&self.notes, &self.feel].into_iter().flatten().any(|text| says_stopped(text))
+    }
+
+    /// A cylinder of the engine at which its words alone say by name that metal stopped has something of its own from now on: what they
+    /// say is of it and of no other.
+    pub fn hear_names(&mut self, engine: &[String]) {
+        let texts = [&self.notes, &self.feel].into_iter().flatten();
+        let named: Vec<String> = texts.flat_map(|text| stopped_at(text, engine)).cloned().collect();
+        for name in named {
+            self.cylinder.entry(name).or_default();
+        }
+    }
+
     /// A lean verdict that was said of all but one is given to the others by name, so that it is known which of `names` were lean.
     pub fn name_the_lean(&mut self, names: &[String]) {
         let Some(of_all) = self.verdict.as_mut() else { return };
@@ -283,6 +330,19 @@ impl Verdict {
             half: or(self.half, |verdict| verdict.half),
             three_quarters: or(self.three_quarters, |verdict| verdict.three_quarters),
             full: or(self.full, |verdict| verdict.full),
+        }
+    }
+
+    /// This verdict and another, each zone as the leaner of the two has it.
+    fn leaner(&self, other: &Self) -> Self {
+        let of = |one: Option<Mixture>, other: Option<Mixture>| one.into_iter().chain(other).min();
+        Self {
+            idle: of(self.idle, other.idle),
+            eighth: of(self.eighth, other.eighth),
+            quarter: of(self.quarter, other.quarter),
+            half: of(self.half, other.half),
+            three_quarters: of(self.three_quarters, other.three_quarters),
+            full: of(self.full, other.full),
         }
     }
 

@@ -159,9 +159,18 @@ fn refuse_hidden(one: &Assignment, all: &[Assignment], now: &FieldSet) -> Result
     let said = |field: &str| all.iter().any(|other| other.field == field);
     let mut owners = now.owners(&one.field);
     owners.retain(|(name, _)| !said(&format!("{name}.{}", one.field)));
-    refuse_owned(one, &owners, |_| {
-        let (place, value) = (with_place(&one.field, one.at.as_ref()), one.value.clone().unwrap_or_default());
-        quoted(&format!("{ALL}.{place}={value}"))
+    let (place, value) = (with_place(&one.field, one.at.as_ref()), one.value.clone().unwrap_or_default());
+    let refused = refuse_owned(one, &owners, |_| quoted(&format!("{ALL}.{place}={value}")));
+    // Where each has its own nothing would hold what is written for all beside them.
+    let first = owners.first().filter(|_| owners.len() == now.cylinders().len());
+    refused.map_err(|error| match (error, first) {
+        (EditError::HasItsOwn { field, owners, of_all, .. }, Some((name, _))) => EditError::HasItsOwn {
+            kept: format!("for one of them {}", quoted(&format!("{name}.{place}={value}"))),
+            field,
+            owners,
+            of_all,
+        },
+        (error, _) => error,
     })
 }
 
@@ -195,6 +204,6 @@ fn refuse_owned(
         field: one.field.clone(),
         owners: owners.iter().map(|(name, own)| format!("{name} ({})", own.text())).collect(),
         of_all: for_all(&first),
-        kept: format!("{first} {}", kept.join(" ")),
+        kept: format!("where they keep their own, {first} {}", kept.join(" ")),
     })
 }

@@ -270,7 +270,7 @@ pub enum EditError {
         owners: Vec<String>,
         /// What to write so that it holds for all.
         of_all: String,
-        /// What to write so that the others get it.
+        /// What to write so that the others get it, or where each has its own so that one does, with when to.
         kept: String,
     },
     /// A cylinder that the engine does not have.
@@ -404,9 +404,7 @@ impl EditError {
                 format!("Did you mean {meant}? If {part} is a new one, give {telling} with it.")
             }
             Self::HasItsOwn { of_all, kept, .. } => {
-                format!(
-                    "For all alike write {of_all} (it takes their own away); where they keep their own, {kept}."
-                )
+                format!("For all alike write {of_all} (it takes their own away); {kept}.")
             }
             Self::NoCylinder { names, .. } if names.is_empty() => format!(
                 "This engine has one cylinder. Where it has several, name them first: {}=\"left right\".",

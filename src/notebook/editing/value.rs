@@ -101,7 +101,11 @@ fn list_of_names(field: &str, typed: &str) -> Result<TomlValue, EditError> {
         if name.is_empty() {
             continue;
         }
-        if field == cylinder::NAMES {
+        if cylinder::SHARED.iter().any(|(shared, _)| *shared == field) {
+            if let Some((message, help)) = name.split('+').find_map(cylinder::wrong_name) {
+                return Err(EditError::OutOfRange { field: field.to_owned(), message, help });
+            }
+        } else if field == cylinder::NAMES {
             if let Some((message, help)) = cylinder::wrong_name(name) {
                 return Err(EditError::OutOfRange { field: field.to_owned(), message, help });
             }

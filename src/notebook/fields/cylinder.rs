@@ -22,6 +22,13 @@ pub const NAMES: &str = "cylinders.names";
 /// The field with their number.
 pub const COUNT: &str = "engine.cylinders";
 
+/// The carburetors that several cylinders share.
+pub const CARBURETORS: &str = "cylinders.shared_carburetors";
+
+/// What several cylinders can share, with the section that is then one's for all of them.
+pub(in crate::notebook) const SHARED: [(&str, &str); 2] =
+    [(CARBURETORS, "jetting"), ("cylinders.shared_pipes", "pipe")];
+
 /// The documents in which cylinders have something of their own.
 const DOCUMENTS: [DocumentKind; 4] =
     [DocumentKind::Setup, DocumentKind::Engine, DocumentKind::Outing, DocumentKind::Build];
@@ -59,7 +66,8 @@ fn is_taken(name: &str) -> bool {
 /// What is wrong with a cylinder's name, and the way out.
 pub fn wrong_name(name: &str) -> Option<(String, String)> {
     let shown = names::visible(name);
-    let all = ["all", "both", "common"];
+    // "find" asks a build and a part by these.
+    let all = ["all", "both", "common", "build", "part"];
     // So the cylinders of a V are called; the sprocket that is called so by its last name has no dot behind it.
     let of_a_v = ["front", "rear"];
     // The sides at which a build's squish and crank are read are no fields that are called by their last name.
@@ -103,11 +111,59 @@ fn is_last_name(kind: DocumentKind, name: &str) -> bool {
     kind.catalogue().leaves().iter().any(|(field, _)| field.rsplit('.').next() == Some(name))
 }
 
+/// Groups of names as their field has them: "1+2, 3+4".
+pub(crate) fn groups_of(text: &str) -> Vec<Vec<String>> {
+    let group = |one: &str| one.split('+').map(|name| name.trim().to_owned()).collect();
+    text.split(", ").filter(|one| !one.is_empty()).map(group).collect()
+}
+
 impl FieldSet {
     /// The names of the cylinders, in their order; none where there is only one.
     pub fn cylinders(&self) -> Vec<String> {
         let names = self.text(NAMES).unwrap_or_default();
         names.split(", ").filter(|name| !name.is_empty()).map(str::to_owned).collect()
+    }
+
+    /// The groups of cylinders that share something, by its field.
+    pub(in crate::notebook) fn groups(&self, shared: &str) -> Vec<Vec<String>> {
+        groups_of(self.text(shared).unwrap_or_default())
+    }
+
+    /// The other cylinders that the carburetor of one feeds as well.
+    pub fn sharing_with(&self, name: &str) -> Vec<String> {
+        let group = self.groups(CARBURETORS).into_iter().find(|group| group.iter().any(|one| one == name));
+        group.into_iter().flatten().filter(|other| other != name).collect()
+    }
+
+    /// The cylinders as they are jetted, in their order: what they are called together where one carburetor feeds several, "1+2", with
+    /// the one that is asked about for all of them; a cylinder with a carburetor of its own by its name.
+    pub fn jetted(&self) -> Vec<(String, String)> {
+        let mut all: Vec<(String, String)> = Vec::new();
+        for name in self.cylinders() {
+            if all.iter().any(|(known, _)| known.split('+').any(|one| one == name)) {
+                continue;
+            }
+            let others = self.sharing_with(&name);
+            let together = std::iter::once(&name).chain(&others).map(String::as_str).collect::<Vec<_>>();
+            all.push((together.join("+"), name.clone()));
+        }
+        all
+    }
+
+    /// The values as they are for one cylinder, and beside them, under their names, what the others have of their own that its carburetor
+    /// feeds: with another barrel at any of them its runs were another engine's.
+    #[must_use]
+    pub fn for_cylinders(&self, name: &str, others: &[String]) -> Self {
+        let mut whole = self.for_cylinder(name);
+        let shared = |rest: &str| rest.starts_with("jetting.");
+        for (field, entry) in self.iter() {
+            let own =
+                own_of(field).filter(|(of, rest)| others.iter().any(|other| other == of) && !shared(rest));
+            if own.is_some() {
+                whole.insert(field.to_owned(), entry.clone());
+            }
+        }
+        whole
     }
 
     /// The values as they are for one cylinder: what it has of its own laid over what is written for all. With a name that is none of

@@ -99,6 +99,12 @@ impl Combination {
             findings: self.findings.clone(),
         }
     }
+
+    /// The same with what others have of their own that share its carburetor.
+    #[must_use]
+    pub fn for_cylinders(&self, name: &str, others: &[String]) -> Self {
+        Self { fields: self.fields.for_cylinders(name, others), ..self.for_cylinder(name) }
+    }
 }
 
 impl Build {

@@ -4,10 +4,10 @@ use std::collections::BTreeSet;
 use std::path::Path;
 
 use crate::notebook::fields::catalogue::DocumentKind;
-use crate::notebook::fields::cylinder::{COUNT, MOST, NAMES, own_of, wrong_name};
+use crate::notebook::fields::cylinder::{CARBURETORS, COUNT, MOST, NAMES, SHARED, own_of, wrong_name};
 use crate::notebook::fields::finding::{Code, Finding, Place};
 use crate::notebook::fields::meaning::Advised;
-use crate::notebook::fields::value::FieldSet;
+use crate::notebook::fields::value::{FieldSet, Value};
 use crate::notebook::reading::combination::{Combination, SetupFiles};
 use crate::notebook::rules::{Rules, of_setup};
 use crate::quantity::{Quantity, nearly_equal};
@@ -37,6 +37,7 @@ impl Rules<'_> {
             let message = format!("Two cylinders are called {twice}.");
             self.find(Code::Cylinders, NAMES, NAMES, &message, "Give each a name of its own.");
         }
+        self.shared(&names);
         let angles: Vec<(String, f64)> = self
             .fields
             .iter()
@@ -51,6 +52,33 @@ impl Rules<'_> {
             } else if !(0.0..=360.0).contains(&angle) {
                 let message = format!("{field} cannot be {angle}.");
                 self.find(Code::OutOfRange, &field, &field, &message, "Allowed: 0 to 360 deg.");
+            }
+        }
+    }
+
+    /// What several cylinders share is said of cylinders that there are, each of one group.
+    fn shared(&mut self, names: &[String]) {
+        for (field, _) in SHARED {
+            let groups = self.fields.groups(field);
+            let mut known = BTreeSet::new();
+            for group in &groups {
+                if let Some(stranger) = group.iter().find(|name| !names.contains(name)) {
+                    let (message, help) = unknown(stranger, names);
+                    self.find(Code::Cylinders, field, field, &message, &help);
+                } else if group.len() < 2 {
+                    let message = format!("{field} says that {} shares with nobody.", group.join(""));
+                    let help = "Join those that share by +, like \"left+right\"; one that has its own needs no entry.";
+                    self.find(Code::Cylinders, field, field, &message, help);
+                } else if let Some(twice) = group.iter().find(|name| !known.insert((*name).clone())) {
+                    let message = format!("{field} names {twice} twice.");
+                    self.find(
+                        Code::Cylinders,
+                        field,
+                        field,
+                        &message,
+                        "A cylinder stands in one group at most.",
+                    );
+                }
             }
         }
     }
@@ -109,6 +137,7 @@ pub(in crate::notebook) fn of_combination(files: &SetupFiles, whole: &Combinatio
         return vec![finding(files, &whole.fields, field, &message, &help)];
     }
     let mut found = left_out(files, &whole.fields, &names);
+    found.extend(two_of_what_is_one(files, &whole.fields));
     found.extend(two_strokes(files, &whole.fields, &names));
     found.extend(names.iter().filter_map(|name| without_kind(files, &whole.fields, name)));
     for name in &names {
@@ -159,6 +188,70 @@ fn left_out(files: &SetupFiles, fields: &FieldSet, names: &[String]) -> Vec<Find
         found.push(finding(files, fields, &format!("{first}.{field}"), &message, &help));
     }
     found
+}
+
+/// A carburetor or a pipe that several cylinders share has one of each value.
+fn two_of_what_is_one(files: &SetupFiles, fields: &FieldSet) -> Vec<Finding> {
+    let mut found = Vec::new();
+    for (shared, section) in SHARED {
+        let what = if shared == CARBURETORS { "carburetor" } else { "pipe" };
+        for group in fields.groups(shared) {
+            if shared == CARBURETORS
+                && let Some((field, _)) = fields.iter().find(|(field, _)| own_or_common(field, "injection"))
+            {
+                let message = format!(
+                    "{shared} stands beside {field}: an engine with injection has no carburetor to share."
+                );
+                found.push(finding(files, fields, shared, &message, "Take one of the two out."));
+            }
+            let own = |field: &&str| {
+                own_of(field).is_some_and(|(name, rest)| {
+                    group.iter().any(|one| one == name) && own_or_common(rest, section)
+                })
+            };
+            let rests: BTreeSet<&str> = fields
+                .iter()
+                .map(|(field, _)| field)
+                .filter(own)
+                .filter_map(|field| Some(own_of(field)?.1))
+                .collect();
+            for rest in rests {
+                let of = |name: &String| (name.clone(), fields.holding(&format!("{name}.{rest}")));
+                let all: Vec<_> = group.iter().map(of).collect();
+                let same = |(_, value): &(String, Option<&Value>)| match (value, all[0].1) {
+                    (Some(value), Some(first)) => value.same_as(first),
+                    (value, first) => value.is_none() == first.is_none(),
+                };
+                if all.iter().all(same) {
+                    continue;
+                }
+                let said: Vec<String> = all
+                    .iter()
+                    .map(|(name, value)| {
+                        format!("{} at {name}", value.map_or_else(|| "none".to_owned(), Value::text))
+                    })
+                    .collect();
+                let message = format!(
+                    "{} share a {what}, and {rest} is {}: one {what} has one.",
+                    group.join(" and "),
+                    said.join(", ")
+                );
+                let help = format!(
+                    "Write it once for all as {rest}, or alike for each of them; where each has a {what} of its own, take them out of {shared}."
+                );
+                let named = group.iter().map(|name| format!("{name}.{rest}"));
+                let field = named.into_iter().find(|field| fields.get(field).is_some()).unwrap_or_default();
+                found.push(finding(files, fields, &field, &message, &help));
+            }
+        }
+    }
+    found
+}
+
+/// Whether a field, of whichever cylinder, stands in a section.
+fn own_or_common(field: &str, section: &str) -> bool {
+    let rest = own_of(field).map_or(field, |(_, rest)| rest);
+    rest.strip_prefix(section).is_some_and(|rest| rest.starts_with('.'))
 }
 
 /// One crank has one stroke.

@@ -5,7 +5,7 @@ use serde::Serialize;
 
 use super::first::before;
 use super::first::{HeldRun, NewestVerdict};
-use super::fitted::{FieldSetTo, FitLater, FitNow, fit_later, fit_now, set_to};
+use super::fitted::{FieldSetTo, FitLater, FitNow, TakenBack, fit_later, fit_now, set_to, taken_back};
 use super::moves::{ClipMove, FactorParts, JetMove, NeedleMove, ScrewMove, TrimMove};
 use super::record::{RecordAnswer, RecordReport};
 use super::words::circuit;
@@ -16,6 +16,7 @@ use crate::advice::held::Hold;
 use crate::advice::learning::{Floor, Foretold};
 use crate::advice::slips::Slip;
 use crate::advice::{JetAdvice, Rejet};
+use crate::notebook::fields::cylinder::in_words;
 use crate::notebook::{AirEntry, Circuit, FieldSet};
 use crate::report::history::noted_air::NotedAir;
 use crate::report::out::figure::Figure;
@@ -66,9 +67,18 @@ pub struct RejetAnswer<'a> {
     surprise: Option<NewestVerdict<'a>>,
     /// What --record sets: where the advice differs from the files on disk.
     assignments: Vec<FieldSetTo<'a>>,
+    /// Changes that are recorded, are not on the bike by its jobs, and that --record takes back, or took back: their jobs are gone with them.
+    /// Not there where it takes none back.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    #[schemars(extend("default" = []))]
+    pub(super) taken_back: Vec<TakenBack>,
     /// Number of the setup it was recorded as; null when it was not.
     #[schemars(range(min = 1))]
     pub(super) recorded: Option<u32>,
+    /// The cylinders that its carburetor feeds, where they are several: the answer is of all of them. Not there where it feeds one.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    #[schemars(extend("default" = []))]
+    one_carburetor: Vec<String>,
     /// What the calculation takes for granted or could not know.
     pub(super) warnings: &'a [String],
     /// What else should be known of the readings and the bike.
@@ -94,6 +104,8 @@ pub struct RejetReport<'a> {
     pub not_fitted: Vec<(String, String)>,
     /// Whether the newest run was lean, and its cause is mended, or another cylinder was lean.
     pub is_after_lean: bool,
+    /// The cylinders that its carburetor feeds, where they are several.
+    pub one_carburetor: Vec<String>,
     /// Whether the garage never had an advice before.
     pub first_of_the_garage: bool,
     /// Number of the setup it starts from.
@@ -163,6 +175,7 @@ pub struct InAnyAir {
     remarks: Vec<String>,
     seized_elsewhere: Option<String>,
     moved_on: Option<String>,
+    one_carburetor: Vec<String>,
 }
 
 impl InAnyAir {
@@ -170,7 +183,17 @@ impl InAnyAir {
     pub fn of(question: &Question<'_>) -> Result<Self, Trouble> {
         let mut remarks = before::ground_words(question)?;
         remarks.extend(question.holds.remarks.iter().cloned());
+        let sharing = question.book.sharing_with(&question.baseline.bike)?;
+        let own = question.book.cylinder().filter(|_| !sharing.is_empty());
+        let one_carburetor: Vec<String> = own.into_iter().map(str::to_owned).chain(sharing).collect();
+        if !one_carburetor.is_empty() {
+            let names = one_carburetor.iter().map(|name| in_words(name)).collect::<Vec<_>>().join(" and ");
+            remarks.push(format!(
+                "One carburetor feeds {names}: each throttle counts as the leanest of them ran there."
+            ));
+        }
         Ok(Self {
+            one_carburetor,
             remarks,
             seized_elsewhere: before::seized_elsewhere(question),
             moved_on: before::moved_on(question),
@@ -193,6 +216,7 @@ impl<'a> RejetReport<'a> {
             bike_is_taken: beside.bike_is_taken,
             not_fitted: found.not_fitted.clone(),
             is_after_lean: question.holds.mended.is_some() || question.neighbour_was_lean(),
+            one_carburetor: in_any_air.one_carburetor,
             first_of_the_garage: found.first_of_the_garage,
             baseline: question.baseline.number,
             baseline_air: &question.baseline_air,
@@ -270,6 +294,8 @@ impl<'a> From<RejetReport<'a>> for RejetAnswer<'a> {
             held: told.held.iter().map(HeldRun::from).collect(),
             surprise: NewestVerdict::of(told.record.learned, told.record.evidence),
             assignments: set_to(&told),
+            taken_back: taken_back(&told),
+            one_carburetor: told.one_carburetor.clone(),
             recorded: told.recorded,
             warnings: &rejet.warnings,
             remarks: told.questioned.iter().chain(&told.moved_on).chain(&told.remarks).cloned().collect(),

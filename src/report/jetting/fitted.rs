@@ -37,6 +37,29 @@ pub(super) struct FieldSetTo<'a> {
     value: &'a str,
 }
 
+/// A change that is recorded and by the jobs not on the bike, and that this advice sets otherwise.
+#[derive(Debug, Serialize, JsonSchema)]
+pub(super) struct TakenBack {
+    /// The field of the setup.
+    field: String,
+    /// What is recorded, as it is written in a setup.
+    recorded: String,
+    /// What the advice sets instead, as it is written in a setup.
+    fit: String,
+    /// What was to be done at the bike, in words.
+    pub(super) what: String,
+}
+
+/// What is recorded, not on the bike by its jobs, and otherwise once this advice is recorded: nobody is told of it by a job any more.
+pub(super) fn taken_back(report: &RejetReport<'_>) -> Vec<TakenBack> {
+    let otherwise = |(field, what): &(String, String)| {
+        let (_, fit) = report.to_set.iter().find(|(set, _)| set == field)?;
+        let recorded = report.now.get(field)?.text();
+        Some(TakenBack { field: field.clone(), recorded, fit: fit.clone(), what: what.clone() })
+    };
+    report.not_fitted.iter().filter_map(otherwise).collect()
+}
+
 /// Every field to set, with what is on the bike: what is recorded and not yet on it as well.
 pub(super) fn fit_now(report: &RejetReport<'_>) -> Vec<FitNow> {
     let on_it = |field: &str| report.on_it.get(field).map(Value::text);

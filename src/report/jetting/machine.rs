@@ -3,7 +3,8 @@
 use std::collections::BTreeMap;
 
 use schemars::JsonSchema;
-use serde::Serialize;
+use serde::ser::{Error, SerializeMap};
+use serde::{Serialize, Serializer};
 
 use super::answer::RejetAnswer;
 use super::hands::Hands;
@@ -19,15 +20,34 @@ use crate::report::out::trouble::Trouble;
 use crate::report::words::layout::NARROW;
 
 /// The advice for a machine: of each cylinder that has one, and why another has none.
-#[derive(Serialize, JsonSchema)]
+#[derive(JsonSchema)]
 pub struct MachineAnswer<'a> {
     /// Each.
     #[serde(flatten)]
     each: OfCylinders<RejetAnswer<'a>>,
-    /// Cylinders without an answer, by name, with the reason; not there where every one has an answer.
+    /// Cylinders without an answer, by name, with the reason; not there where every one has an answer. While one has none, nothing of an
+    /// advice stands above the cylinders: it would be read of that one too.
     #[serde(skip_serializing_if = "BTreeMap::is_empty")]
     #[schemars(extend("default" = {}))]
     unanswered: BTreeMap<String, Unanswered>,
+}
+
+/// What is asked, and what goes with every advice: that holds whether a cylinder has an answer or not.
+const ASKED: [&str; 4] = ["bike", "air", "kept", "cautions"];
+
+impl Serialize for MachineAnswer<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let is_whole = self.unanswered.is_empty();
+        let all = self.each.as_one(|field| is_whole || ASKED.contains(&field)).map_err(S::Error::custom)?;
+        let mut whole = serializer.serialize_map(None)?;
+        for (name, value) in &all {
+            whole.serialize_entry(name, value)?;
+        }
+        if !is_whole {
+            whole.serialize_entry("unanswered", &self.unanswered)?;
+        }
+        whole.end()
+    }
 }
 
 /// More than this beyond the others is to be explained, percent of the main jet's number: about two sizes.
@@ -46,7 +66,8 @@ impl<'a> MachineAnswer<'a> {
     /// The answers by cylinder, and what went wrong at the others.
     pub fn new(each: OfCylinders<RejetAnswer<'a>>, wrong: &[(String, Trouble)]) -> Self {
         let reason = |(name, trouble): &(String, Trouble)| {
-            let (message, help) = trouble.message_and_help();
+            let at_it = trouble.clone().of_cylinder(name);
+            let ((message, _), (_, help)) = (trouble.message_and_help(), at_it.message_and_help());
             (name.clone(), Unanswered { message: message.to_owned(), help: help.to_owned() })
         };
         Self { each, unanswered: wrong.iter().map(reason).collect() }

@@ -129,14 +129,37 @@ impl RejetAnswer<'_> {
         above.filter(|above| above.stop == stop).map(|above| above.words.clone())
     }
 
+    /// What is recorded and not on the bike, and what of it recording the answer takes back.
+    fn not_fitted(&self, frame: &mut Frame<'_>) {
+        let taken_back: Vec<String> = self.taken_back.iter().map(|one| visible(&one.what)).collect();
+        let mut open: Vec<String> = self.told.not_fitted.iter().map(|(_, what)| visible(what)).collect();
+        let all = taken_back.len() == open.len();
+        if self.recorded.is_some() {
+            open.retain(|what| !taken_back.contains(what));
+        }
+        let back = match self.recorded {
+            None if !taken_back.is_empty() => {
+                let what = if all { "it".to_owned() } else { taken_back.join("; ") };
+                format!(" To record the answer takes {what} back: if that is on the bike, tick it first.")
+            }
+            _ => String::new(),
+        };
+        if let Some(line) = not_yet_fitted(&open) {
+            frame.know(&format!("{line}{back}"));
+        }
+        if let Some(number) = self.recorded.filter(|_| !taken_back.is_empty()) {
+            frame.know(&format!(
+                "Setup {number} takes back what was recorded and not ticked: {}. If that is on the bike after all, record it again before it runs.",
+                taken_back.join("; ")
+            ));
+        }
+    }
+
     /// What stands after what the hands do: what can hurt in it.
     pub(super) fn before_it_runs(&self, hands: &Hands, screen: &Screen) -> Vec<FramePart> {
         let told = &self.told;
         let mut frame = Frame::new(screen);
-        let open: Vec<String> = told.not_fitted.iter().map(|(_, what)| what.clone()).collect();
-        if let Some(line) = not_yet_fitted(&open) {
-            frame.know(&line);
-        }
+        self.not_fitted(&mut frame);
         hands.lacks().iter().for_each(|stop| frame.stop(stop));
         // What the answer begins with is not said again.
         let seized = first::that_seized(told.held);

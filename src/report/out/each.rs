@@ -87,16 +87,39 @@ fn without_name(one: &impl Serialize) -> Json {
 
 impl<A: Serialize> Serialize for OfCylinders<A> {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let each = self.0.iter().map(|(_, one)| serde_json::to_value(one)).collect::<Result<Vec<_>, _>>();
-        let each = each.map_err(S::Error::custom)?;
+        let all = self.as_one(|_| true).map_err(S::Error::custom)?;
         let mut whole = serializer.serialize_map(None)?;
+        for (name, value) in &all {
+            whole.serialize_entry(name, value)?;
+        }
+        whole.end()
+    }
+}
+
+impl<A: Serialize> OfCylinders<A> {
+    /// The answers as one: what is the same at all stands above, where `is_of_all` says that a field can be said of the whole engine;
+    /// where it does not, nothing of it stands there.
+    pub(in crate::report) fn as_one(
+        &self,
+        is_of_all: impl Fn(&str) -> bool,
+    ) -> serde_json::Result<Vec<(String, Json)>> {
+        let each = self.0.iter().map(|(_, one)| serde_json::to_value(one)).collect::<Result<Vec<_>, _>>()?;
+        let mut whole = Vec::new();
         for name in each.first().and_then(Json::as_object).into_iter().flat_map(Map::keys) {
             let values: Vec<&Json> = each.iter().map(|one| one.get(name).unwrap_or(&Json::Null)).collect();
-            whole.serialize_entry(name, &in_common(&values))?;
+            let above = match values.as_slice() {
+                values if is_of_all(name) => in_common(values),
+                [Json::Array(_), ..] => Json::Array(Vec::new()),
+                _ => Json::Null,
+            };
+            whole.push((name.clone(), above));
         }
-        let names = self.0.iter().map(|(name, _)| name.clone());
-        whole.serialize_entry("cylinders", &names.zip(each).collect::<Map<_, _>>())?;
-        whole.end()
+        // What is one for several of them, "1+2", is said of each.
+        let by_name = self.0.iter().zip(each).flat_map(|((name, _), one)| {
+            name.split('+').map(move |name| (name.to_owned(), one.clone())).collect::<Vec<_>>()
+        });
+        whole.push(("cylinders".to_owned(), Json::Object(by_name.collect())));
+        Ok(whole)
     }
 }
 

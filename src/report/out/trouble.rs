@@ -122,6 +122,10 @@ impl Trouble {
     #[must_use]
     pub fn of_cylinder(mut self, name: &str) -> Self {
         self.message = at_cylinder(name, &self.message);
+        // A run that is asked for is judged there.
+        if !name.contains('+') {
+            self.help = self.help.replace(" full=…", &format!(" {}.full=…", visible(name)));
+        }
         self
     }
 

@@ -188,7 +188,8 @@ pub fn bike(garage: &Garage, wanted: &NewBike, moment: &Moment) -> Result<MadeBi
         return Err(StoreError::Taken { what: "a bike", name: wanted.name.clone() });
     }
     let template = String::from_utf8_lossy(&garage.template(&wanted.template)?).into_owned();
-    let setup = template.replacen("\"ENGINE\"", &toml_text(&wanted.engine), 1);
+    let setup =
+        template.replacen("\"ENGINE\"", &toml_text(&wanted.engine), 1) + &own_lines(&template, wanted);
     let new_engine = !garage.engines().contains(&wanted.engine);
     let mut changes = Vec::new();
     if !known {
@@ -222,6 +223,20 @@ pub fn bike(garage: &Garage, wanted: &NewBike, moment: &Moment) -> Result<MadeBi
         engine: SetupFiles::engine_path(&wanted.engine),
         new_engine,
     })
+}
+
+/// The lines that wait in a setup for what one of several cylinders has of its own.
+fn own_lines(template: &str, wanted: &NewBike) -> String {
+    let Some(last) = wanted.cylinders.last() else { return String::new() };
+    let (section, value) = if template.contains("[injection]") {
+        ("injection", "trim = \"2 %\"")
+    } else {
+        ("jetting", "main = 175")
+    };
+    format!(
+        "\n# What one cylinder has of its own stands under its name; what is written above holds for all.\n\
+         # [cylinder.{last}.{section}]\n# {value}\n"
+    )
 }
 
 fn bike_text(wanted: &NewBike) -> String {

@@ -194,7 +194,8 @@ impl Repository {
     /// what would be recorded now would begin anew.
     fn require_no_lost_branch(&self) -> Result<(), StoreError> {
         let read = |name: &str| {
-            let bytes = self.own.read_at_most(Path::new(name), bound::NOTE).ok().flatten().unwrap_or_default();
+            let bytes =
+                self.own.read_at_most(Path::new(name), bound::NOTE).ok().flatten().unwrap_or_default();
             String::from_utf8_lossy(&bytes).into_owned()
         };
         let log = read("logs/HEAD");

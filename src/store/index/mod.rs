@@ -8,5 +8,5 @@ pub(super) mod find;
 pub(super) mod find_papers;
 pub(super) mod outings;
 pub(super) mod papers;
-mod setups;
+pub(super) mod setups;
 pub(super) mod which;

@@ -92,6 +92,27 @@ fn a_twin_has_one_answer_with_each_cylinder_by_its_name() {
     assert_eq!(recorded["recorded"], json!(2));
 }
 
+/// What was recorded and not ticked is named where an advice takes it back.
+#[test]
+fn what_an_advice_takes_back_is_told() {
+    let garage = garage_of("taken-back", Some("left"));
+    let air = ["--temp", "18", "--baro", "1005", "--humidity", "45"];
+    answer("outing", &garage, &[&["outing", "add", "sanda", "full=right"], &air[..]].concat());
+    let asked = [&["rejet", "sanda"], &air[..]].concat();
+    assert!(answer("rejet", &garage, &asked)["taken_back"].is_null());
+    answer("change", &garage, &["change", "sanda", "main=180", "--why", "it held back"]);
+    let document = answer("rejet", &garage, &asked);
+    let back = &document["taken_back"][0];
+    assert_eq!((&back["field"], &back["recorded"]), (&json!("jetting.main"), &json!("180")));
+    assert_eq!(
+        (&back["fit"], &back["what"]),
+        (&document["assignments"][0]["value"], &json!("main 172 → 180"))
+    );
+    let back = &document["taken_back"];
+    assert_eq!(&answer("rejet", &garage, &[&asked[..], &["--record"]].concat())["taken_back"], back);
+    assert!(answer("rejet", &garage, &asked)["taken_back"].is_null());
+}
+
 /// Runs of a twin by its cylinders: jets, then what was said at full throttle, left and right.
 const RUNS: [(&str, &str, &str, &str); 4] = [
     ("2026-09-05T12:00+02:00", "20", "right", "right"),
@@ -198,4 +219,38 @@ fn a_twin_of_which_one_was_never_right_answers_for_the_other() {
     );
     let refused = error(&garage, &[&asked[..], &["--record"]].concat());
     assert!(refused["error"]["message"].as_str().unwrap().starts_with("Cylinder right: "), "{refused:#}");
+    // Who reads what stands above the cylinders reads it of each of them: nothing of an advice stands there.
+    let colder = ["rejet", "sanda", "--temp", "10", "--baro", "1015", "--humidity", "45"];
+    let document = answer("rejet", &garage, &colder);
+    let own = &document["cylinders"]["left"];
+    for field in ["fit", "assignments", "jets", "then", "sizes", "held"] {
+        assert_eq!(document[field], json!([]), "{field}");
+    }
+    assert_ne!((&own["fit"], &own["jets"]), (&json!([]), &json!([])));
+    for field in ["baseline", "clip", "factor", "lean_risk", "exponent"] {
+        assert!(document[field].is_null() && !own[field].is_null(), "{field}");
+    }
+    for field in ["bike", "air", "kept", "cautions"] {
+        assert_eq!(document[field], own[field], "{field}");
+    }
+}
+
+/// What was right at one cylinder takes nothing from the other where that seized: it is answered as a bike with one is.
+#[test]
+fn a_cylinder_that_seized_is_answered_as_a_single_is() {
+    let asked = ["rejet", "sanda", "--temp", "12", "--baro", "1010", "--humidity", "50"];
+    let air = ["--temp", "14", "--baro", "1005", "--humidity", "50"];
+    let seized = |name: &str, cylinder: Option<&str>, said: &[&str]| {
+        let garage = garage_of(name, cylinder);
+        answer("outing", &garage, &[&["outing", "add", "sanda"], said, &air[..]].concat());
+        answer("rejet", &garage, &asked)
+    };
+    let note = ["--note", "right one seized"];
+    let twin = seized("seized-twin", None, &[&["left.full=right", "right.full=lean"], &note[..]].concat());
+    let alone = seized("seized-alone", Some("right"), &[&["full=lean"], &note[..]].concat());
+    let own = &twin["cylinders"]["right"];
+    for field in ["fit", "sizes", "lean_risk", "right_size"] {
+        assert_eq!(own[field], alone[field], "{field}");
+    }
+    assert_eq!(own["held"].as_array().unwrap().len(), 1);
 }

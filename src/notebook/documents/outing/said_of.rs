@@ -8,6 +8,9 @@ use super::{Mixture, OwnReading, Verdict};
 /// What is said of one cylinder, behind its name or before its number.
 const PLACES: [&str; 7] = ["cylinder", "piston", "side", "plug", "bore", "barrel", "pot"];
 
+/// What of these can only be the engine's.
+const MADE_OF_METAL: [&str; 5] = ["cylinder", "piston", "bore", "barrel", "pot"];
+
 /// What else stands before a number.
 const BEFORE_A_NUMBER: [&str; 3] = ["no", "nr", "number"];
 
@@ -42,7 +45,9 @@ pub(super) fn is_of_another(text: &str, name: Option<&str>, own: &BTreeMap<Strin
         return false;
     }
     let others = || own.iter().filter(|(other, _)| Some(other.as_str()) != name);
-    if others().any(|(other, _)| names(&parts, other)) {
+    let stopped = |other: &str| parts.iter().any(|words| stopped_by_name(words, other));
+    let has_stopped = words().any(has_stopped);
+    if others().any(|(other, _)| names(&parts, other) || (has_stopped && stopped(other))) {
         return true;
     }
     let says_so = || others().any(|(_, seen)| says_lean(seen));
@@ -57,6 +62,42 @@ pub(super) fn is_of_another(text: &str, name: Option<&str>, own: &BTreeMap<Strin
         // Of cylinders that have nothing of their own nobody knows: only where there are none the text is of nobody else.
         None => are_all(own) && own.values().any(was_right) && says_so(),
     }
+}
+
+/// The cylinders, of those that an engine has, at which a text says by name that metal stopped; none where it says so a second time of
+/// nobody by name, or where more than one is spoken of as one.
+pub(super) fn stopped_at<'n>(text: &str, engine: &'n [String]) -> Vec<&'n String> {
+    let mut all = Vec::new();
+    for words in parts_of(text).iter().filter(|words| words.iter().any(|word| has_stopped(word))) {
+        let of_all = words.iter().any(|word| OF_ALL.contains(&word.as_str()));
+        let named: Vec<_> = engine.iter().filter(|name| !of_all && stopped_by_name(words, name)).collect();
+        if named.is_empty() {
+            return named;
+        }
+        all.extend(named);
+    }
+    all
+}
+
+/// Whether words in which metal stopped say that it did so at a cylinder, and nothing else can be meant: "right one seized", "the left
+/// nipped up", "seized the rear cylinder"; not "the bike felt right then seized" or "seized on the right side".
+fn stopped_by_name(words: &[String], cylinder: &str) -> bool {
+    let word = |at: Option<usize>| at.and_then(|at| words.get(at)).map(String::as_str).unwrap_or_default();
+    let is_a_word = !is_only_counted(cylinder);
+    words.iter().enumerate().filter(|(_, word)| *word == cylinder).any(|(at, _)| {
+        let (before, next) = (word(at.checked_sub(1)), word(Some(at + 1)));
+        if !is_a_word {
+            return MADE_OF_METAL.contains(&before) || BEFORE_A_NUMBER.contains(&before);
+        }
+        let behind = words.iter().skip(at + 1).find(|word| !["has", "had", "was"].contains(&word.as_str()));
+        let bare = matches!(before, "" | "the") && behind.is_some_and(|word| has_stopped(word));
+        MADE_OF_METAL.contains(&next) || next == "one" || bare
+    })
+}
+
+/// Whether a cylinder is called by a number or a letter, which stands for much else.
+fn is_only_counted(cylinder: &str) -> bool {
+    cylinder.bytes().all(|byte| byte.is_ascii_digit()) || cylinder.len() == 1
 }
 
 /// Whether these are both cylinders of a twin, by how they are called.
@@ -79,7 +120,7 @@ fn parts_of(text: &str) -> Vec<Vec<String>> {
 
 /// Whether a cylinder is named: "right cylinder", "right one seized", "cylinder 2", "no 2 nipped up".
 fn names(parts: &[Vec<String>], cylinder: &str) -> bool {
-    let is_number = cylinder.bytes().all(|byte| byte.is_ascii_digit());
+    let is_number = is_only_counted(cylinder);
     parts.iter().any(|words| {
         words.iter().enumerate().filter(|(_, word)| *word == cylinder).any(|(at, _)| {
             let next = words.get(at + 1).map(String::as_str).unwrap_or_default();
@@ -89,9 +130,17 @@ fn names(parts: &[Vec<String>], cylinder: &str) -> bool {
             let numbered = is_number && (PLACES.contains(&before) || BEFORE_A_NUMBER.contains(&before));
             let stopped = behind.next().is_some_and(|word| has_stopped(word));
             // A number that begins nothing is a lap's or a corner's.
-            numbered || (!is_number && PLACES.contains(&next)) || (stopped && (!is_number || at == 0))
+            let is_article = cylinder == "a";
+            numbered
+                || (!is_number && PLACES.contains(&next))
+                || (stopped && !is_article && (!is_number || at == 0))
         })
     })
+}
+
+/// Whether a text says that metal stopped, at which cylinder ever.
+pub(super) fn says_stopped(text: &str) -> bool {
+    parts_of(text).iter().flatten().any(|word| has_stopped(word))
 }
 
 fn has_stopped(word: &str) -> bool {
@@ -155,6 +204,48 @@ mod tests {
         ] {
             assert_eq!(held(notes, own), expected, "{notes} | {own}");
         }
+    }
+
+    /// The cylinders of a twin that a note alone speaks of, by its engine's names.
+    fn heard(notes: &str, names: [&str; 2]) -> Vec<String> {
+        let mut outing: Outing =
+            toml::from_str(&format!("date = \"2026-05-16\"\nnotes = \"{notes}\"\n")).unwrap();
+        let names = names.map(str::to_owned);
+        outing.hear_names(&names);
+        let of_one = |name: &&String| outing.for_cylinder(name).notes.is_some();
+        names.iter().filter(of_one).cloned().collect()
+    }
+
+    #[test]
+    fn a_note_alone_is_of_the_cylinder_at_which_it_says_that_metal_stopped() {
+        for (notes, expected) in [
+            ("right one seized", vec!["right"]),
+            ("Right seized at the end of the straight", vec!["right"]),
+            ("the left nipped up", vec!["left"]),
+            ("seized the right cylinder, pushed it home", vec!["right"]),
+            ("left piston scored", vec!["left"]),
+            // In doubt it is of both.
+            ("right one seized, then the left one nipped up", vec!["left", "right"]),
+            ("right one seized. Seized again in the last lap", vec!["left", "right"]),
+            ("right one seized, no seizure at the left", vec!["left", "right"]),
+            ("it ran right then seized", vec!["left", "right"]),
+            ("all right and seized", vec!["left", "right"]),
+            ("seized on the right side of the track", vec!["left", "right"]),
+            ("both seized, the right one worse", vec!["left", "right"]),
+            ("front one seized", vec!["left", "right"]),
+            ("seized", vec!["left", "right"]),
+        ] {
+            assert_eq!(heard(notes, ["left", "right"]), expected, "{notes}");
+        }
+        for (notes, expected) in [
+            ("cylinder a seized", vec!["a"]),
+            ("had a seizure in lap 3", vec!["a", "b"]),
+            ("a nip on the straight", vec!["a", "b"]),
+        ] {
+            assert_eq!(heard(notes, ["a", "b"]), expected, "{notes}");
+        }
+        assert_eq!(heard("no 2 nipped up", ["1", "2"]), ["2"]);
+        assert_eq!(heard("seized in lap 2", ["1", "2"]), ["1", "2"]);
     }
 
     #[test]

@@ -1,5 +1,7 @@
 //! Two setups side by side: by section, only what changed.
 
+use std::collections::BTreeMap;
+
 use schemars::JsonSchema;
 use serde::Serialize;
 
@@ -8,7 +10,7 @@ use crate::advice::derived::Derived;
 use crate::advice::runs::lap_seconds;
 use crate::advice::standing::SinceOuting;
 use crate::notebook::fields::names::visible;
-use crate::notebook::{AirEntry, Comparison, Mixture, Verdict};
+use crate::notebook::{AirEntry, Comparison, Mixture, Outing, Verdict};
 use crate::quantity::{Units, fixed};
 use crate::report::engine::package::{derived_in_short, derived_words};
 use crate::report::history::noted_air::NotedAir;
@@ -147,9 +149,34 @@ struct SideVerdict {
     three_quarters: Option<Mixture>,
     /// Half open, likewise.
     half: Option<Mixture>,
+    /// The same of each cylinder of which something was seen by itself, by name; not there where all ran alike.
+    #[serde(skip_serializing_if = "BTreeMap::is_empty")]
+    #[schemars(extend("default" = {}))]
+    cylinders: BTreeMap<String, OwnVerdict>,
     /// The signs at full throttle, with what the notes say, at three quarters and at half, each with the cylinder that it is of.
     #[serde(skip)]
     signs: [String; 3],
+}
+
+/// How one of several cylinders ran in a run.
+#[derive(Debug, Serialize, JsonSchema)]
+struct OwnVerdict {
+    /// Fully open.
+    full: Option<Mixture>,
+    /// Three quarters open.
+    three_quarters: Option<Mixture>,
+    /// Half open.
+    half: Option<Mixture>,
+}
+
+impl OwnVerdict {
+    fn each(outing: &Outing) -> BTreeMap<String, Self> {
+        let of_one = |(name, own): (Option<&str>, Outing)| {
+            let Verdict { full, three_quarters, half, .. } = own.verdict.unwrap_or_default();
+            Some((name?.to_owned(), Self { full, three_quarters, half }))
+        };
+        outing.at_each_cylinder().into_iter().filter_map(of_one).collect()
+    }
 }
 
 /// Verdicts that are told of a side.
@@ -176,7 +203,8 @@ impl SideRan {
                 at(|verdict| verdict.half),
             );
             let any = signs.iter().any(|signs| !signs.is_empty());
-            any.then(|| SideVerdict { day: record.outing.date.day(), full, three_quarters, half, signs })
+            let (day, cylinders) = (record.outing.date.day(), OwnVerdict::each(&record.outing));
+            any.then_some(SideVerdict { day, full, three_quarters, half, cylinders, signs })
         });
         Self {
             outings: records.len(),

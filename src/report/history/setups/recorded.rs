@@ -375,15 +375,15 @@ impl<'a> RollbackAnswer<'a> {
         )
     }
 
-    /// The bike is so already: nothing was recorded.
-    pub fn already(to: &'a SetupRecord) -> Self {
-        Self::nothing_recorded(
-            to,
-            format!(
-                "{0}: as in setup {1} already, by the record; nothing to put back.\nWhat is still to do at the bike:\n  reedbook job {0}",
-                to.bike, to.number
-            ),
-        )
+    /// The bike is so already, or the cylinders `of` it that were asked for: nothing was recorded on top of the `newest`.
+    pub fn already(to: &'a SetupRecord, of: &[String], newest: Option<u32>) -> Self {
+        let what = if of.is_empty() { String::new() } else { format!("{} is ", visible(&of.join(", "))) };
+        let words = format!(
+            "{0}: {what}as in setup {1} already, by the record; nothing to put back.\nWhat is still to do at the bike:\n  reedbook job {0}",
+            to.bike, to.number
+        );
+        let newest = newest.filter(|_| !of.is_empty()).or(Some(to.number));
+        Self { from: newest, ..Self::nothing_recorded(to, words) }
     }
 
     fn nothing_recorded(to: &'a SetupRecord, words: String) -> Self {
@@ -415,7 +415,7 @@ impl<'a> RollbackAnswer<'a> {
     pub fn text(&self, screen: &Screen) -> String {
         let (bike, to) = (self.bike, self.to);
         let (Some(told), Some(new)) = (&self.told, self.new) else {
-            return self.nothing.clone();
+            return self.nothing.lines().map(|line| screen.wrap(line, 2)).collect::<Vec<_>>().join("\n");
         };
         let mut frame = Frame::new(screen);
         let before = self.from.map(|number| format!(" (setup {number} is kept)")).unwrap_or_default();

@@ -21,6 +21,7 @@ use crate::store::history::repository::{FileChange, Message};
 use crate::store::history::scan::{AIR_TRAILER, BIKE_TRAILER};
 use crate::store::index::outings::path_text;
 use crate::store::index::papers::edited_by_hand;
+use crate::store::index::setups::cylinders_of;
 use crate::store::writing::change::cylinders;
 use crate::store::writing::guards::{check_air, check_date_of_run};
 use crate::store::writing::outings::remove::missing_remark;
@@ -91,6 +92,9 @@ pub fn log(garage: &Garage, new: &NewOuting, moment: &Moment) -> Result<Logged, 
         changes.extend(first_use(garage, place)?);
     }
     record(garage, &changes, &new.bike, &outing, &id, moment)?;
+    if outing.may_name_one() {
+        outing.hear_names(&cylinders_of(book.index(), &setup));
+    }
     remarks.extend(crate::store::writing::guards::retired_remark(garage, &new.bike));
     remarks.extend(crate::store::writing::guards::identity_remark(garage));
     Ok(Logged {
