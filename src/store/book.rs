@@ -209,7 +209,9 @@ impl<'g> Book<'g> {
         records
             .sort_by_cached_key(|record| (record.outing.date.unix(), record.setup, record.outing.leanness()));
         if let Some(name) = &self.cylinder {
-            records.iter_mut().for_each(|record| record.outing = record.outing.for_cylinders(name, &sharing));
+            for record in &mut records {
+                record.outing = record.outing.for_cylinders(name, &sharing);
+            }
         }
         Ok(records)
     }

@@ -39,7 +39,9 @@ pub(in crate::report::history) fn first_of_all(
     if let Some(why) = despite {
         frame.say(&format!("   done despite that: {}", visible(why)));
     }
-    stops.iter().for_each(|stop| frame.stop(&visible(stop)));
+    for stop in stops {
+        frame.stop(&visible(stop));
+    }
     for sentence in told(false) {
         frame.know(&visible(&sentence));
     }
