@@ -143,7 +143,7 @@ fn brought(garage: &Garage, shared: &Shared) -> Result<Vec<(String, Judgement)>,
         let refused = said.map(|sentence| Refusal {
             cylinder: None,
             field: "setup".to_owned(),
-            sentence: sentence.into(),
+            sentence,
             by_a_run: None,
         });
         judged.push((
