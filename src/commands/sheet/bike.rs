@@ -174,7 +174,9 @@ impl BikeSheet {
         }
         if let Some(drawn) = self.png {
             let name = drawn.to_possible_value().map(|value| value.get_name().to_owned()).unwrap_or_default();
-            let file = self.to.clone().unwrap_or_else(|| PathBuf::from(format!("{bike}-{name}.png")));
+            // Each cylinder has a picture of its own.
+            let at = sheet.whose(drawn.into()).map(|name| format!("-{name}")).unwrap_or_default();
+            let file = self.to.clone().unwrap_or_else(|| PathBuf::from(format!("{bike}-{name}{at}.png")));
             let picture = sheet.png(drawn.into())?;
             write(&file, &picture)?;
             let answer = PageAnswer::of(vec![bike.to_owned()], &file, picture.len(), Vec::new()).picture();
