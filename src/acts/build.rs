@@ -1,10 +1,12 @@
 //! A build as it stands, and what is still to be measured of it.
 
+use std::cmp::Ordering;
+
 use crate::advice::building::{ReadingQuestion, questions, whole};
 use crate::advice::slips::{Slip, of_readings, read};
 use crate::notebook::fields::cylinder::common;
 use crate::notebook::{Entered, FieldSet, When};
-use crate::quantity::Units;
+use crate::quantity::{Quantity, Units};
 use crate::report::building::measure::with_its_unit;
 use crate::report::page::live::Meanwhile;
 use crate::report::{BuildAnswer, Trouble};
@@ -92,6 +94,26 @@ pub fn look_over<'t>(
     found.entered.retain(|one| now.get(&one.field).is_none() || (over && is_written(one).is_some()));
     found.slips = of_readings(&questions, &found.entered, &now);
     Ok(found)
+}
+
+/// The units in which a bare number is asked for: those in which most lengths of these and earlier builds of the engine were typed, else
+/// the garage's.
+pub fn units_typed(book: &Book<'_>, record: &BuildRecord, garage: Units) -> Result<Units, Trouble> {
+    let (mut inches, mut millimetres) = (0, 0);
+    for build in book.builds(&record.engine)? {
+        for (_, entry) in fields(book.garage(), &build)?.iter() {
+            match entry.value.quantity().map(Quantity::unit) {
+                Some("in") => inches += 1,
+                Some("mm") => millimetres += 1,
+                _ => {}
+            }
+        }
+    }
+    Ok(match inches.cmp(&millimetres) {
+        Ordering::Greater => Units::Imperial,
+        Ordering::Less => Units::Metric,
+        Ordering::Equal => garage,
+    })
 }
 
 /// What is written down of a build.

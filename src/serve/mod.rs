@@ -11,6 +11,7 @@ mod asked;
 mod door;
 mod key;
 mod listen;
+mod looking;
 mod mending;
 mod pace;
 mod pages;
@@ -134,6 +135,7 @@ pub fn serve(order: Order, started: impl FnOnce(&Served) -> Result<(), Trouble>)
     };
     machine::ticking();
     crate::advice::learning::remember();
+    crate::store::keep_what_was_read();
     let standing = Serving {
         order,
         keys,

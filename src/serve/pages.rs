@@ -3,9 +3,9 @@
 use std::path::Path;
 
 use super::asked::{Ask, Reply};
-use super::{Serving, mending, said};
+use super::{Serving, looking, mending, said};
 use crate::acts::air::served;
-use crate::acts::build::{asked_of, build, fields};
+use crate::acts::build::{asked_of, build, fields, units_typed};
 use crate::acts::compare::{ComparedSides, ToCompare, compare};
 use crate::acts::due::{WhichParts, due, overdue};
 use crate::acts::history::history;
@@ -16,9 +16,10 @@ use crate::advice::figures::ports::port_figures;
 use crate::advice::figures::{Bench, Valve};
 use crate::advice::slips::Slip;
 use crate::machine::Moment;
+use crate::quantity::Units;
 use crate::report::page::live::{
-    self, BuildForm, Drawn, FormFields, JetsPage, LogPage, PageAt, PageFrame, Pen, READING, WRITTEN,
-    is_answered,
+    self, BuildForm, Drawn, FormFields, JetsPage, LogPage, LookForm, PageAt, PageFrame, Pen, READING,
+    WRITTEN, is_answered,
 };
 use crate::report::{Screen, Trouble, air_in_short};
 use crate::store::{BikeJobs, Book, BuildRecord, Garage, SetupName, SetupRecord, places};
@@ -52,7 +53,7 @@ impl Visit {
     }
 
     /// The units to read what is typed in.
-    fn now_and_units(&self) -> (crate::notebook::When, crate::quantity::Units) {
+    fn now_and_units(&self) -> (crate::notebook::When, Units) {
         (self.moment.now, self.screen.units())
     }
 
@@ -92,7 +93,7 @@ fn page(visit: &Visit, ask: &Ask) -> Reply {
     let path: Vec<&str> = ask.path.iter().map(String::as_str).collect();
     let made = match path.as_slice() {
         [] => bikes(visit),
-        ["due"] => due_page(visit, None),
+        ["due"] => due_page(visit),
         ["bike", bike, rest @ ..] => {
             if let Err(error) = visit.garage.require_bike(bike) {
                 return not_there(visit, &error.into());
@@ -107,7 +108,7 @@ fn page(visit: &Visit, ask: &Ask) -> Reply {
                 }
                 ["history"] => history_page(visit, bike, &ask.typed),
                 ["compare"] => compare_page(visit, bike, &ask.typed),
-                ["due"] => due_page(visit, Some(bike)),
+                ["due"] => looking::page(visit, bike, &ask.typed, None),
                 ["build"] => just_written(visit, bike, &ask.typed).and_then(|written| {
                     build_page(visit, bike, BuildForm { written: &written, ..BuildForm::default() })
                 }),
@@ -282,9 +283,9 @@ fn drawn(sides: &ComparedSides<'_>, names: [&SetupName; 2]) -> Drawn {
     }
 }
 
-fn due_page(visit: &Visit, bike: Option<&str>) -> Result<String, Trouble> {
-    let answer = due(&visit.garage, WhichParts { bike, ..WhichParts::default() }, visit.moment.now)?;
-    Ok(live::due(&visit.place(bike, PageAt::Due), &visit.screen, &answer))
+fn due_page(visit: &Visit) -> Result<String, Trouble> {
+    let answer = due(&visit.garage, WhichParts::default(), visit.moment.now)?;
+    Ok(live::due(&visit.place(None, PageAt::Due), &visit.screen, &answer, &LookForm::default()))
 }
 
 /// What is over its limit; where that cannot be read the page says why by itself.
@@ -302,8 +303,24 @@ pub(super) fn build_page(visit: &Visit, bike: &str, form: BuildForm<'_>) -> Resu
     let answer = build(&book, &record, visit.moment.now)?;
     // What was typed is asked for again, whether another wrote it down since or not.
     let questions = asked_of(&book, &record, &|field| !form.typed.of_two(READING, field).is_empty())?;
-    let form = BuildForm { questions: &questions, ..form };
+    let asked_in = asked_in(visit, (&book, &record), &form.typed)?;
+    let form = BuildForm { questions: &questions, asked_in, ..form };
     Ok(live::build(&place, &visit.screen, (&record, &answer), &form))
+}
+
+/// The units in which a bare number is asked for, and was where the form says it: whoever typed saw those.
+pub(super) fn asked_in(
+    visit: &Visit,
+    (book, record): (&Book<'_>, &BuildRecord),
+    typed: &FormFields,
+) -> Result<Units, Trouble> {
+    let (shown, usual) = (visit.screen.units(), visit.garage.units());
+    match live::asked_in(typed) {
+        Some(units) => Ok(units),
+        // Wanted so at the laptop.
+        None if shown != usual => Ok(shown),
+        None => units_typed(book, record, usual),
+    }
 }
 
 /// What was written down with the form that led here: the question and the value.

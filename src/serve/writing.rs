@@ -4,8 +4,8 @@
 use std::sync::PoisonError;
 
 use super::asked::{Ask, Reply};
-use super::pages::{Visit, build_page, log_page, newest_build, wrong};
-use super::{Serving, mending, said};
+use super::pages::{Visit, asked_in, build_page, log_page, newest_build, wrong};
+use super::{Serving, looking, mending, said};
 use crate::acts::build::{Readings, look_over};
 use crate::acts::outing::{Draft, Noted};
 use crate::advice::slips::Slip;
@@ -57,6 +57,7 @@ pub(super) fn again(standing: &Serving, ask: &Ask) -> Reply {
             build_page(&visit, bike, form)
         }
         "last" => mending::page(&visit, bike, typed, (Vec::new(), Some(started_anew()))),
+        "due" => looking::page(&visit, bike, typed, Some(started_anew())),
         "jobs" => Err(started_anew()),
         _ => return no_form(),
     };
@@ -90,6 +91,7 @@ fn written(standing: &Serving, visit: &Visit, ask: &Ask) -> Reply {
         "log" => log,
         "build" => readings,
         "last" => mending::mend_or_remove,
+        "due" => looking::write,
         _ => return no_form(),
     };
     let once = ask.typed.get(ONCE);
@@ -253,6 +255,7 @@ fn look_over_readings(
     }
     let over = typed.said(MEANWHILE) == Some(OVER);
     let said = |field: &str| typed.of_two(READING, field);
-    let found = look_over(&book, &record, said, (over, visit.screen.units()))?;
+    let units = asked_in(visit, (&book, &record), typed)?;
+    let found = look_over(&book, &record, said, (over, units))?;
     Ok((record, found))
 }

@@ -8,18 +8,18 @@ use std::fmt;
 use std::path::{Path, PathBuf};
 use std::rc::Rc;
 use std::str::FromStr;
-
-use git2::Oid;
+use std::sync::Arc;
 
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{Command, CommandOption, Guidance};
-use crate::notebook::{AirEntry, BikeDocument, Combination, Outing, SetupFiles, When};
+use crate::notebook::{AirEntry, BikeDocument, Outing, SetupFiles, When};
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
 use crate::store::index::database::Index;
 use crate::store::index::setups::cylinders_of;
 use crate::store::index::which;
 use crate::store::numbered::KnownSetups;
+use crate::store::read_before::{OutingsRead, SetupsRead, commit_of};
 use crate::store::writing::outings::remove::{self, missing_outings};
 
 /// A setup as a command names it.
@@ -132,17 +132,31 @@ pub struct Book<'g> {
     cylinder: Option<String>,
     /// Setups of bikes that were asked for: an answer asks for the same ones dozens of times.
     pub(in crate::store) known: Rc<RefCell<HashMap<String, KnownSetups>>>,
+    /// Setups as they were read, and outings, for the same reason.
+    pub(in crate::store) setups_read: Arc<SetupsRead>,
+    pub(in crate::store) outings_read: Rc<OutingsRead>,
 }
 
 impl<'g> Book<'g> {
     /// Opens it, the index brought up to date.
     pub fn open(garage: &'g Garage) -> Result<Self, StoreError> {
-        Ok(Self { garage, index: Rc::new(Index::open(garage)?), cylinder: None, known: Rc::default() })
+        Ok(Self::on(garage, Index::open(garage)?))
     }
 
     /// Opens it on an index that is built in memory from nothing.
     pub fn fresh(garage: &'g Garage) -> Result<Self, StoreError> {
-        Ok(Self { garage, index: Rc::new(Index::in_memory(garage)?), cylinder: None, known: Rc::default() })
+        Ok(Self::on(garage, Index::in_memory(garage)?))
+    }
+
+    fn on(garage: &'g Garage, index: Index) -> Self {
+        Self {
+            garage,
+            index: Rc::new(index),
+            cylinder: None,
+            known: Rc::default(),
+            setups_read: SetupsRead::known(),
+            outings_read: Rc::default(),
+        }
     }
 
     /// The garage.
@@ -171,8 +185,8 @@ impl<'g> Book<'g> {
         Ok(setup_at(&self.setups(bike)?, date).map(|setup| setup.number))
     }
 
-    /// A bike's outings by date, oldest first.
-    pub fn outings(&self, bike: &str) -> Result<Vec<OutingRecord>, StoreError> {
+    /// A bike's outings as the index has them.
+    pub(in crate::store) fn read_outings(&self, bike: &str) -> Result<Vec<OutingRecord>, StoreError> {
         let setups = self.setups(bike)?;
         let by_id: HashMap<&str, u32> =
             setups.iter().map(|setup| (setup.id.as_str(), setup.number)).collect();
@@ -369,31 +383,8 @@ impl<'g> Book<'g> {
     fn files_of_all(&self, bike: &str, setup: Option<&SetupRecord>) -> Result<SetupFiles, StoreError> {
         match setup {
             None => self.garage.files_now(bike),
-            Some(setup) => {
-                let commit =
-                    Oid::from_str(&setup.commit).map_err(crate::store::error::git("read a commit's id"))?;
-                self.garage.files_at(commit, bike)
-            }
+            Some(setup) => self.garage.files_at(commit_of(setup)?, bike),
         }
-    }
-
-    /// A setup as read from its files. Old versions are read leniently: a bare length of long ago is no error now.
-    pub fn combination(&self, bike: &str, setup: Option<&SetupRecord>) -> Result<Combination, StoreError> {
-        let whole = self.combination_of_all(bike, setup)?;
-        Ok(match self.cylinder.as_ref().filter(|_| whole.findings.is_empty()) {
-            Some(name) => whole.for_cylinders(name, &self.sharing_with(bike)?),
-            None => whole,
-        })
-    }
-
-    fn combination_of_all(&self, bike: &str, setup: Option<&SetupRecord>) -> Result<Combination, StoreError> {
-        Ok(match (self.files_of_all(bike, setup), setup) {
-            (Ok(files), Some(_)) => Combination::read(&files, false),
-            (Ok(files), None) => self.garage.combination(&files),
-            // As one that cannot be read: what is known without it is still told.
-            (Err(StoreError::Barred(barred)), None) => Combination::of_findings(vec![barred.finding()]),
-            (Err(error), _) => return Err(error),
-        })
     }
 
     /// The bike each engine is in, with the number of the setup that took it there.

@@ -9,6 +9,7 @@ mod index;
 mod known_air;
 mod numbered;
 mod open_jobs;
+mod read_before;
 mod replay;
 mod share;
 mod writing;
@@ -40,6 +41,7 @@ pub use index::condition::Condition;
 pub use index::find::{FindQuery, Found, Hit, find, in_order};
 pub use index::papers::no_plain_files;
 pub use open_jobs::{BikeJobs, OpenJob};
+pub use read_before::keep_what_was_read;
 pub use replay::season::{Replayed, replay};
 pub use share::{
     FieldRow as ShareRow, Keep, MapRow as ShareMapRow, Settled, SetupQuestion as ShareQuestion, ShareRequest,

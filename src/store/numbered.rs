@@ -18,7 +18,7 @@ pub(in crate::store) struct KnownSetups {
 
 /// Where the numbers of setups stand: in the file as it is recorded by a commit, and as it lies on disk.
 #[derive(Debug, PartialEq, Eq)]
-struct NumberedBy {
+pub(in crate::store) struct NumberedBy {
     head: Option<Oid>,
     on_disk: Option<Vec<u8>>,
 }
@@ -34,7 +34,7 @@ impl Book<'_> {
         self.numbers_in(bike, &self.numbered_by(bike)?)
     }
 
-    fn numbered_by(&self, bike: &str) -> Result<NumberedBy, StoreError> {
+    pub(in crate::store) fn numbered_by(&self, bike: &str) -> Result<NumberedBy, StoreError> {
         let on_disk = match self.garage().read(&numbers_of(bike)) {
             // What was recorded still tells the numbers; whoever writes the bike is stopped by it.
             Err(StoreError::Barred(_)) => None,

@@ -89,7 +89,7 @@ const LETTER: Paper = Paper { css: "letter", wide_mm: 215.9, high_mm: 279.4, mar
 const A5: Paper = Paper { css: "A5", wide_mm: 148.0, high_mm: 210.0, margin_mm: 6.0, sheets: 1 };
 const WHOLE: &[Paper] = &[A4, LETTER];
 const SMALL: &[Paper] = &[A5];
-/// A build's sheet takes a second one rather than letters that nobody reads at a bench.
+/// A build's sheet, and on A5 a twin's card, take a second one rather than letters that nobody reads at a bench.
 const LONG: &[Paper] = &[Paper { sheets: 2, ..A4 }, Paper { sheets: 2, ..LETTER }];
 const LONG_SMALL: &[Paper] = &[Paper { sheets: 2, ..A5 }];
 
@@ -127,6 +127,12 @@ fn pages(garage: &Path) -> Vec<Page> {
         note(&[&["sheet", bike, "--small", "--to", &small][..], &AIR].concat());
         note(&["sheet", "card", bike, "--to", &card]);
     }
+    for bike in ["moth", "otter"] {
+        let (page, small) = (format!("{bike}-runs.html"), format!("{bike}-runs-small.html"));
+        note(&["sheet", "session", bike, "--to", &page]);
+        note(&["sheet", "session", bike, "--small", "--to", &small]);
+    }
+    note(&["sheet", "card", "otter", "--small", "--to", "otter-card-small.html"]);
     for engine in ["cicada", "cricket", "finch", "granite", "basalt"] {
         note(&["sheet", "build", engine]);
     }
@@ -149,6 +155,11 @@ fn pages(garage: &Path) -> Vec<Page> {
         ("wren-card.html", WHOLE),
         ("otter-card.html", WHOLE),
         ("card-small.html", SMALL),
+        ("otter-card-small.html", LONG_SMALL),
+        ("moth-runs.html", WHOLE),
+        ("otter-runs.html", WHOLE),
+        ("moth-runs-small.html", SMALL),
+        ("otter-runs-small.html", SMALL),
         ("cicada-build.html", WHOLE),
         ("cricket-build.html", WHOLE),
         ("finch-build.html", WHOLE),

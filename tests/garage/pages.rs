@@ -201,6 +201,17 @@ fn each_drawing_can_be_had_alone_and_a_new_bike_has_a_sheet_that_says_what_is_mi
         assert!(svg.starts_with("<svg role=\"img\" aria-label="), "{drawing}");
         assert!(svg.trim_end().ends_with("</svg>") && !svg.contains("NaN"), "{drawing}");
     }
+    // Of a twin whose cylinders differ each picture says whose it is, and none takes the place of the other's.
+    let of_one = |more: &[&str]| done(&garage, &[&["sheet", "otter", "--svg", "ports"][..], more].concat());
+    assert!(of_one(&[]).contains(">otter, cylinder left</text>"));
+    assert!(of_one(&["--cylinder", "right"]).contains(">otter, cylinder right</text>"));
+    assert!(!done(&garage, &["sheet", "moth", "--svg", "ports"]).contains("cylinder"));
+    for (more, file) in
+        [(&[][..], "otter-ports-left.png"), (&["--cylinder", "right"], "otter-ports-right.png")]
+    {
+        done(&garage, &[&["sheet", "otter", "--png", "ports"][..], more].concat());
+        assert!(garage.join(file).is_file(), "{file}");
+    }
     done(&garage, &["bike", "new", "wasp"]);
     done(&garage, &["sheet", "wasp"]);
     let page = read(&fs::read_to_string(garage.join("wasp.html")).unwrap());

@@ -177,7 +177,7 @@ impl Inquiry<'_> {
         self.staying("squish.base_gasket", "base gasket that was in");
         self.reading("deck.height", "deck height, negative: crown above");
         self.reading("chamber.volume", "chamber by burette, in cc");
-        self.staying("chamber.includes", "what it takes in");
+        self.staying("chamber.includes", "chamber: what that figure takes in");
         self.reading("reed.tension", "reeds: balance as a tip lifts, in g");
         self.reading("reed.gap", "reeds: gap under a tip");
     }

@@ -160,7 +160,7 @@ pub fn to_change_and_remarks(
     date: When,
 ) -> Result<(Vec<String>, Vec<String>), StoreError> {
     let (change, mut stands) = overdue_apart(book, engine, date)?;
-    stands.extend(not_ready(book, engine, date)?);
+    stands.extend(not_ready(readiness(book, engine, date)?.as_ref()));
     Ok((change, broken(book, engine)?.into_iter().chain(in_a_line(engine, &stands)).collect()))
 }
 
@@ -177,15 +177,16 @@ fn overdue_apart(
 
 /// What should be known of an engine that has just run.
 pub fn remarks_after_outing(book: &Book<'_>, engine: &str, date: When) -> Result<Vec<String>, StoreError> {
-    let mut stands = [overdue(book, engine, date)?, not_ready(book, engine, date)?].concat();
-    stands.extend(after_the_first_run(book, engine, date)?);
+    let ready = readiness(book, engine, date)?;
+    let mut stands = [overdue(book, engine, date)?, not_ready(ready.as_ref())].concat();
+    stands.extend(after_the_first_run(ready.as_ref()));
     Ok(broken(book, engine)?.into_iter().chain(in_a_line(engine, &stands)).collect())
 }
 
 /// Steps for after the first run that are open, in part of a sentence.
-fn after_the_first_run(book: &Book<'_>, engine: &str, date: When) -> Result<Option<String>, StoreError> {
-    let after = readiness(book, engine, date)?.map_or(0, |ready| ready.open_after.len());
-    Ok((after > 0).then(|| format!("{} open for after the first run", steps_are(after))))
+fn after_the_first_run(ready: Option<&Readiness>) -> Option<String> {
+    let after = ready.map_or(0, |ready| ready.open_after.len());
+    (after > 0).then(|| format!("{} open for after the first run", steps_are(after)))
 }
 
 /// What forbids to run an engine, a sentence each: steps before the start that are open, figures beyond their limits, each part that is to be
@@ -195,11 +196,12 @@ pub fn before_it_runs(
     engine: &str,
     date: When,
 ) -> Result<(Vec<String>, Vec<String>), StoreError> {
-    let stop = not_to_be_run(book, engine, date)?;
+    let ready = readiness(book, engine, date)?;
+    let stop = ready.as_ref().and_then(|ready| forbids(book, engine, ready));
     let (change, mut stands) = overdue_apart(book, engine, date)?;
     if stop.is_none() {
-        stands.extend(not_ready(book, engine, date)?);
-        stands.extend(after_the_first_run(book, engine, date)?);
+        stands.extend(not_ready(ready.as_ref()));
+        stands.extend(after_the_first_run(ready.as_ref()));
     }
     let stops = stop.into_iter().chain(change).collect();
     Ok((stops, broken(book, engine)?.into_iter().chain(in_a_line(engine, &stands)).collect()))
@@ -207,9 +209,13 @@ pub fn before_it_runs(
 
 /// What forbids to run an engine as it stands by its newest build; none where it is put together and within its limits.
 pub fn not_to_be_run(book: &Book<'_>, engine: &str, date: When) -> Result<Option<String>, StoreError> {
-    let Some(ready) = readiness(book, engine, date)?.filter(|ready| !ready.is_put_together()) else {
-        return Ok(None);
-    };
+    Ok(readiness(book, engine, date)?.and_then(|ready| forbids(book, engine, &ready)))
+}
+
+fn forbids(book: &Book<'_>, engine: &str, ready: &Readiness) -> Option<String> {
+    if ready.is_put_together() {
+        return None;
+    }
     let imperial = book.garage().is_imperial();
     let size = |metres: f64| {
         if imperial {
@@ -230,7 +236,7 @@ pub fn not_to_be_run(book: &Book<'_>, engine: &str, date: When) -> Result<Option
         None => format!("{words} beyond its limit"),
     });
     let why: Vec<String> = open.into_iter().chain(beyond).collect();
-    Ok(Some(format!("Do not run it: {}, {}.", visible(engine), why.join("; "))))
+    Some(format!("Do not run it: {}, {}.", visible(engine), why.join("; ")))
 }
 
 /// How an engine stands, "cicada: reed-1 is overdue, 0.7 h past its 20 h; 12 steps are open for after the first run"; none where there
@@ -240,10 +246,8 @@ pub fn in_a_line(engine: &str, stands: &[String]) -> Option<String> {
 }
 
 /// What its build still lacks, in parts of a sentence.
-fn not_ready(book: &Book<'_>, engine: &str, date: When) -> Result<Vec<String>, StoreError> {
-    let Some(ready) = readiness(book, engine, date)? else {
-        return Ok(Vec::new());
-    };
+fn not_ready(ready: Option<&Readiness>) -> Vec<String> {
+    let Some(ready) = ready else { return Vec::new() };
     let mut stands = Vec::new();
     if !ready.open.is_empty() {
         stands.push(format!(
@@ -258,7 +262,7 @@ fn not_ready(book: &Book<'_>, engine: &str, date: When) -> Result<Vec<String>, S
     if !ready.beyond.is_empty() {
         stands.push(format!("its build is beyond its limits: {}", ready.beyond.join(", ")));
     }
-    Ok(stands)
+    stands
 }
 
 /// Parts in an engine that are over their limit at a date, the most urgent first in each part's own limits; before them those that were in

@@ -3,11 +3,11 @@
 use thiserror::Error;
 
 use super::{
-    GapCheck, Judgement, Readiness, broken, gap_checks, in_a_line, judged, overdue, parts_in, take_over,
-    together_by, warm_seats,
+    GapCheck, Judgement, Readiness, broken, gap_checks, in_a_line, judged, over_their_limit, parts_in,
+    take_over, together_by, warm_seats,
 };
 use crate::advice::fit::seat::BenchSeats;
-use crate::advice::parts::as_written;
+use crate::advice::parts::{Overdue, as_written};
 use crate::engine::EngineError;
 use crate::notebook::When;
 use crate::notebook::guidance::Guidance;
@@ -30,6 +30,10 @@ pub struct Whole {
     pub ready: Readiness,
     /// Parts that are over their limit, in a line; none where none is.
     pub overdue: Option<String>,
+    /// Those of them that are to be changed before it runs, a sentence each.
+    pub change_first: Vec<String>,
+    /// Those that are to be looked at, in a line.
+    pub look_first: Option<String>,
     /// What else should be known, that line among it.
     pub remarks: Vec<Guidance>,
 }
@@ -59,7 +63,12 @@ pub fn whole(book: &Book<'_>, record: &BuildRecord, now: When) -> Result<Whole, 
         let found = gap_checks(&build, &limits, map)?;
         checks.extend(found.into_iter().map(|check| check.at_cylinder(cylinder.as_deref())));
     }
-    let over = in_a_line(&record.engine, &overdue(book, &record.engine, now)?);
+    let engine = &record.engine;
+    let all_over = over_their_limit(book, engine, now)?;
+    let in_line =
+        |over: &[Overdue]| in_a_line(engine, &over.iter().map(|one| one.words.clone()).collect::<Vec<_>>());
+    let over = in_line(&all_over);
+    let (change, look): (Vec<Overdue>, Vec<Overdue>) = all_over.into_iter().partition(|over| over.can_break);
     Ok(Whole {
         record: record.clone(),
         gap_checks: checks,
@@ -73,6 +82,8 @@ pub fn whole(book: &Book<'_>, record: &BuildRecord, now: When) -> Result<Whole, 
             .chain(to_take_over(book, record, now)?)
             .collect(),
         overdue: over,
+        change_first: change.iter().map(Overdue::sentence).collect(),
+        look_first: in_line(&look),
         judgement,
     })
 }

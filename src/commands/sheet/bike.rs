@@ -198,8 +198,8 @@ impl BikeSheet {
         drawn: Drawn,
     ) -> Result<(), Trouble> {
         let name = drawn.to_possible_value().map(|value| value.get_name().to_owned()).unwrap_or_default();
-        let of = self.cylinder.name().map(|name| format!("{name}-")).unwrap_or_default();
-        let file = self.to.clone().unwrap_or_else(|| PathBuf::from(format!("{bike}-{of}{name}.png")));
+        let at = sheet.whose(drawn.into()).map(|name| format!("-{name}")).unwrap_or_default();
+        let file = self.to.clone().unwrap_or_else(|| PathBuf::from(format!("{bike}-{name}{at}.png")));
         let picture = sheet.png(drawn.into())?;
         write(&file, &picture)?;
         let of_one = matches!(drawn, Drawn::Spark | Drawn::Ports | Drawn::Package);

@@ -72,7 +72,13 @@ pub struct BuildAnswer {
     written_over: Vec<WrittenOver>,
     /// What the remarks say of parts over their limit.
     #[serde(skip)]
-    overdue: Option<String>,
+    pub(super) overdue: Option<String>,
+    /// Of those the parts to be changed before it runs, a sentence each.
+    #[serde(skip)]
+    pub(super) change_first: Vec<String>,
+    /// Of those the parts to be looked at, in a line.
+    #[serde(skip)]
+    pub(super) look_first: Option<String>,
     /// What keeps it from being ready beside steps and figures, in words.
     #[serde(skip)]
     pub(super) lacks: Vec<String>,
@@ -117,6 +123,8 @@ impl From<Whole> for BuildAnswer {
             file: record.file.to_string_lossy().replace('\\', "/"),
             written_over: Vec::new(),
             overdue: whole.overdue,
+            change_first: whole.change_first,
+            look_first: whole.look_first,
             lacks: ready.lacks,
             bores: judgement.bores,
         }

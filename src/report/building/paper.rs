@@ -102,8 +102,12 @@ impl BuildOnPaper {
         };
         let whole = without.is_none();
         let by = answer.by.as_deref().map(|by| format!(", by {}", first_line(by))).unwrap_or_default();
-        let remarks = answer.remarks.iter().filter(|_| whole).cloned().map(FramePart::Know);
-        let before = answer.not_ready_because(units, is_told).into_iter().chain(remarks);
+        // As loud as on the bike's own sheet, and once.
+        let change = answer.change_first.iter().filter(|_| whole).cloned().map(FramePart::Stop);
+        let look = answer.look_first.iter().filter(|_| whole);
+        let others = answer.remarks.iter().filter(|remark| whole && answer.overdue.as_ref() != Some(*remark));
+        let remarks = look.chain(others).cloned().map(FramePart::Know);
+        let before = change.chain(answer.not_ready_because(units, is_told)).chain(remarks);
         let checks = answer.gap_checks.iter().map(|check| check.words(units));
         let seats = answer.seats.iter().flat_map(|seats| seats.words(units));
         Self {

@@ -4,8 +4,7 @@ use maud::{Markup, html};
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::drawing::MARKS;
-use super::drawing::{bars, curves};
+use super::drawing::{MARKS, bars, curves, under_words};
 use super::paper::on_paper;
 use super::shell::{DrawnFigure, GENERATOR, document, figure, kept, parts, text};
 use super::{picture, season};
@@ -124,7 +123,15 @@ impl PaperSheet<'_> {
         // Where there is little to say it is said in larger letters.
         let longest = columns.iter().map(|column| lines_of(column)).max().unwrap_or(0);
         let is_short = longest <= FEW;
-        let (figures, left_out) = self.on_the_page(small && longest > LONG);
+        let said = longest + lines(&stops);
+        let most = if !small || said <= LONG {
+            usize::MAX
+        } else if said <= LONGER {
+            ROOM_FOR
+        } else {
+            ROOM_FOR / 2
+        };
+        let (figures, left_out) = self.on_the_page(most);
         let body = html! {
             header {
                 h1 { (title) @if proven { ", proven" } }
@@ -208,9 +215,22 @@ impl PaperSheet<'_> {
             return Err(trouble.clone());
         }
         let Some(figure) = figures.pop() else { return Ok(String::new()) };
-        figure.svg.ok_or_else(|| {
+        let svg = figure.svg.ok_or_else(|| {
             Trouble::request(None, figure.caption, "Ask for another drawing, or fill in what is missing.")
+        })?;
+        Ok(match self.whose(drawing) {
+            Some(name) => under_words(&svg, &format!("{}, cylinder {}", text(self.bike), text(name))),
+            None => svg,
         })
+    }
+
+    /// The cylinder that a drawing is of: the one that was asked for, or the first of several that differ.
+    pub fn whose(&self, drawing: Drawing) -> Option<&str> {
+        match drawing {
+            Drawing::Season => None,
+            Drawing::Jets => self.cylinder,
+            Drawing::Spark | Drawing::Ports | Drawing::Package => self.cylinder.or(self.drawn),
+        }
     }
 
     /// One drawing as PNG.
@@ -243,7 +263,7 @@ impl PaperSheet<'_> {
 
     /// All of them as they stand on the page: without what there is no answer for, and the season in parts as wide as the others. Where
     /// there is room for few, what a rider needs least at the track is left out, and said.
-    fn on_the_page(&self, is_full: bool) -> (Vec<DrawnFigure>, Vec<String>) {
+    fn on_the_page(&self, most: usize) -> (Vec<DrawnFigure>, Vec<String>) {
         let mut figures: Vec<DrawnFigure> = [Drawing::Spark, Drawing::Ports, Drawing::Package]
             .into_iter()
             .flat_map(|one| self.figures(one))
@@ -262,14 +282,14 @@ impl PaperSheet<'_> {
         {
             older.title.push_str(", before that");
             older.caption = String::new();
-            if is_full || figures.len() % 2 == 1 {
+            if most < usize::MAX || figures.len() % 2 == 1 {
                 figures.remove(figures.len() - 2);
             }
         }
         let mut left_out = Vec::new();
-        for title in ["Ports", "Season", "Package"] {
+        for title in ["Ports", "Season", "Package", "Spark"] {
             let at = figures.iter().position(|figure| figure.title.starts_with(title));
-            if let Some(at) = at.filter(|_| is_full && figures.len() > ROOM_FOR) {
+            if let Some(at) = at.filter(|_| figures.len() > most) {
                 left_out.push(figures.remove(at).title.to_lowercase());
             }
         }
@@ -279,7 +299,10 @@ impl PaperSheet<'_> {
     /// A figure of one of several cylinders that differ says whose it is.
     fn of_the_drawn(&self, figure: DrawnFigure) -> DrawnFigure {
         let Some(name) = self.drawn else { return figure };
-        DrawnFigure { title: format!("{}, cylinder {}", figure.title, text(name)), ..figure }
+        DrawnFigure {
+            title: format!("{}, cylinder {} of several that differ", figure.title, text(name)),
+            ..figure
+        }
     }
 
     fn spark_figure(&self) -> DrawnFigure {
@@ -374,13 +397,7 @@ fn jets_line(jets: &JetOverAir) -> String {
 /// Room of each row of drawings, by the taller of two with its words.
 fn heights(figures: &[DrawnFigure]) -> String {
     let of = |figure: &DrawnFigure| {
-        let svg = figure
-            .svg
-            .as_deref()
-            .and_then(|svg| svg.split_once(" height=\""))
-            .and_then(|(_, rest)| rest.split_once('"'));
-        let high = svg.and_then(|(high, _)| high.parse::<usize>().ok()).unwrap_or(0);
-        high + TITLE + CAPTION * figure.caption.chars().count().div_ceil(LETTERS)
+        figure.pixels_down() + TITLE + CAPTION * figure.caption.chars().count().div_ceil(LETTERS)
     };
     let rows = figures.chunks(2).map(|pair| pair.iter().map(of).max().unwrap_or(0));
     rows.map(|high| format!(" minmax(min-content,{high}fr)")).collect()
@@ -428,8 +445,10 @@ fn lines_of(column: &[Section]) -> usize {
 const LINE: usize = 58;
 const CELL: usize = 48;
 const FEW: usize = 19;
-/// Lines of a column from which on a small page has room for a few drawings alone, and how many those are.
+/// Lines of a column, and of what stands over both, from which on a small page has room for a few drawings alone, how many those are, and
+/// lines that leave room for half of them.
 const LONG: usize = 20;
+const LONGER: usize = 27;
 const ROOM_FOR: usize = 4;
 
 /// How many lines an answer takes in print.

@@ -151,10 +151,34 @@ fn lines(words: &str) -> String {
     words.lines().map(text).collect::<Vec<_>>().join("\n")
 }
 
+/// Pixels down up to which a drawing is low, or tall: a taller one needs more room for letters that can be read.
+const LOW: usize = 190;
+const TALL: usize = 214;
+
+impl DrawnFigure {
+    /// How high its drawing is, pixels.
+    pub(super) fn pixels_down(&self) -> usize {
+        let svg = self.svg.as_deref().and_then(|svg| svg.split_once(" height=\""));
+        let high = svg.and_then(|(_, rest)| rest.split_once('"'));
+        high.and_then(|(high, _)| high.parse().ok()).unwrap_or(0)
+    }
+
+    fn height(&self) -> &'static str {
+        let down = self.pixels_down();
+        if down > TALL {
+            " taller"
+        } else if down > LOW {
+            " tall"
+        } else {
+            ""
+        }
+    }
+}
+
 /// A drawing with its title and caption.
 pub(super) fn figure(figure: &DrawnFigure) -> Markup {
     html! {
-        figure class=(if figure.wide { "wide" } else { "half" }) tabindex=[figure.wide.then_some("0")] {
+        figure class={ (if figure.wide { "wide" } else { "half" }) (figure.height()) } tabindex=[figure.wide.then_some("0")] {
             h2 { (text(&figure.title)) }
             @if let Some(svg) = &figure.svg { (PreEscaped(svg)) }
             @if !figure.caption.is_empty() { figcaption { (kept(&figure.caption)) } }

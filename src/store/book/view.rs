@@ -1,6 +1,7 @@
 //! The memory as one cylinder has it, and who shares its carburetor.
 
 use std::rc::Rc;
+use std::sync::Arc;
 
 use super::{Book, SetupRecord};
 use crate::store::error::StoreError;
@@ -21,8 +22,14 @@ impl Book<'_> {
     }
 
     fn seen_at(&self, cylinder: Option<String>) -> Self {
-        let (index, known) = (Rc::clone(&self.index), Rc::clone(&self.known));
-        Self { garage: self.garage, index, cylinder, known }
+        Self {
+            garage: self.garage,
+            index: Rc::clone(&self.index),
+            cylinder,
+            known: Rc::clone(&self.known),
+            setups_read: Arc::clone(&self.setups_read),
+            outings_read: Rc::clone(&self.outings_read),
+        }
     }
 
     /// The same memory as each of the bike's other cylinders has it; none where it is no view of a cylinder.

@@ -1,8 +1,11 @@
 //! The garage on disk: finding it, making it, its bikes, engines and tables, and the files of a setup now or at a commit.
 
-use std::collections::BTreeMap;
+use std::any::Any;
+use std::cell::RefCell;
+use std::collections::{BTreeMap, HashMap};
 use std::ffi::OsString;
 use std::path::{Path, PathBuf};
+use std::rc::Rc;
 
 use git2::{Oid, Tree};
 use serde::de::DeserializeOwned;
@@ -26,12 +29,17 @@ use crate::store::writing::lost::was_there;
 /// Hears how far something has come that takes long: what it is, how much of it is done, and of how much.
 pub type Hears = dyn Fn(&str, usize, usize);
 
+/// A table as it was read, with the bytes that it was read from.
+type TableRead = (Vec<u8>, Rc<dyn Any>);
+
 /// A garage that is open.
 pub struct Garage {
     /// Its history, and the gate to its files.
     repository: Repository,
     /// garage.toml.
     document: GarageDocument,
+    /// Tables of configs/ that were asked for.
+    tables: RefCell<HashMap<DocumentKind, TableRead>>,
     /// Who hears how far long work has come.
     hears: Option<Box<Hears>>,
 }
@@ -69,11 +77,11 @@ impl Garage {
         }
         require_known_layout(&bytes, "This garage")?;
         let document = read_document::<GarageDocument>(DocumentKind::Garage, path, &bytes, false)?;
-        Ok(Self { repository: Repository::open(gate)?, document, hears: None })
+        Ok(Self { repository: Repository::open(gate)?, document, tables: RefCell::default(), hears: None })
     }
 
     pub(super) fn new(repository: Repository, document: GarageDocument) -> Self {
-        Self { repository, document, hears: None }
+        Self { repository, document, tables: RefCell::default(), hears: None }
     }
 
     /// The same with somebody who hears how far long work has come.
@@ -407,12 +415,12 @@ impl Garage {
     }
 
     /// A table from configs/, or the one that comes with the program where the garage has none.
-    fn table<T: DeserializeOwned>(&self, kind: DocumentKind) -> Result<T, StoreError> {
+    fn table<T: DeserializeOwned + Clone + 'static>(&self, kind: DocumentKind) -> Result<T, StoreError> {
         self.table_with(kind, |_, _, _: &T| None)
     }
 
     /// The same, with a rule between its fields.
-    fn table_with<T: DeserializeOwned>(
+    fn table_with<T: DeserializeOwned + Clone + 'static>(
         &self,
         kind: DocumentKind,
         rule: impl Fn(&Path, &FieldSet, &T) -> Option<Finding>,
@@ -422,11 +430,22 @@ impl Garage {
             Some(bytes) => bytes,
             None => crate::store::folder::defaults::config(&path).unwrap_or_default().to_vec(),
         };
+        // An answer asks for the same ones dozens of times.
+        if let Some((from, table)) = self.tables.borrow().get(&kind)
+            && *from == bytes
+            && let Some(table) = table.downcast_ref::<T>()
+        {
+            return Ok(table.clone());
+        }
         let mut checked = read::<T>(kind, &path, &bytes, options(self.is_imperial()));
         let found = checked.document.as_ref().and_then(|table| rule(&path, &checked.fields, table));
         checked.findings.extend(found);
         match checked.document {
-            Some(table) if checked.findings.is_empty() => Ok(table),
+            Some(table) if checked.findings.is_empty() => {
+                let known: Rc<dyn Any> = Rc::new(table.clone());
+                self.tables.borrow_mut().insert(kind, (bytes, known));
+                Ok(table)
+            }
             _ => Err(StoreError::Findings(checked.findings)),
         }
     }

@@ -51,6 +51,27 @@ pub(super) fn program() -> Option<PathBuf> {
         .find(|file| file.is_file())
 }
 
+/// Letters that are read at a bench, points (common practice, no source): a browser rounds a little.
+const LEAST_PT: f64 = 5.9;
+
+/// The smallest letters on a page that is seen as it is printed, in points as a drawing is scaled, and what they say.
+const SMALLEST: &str = "(() => {
+  let found = [99, ''];
+  const texts = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+  while (texts.nextNode()) {
+    const words = texts.currentNode, one = words.parentElement;
+    if (!words.textContent.trim() || !one.getClientRects().length) continue;
+    let points = parseFloat(getComputedStyle(one).fontSize) * 0.75;
+    const svg = one.closest('svg');
+    if (svg) {
+      const at = svg.getBoundingClientRect(), drawn = svg.viewBox.baseVal;
+      points *= Math.min(at.width / drawn.width, at.height / drawn.height);
+    }
+    if (points < found[0]) found = [points, words.textContent.trim().slice(0, 40)];
+  }
+  return found;
+})()";
+
 impl Chromium {
     pub(super) fn start(program: &Path) -> Self {
         let home = crate::replayed::temporary_folder();
@@ -242,7 +263,15 @@ impl Chromium {
         let lies = self.eval(
             "(() => { const page = document.documentElement; return [page.scrollWidth - innerWidth, page.getBoundingClientRect().height]; })()",
         );
+        self.ask(
+            "Emulation.setDeviceMetricsOverride",
+            json!({ "width": wide.floor(), "height": high.floor(), "deviceScaleFactor": 1, "mobile": false }),
+        );
+        let smallest = self.eval(SMALLEST);
         self.ask("Emulation.setEmulatedMedia", json!({ "media": "" }));
+        if smallest[0].as_f64().unwrap() < LEAST_PT {
+            return Some(format!("{}: letters of {} points: {}", paper.css, smallest[0], smallest[1]));
+        }
         if lies[0].as_f64().unwrap() > 0.0 || lies[1].as_f64().unwrap() > high * f64::from(paper.sheets) {
             return Some(format!("{}: too wide by, and high: {lies} pixels of {high:.0}", paper.css));
         }

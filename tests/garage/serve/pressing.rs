@@ -103,9 +103,15 @@ fn a_field_that_is_wrong_is_called_by_its_label_and_marked() {
     let page = site.get("/bike/moth/jets?temp=18").is(200).says("Pressure: ").says("Type it in its field");
     marked(&page, "pressure");
     let form =
-        site.get("/bike/wren/build").is(200).says("deck height, negative: crown above, mm: last 0.203 mm");
+        site.get("/bike/wren/build").is(200).says("deck height, negative: crown above, in: last 0.0080 in");
     let (token, once, build) = (form.hidden("token"), form.hidden("once"), form.hidden("build"));
-    let own = [("token", token.as_str()), ("once", once.as_str()), ("build", build.as_str())];
+    // A bare number is what the form that it was typed into said.
+    let own = [
+        ("token", token.as_str()),
+        ("once", once.as_str()),
+        ("build", build.as_str()),
+        ("asked_in", "metric"),
+    ];
     let send = |typed: &[(&str, &str)]| site.post("/bike/wren/build", &[&own[..], typed].concat());
     let page = send(&[("r.pin.diameter", "abc")]).is(400).says("pin: diameter");
     assert!(!page.text().contains("pin.diameter"), "{}", page.text());
@@ -143,4 +149,56 @@ fn a_cylinder_has_its_own_piston_and_its_own_exhaust_gas() {
         assert!(form.body.contains(kept), "{kept}");
     }
     site.fill(path, path, &[("z.full", "right"), ("exhaust_gas.left", "red")]).is(400).says("Exhaust gas");
+}
+
+#[test]
+fn a_look_at_a_part_is_written_down_as_the_command_does_it() {
+    const DUE: &str = "/bike/wren/due";
+    let demo = Demo::new();
+    let mut site = demo.serve(&[]);
+    let looks = || {
+        let events = demo.json(&["part", "show", "piston-f2"])["history"].clone();
+        let events = events.as_array().unwrap().clone();
+        events.into_iter().filter(|event| event["did"] == "inspected").collect::<Vec<_>>()
+    };
+    let before = looks().len();
+    let seen = "crown dry <b>brown</b>, no marks";
+    let page = site.fill(DUE, DUE, &[("part", ""), ("seen", seen)]).is(400).says("No part was chosen");
+    assert!(
+        page.body.contains("value=\"crown dry &lt;b&gt;brown&lt;/b&gt;, no marks\""),
+        "what was typed stays"
+    );
+    // One that lies on the shelf, or is in another engine, is not in this one.
+    site.fill(DUE, DUE, &[("part", "reed-1"), ("seen", seen)]).is(400).says("is not in the engine of wren");
+    let later = [("part", "piston-f2"), ("date", "2031-01-01")];
+    site.fill(DUE, DUE, &later).is(400).says("Not written down yet");
+    assert_eq!(looks().len(), before, "nothing was written down");
+    let looked = site.fill(DUE, DUE, &[("part", "piston-f2"), ("seen", seen)]).is(303);
+    let to = looked.header("location").unwrap().to_owned();
+    site.get(&to).is(200).says("Written down: piston-f2 was looked at");
+    // A name that was never written down is not said to be.
+    let page = site.get(&format!("{DUE}?looked=big-end-9")).is(200);
+    assert!(!page.text().contains("Written down:"), "{}", page.text());
+    let after = looks();
+    assert_eq!((after.len(), after.first().unwrap()["note"].as_str()), (before + 1, Some(seen)));
+    drop(site);
+    demo.done(&["garage", "check"]);
+}
+
+#[test]
+fn readings_are_asked_for_in_the_unit_that_the_engine_s_were_typed_in() {
+    const BUILD: &str = "/bike/wren/build";
+    const DECK: &str = "deck height, negative: crown above, in: last 0.0080 in";
+    let demo = Demo::new();
+    let mut site = demo.serve(&[]);
+    let page = site.get(BUILD).is(200).says(DECK);
+    let hidden = ["build", "asked_in"].map(|name| page.hidden(name));
+    let own = [("build", hidden[0].as_str()), ("asked_in", hidden[1].as_str())];
+    site.fill(BUILD, BUILD, &[&own[..], &[("r.deck.height", "0.0085")]].concat()).is(303);
+    let file = demo.json(&["build", "show", "finch"])["file"].as_str().unwrap().to_owned();
+    let text = std::fs::read_to_string(demo.garage.join(file)).unwrap();
+    assert!(text.contains("\"0.0085 in\""), "{text}");
+    // An engine of millimetres is asked in those.
+    let page = site.get("/bike/ibex/build").is(200);
+    assert_eq!(page.hidden("asked_in"), "metric");
 }

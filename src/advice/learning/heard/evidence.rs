@@ -446,12 +446,18 @@ impl Setups {
     /// most of the work.
     fn that_ran(book: &Book<'_>, bike: &str, outings: &[OutingRecord]) -> Result<Self, StoreError> {
         let ran: BTreeSet<u32> = outings.iter().filter_map(|record| record.setup).collect();
-        let mut files = Vec::new();
-        for record in book.setups(bike)?.iter().filter(|record| ran.contains(&record.number)) {
-            files.push((record.number, book.files(bike, Some(record))?));
+        let (mut read, mut files) = (BTreeMap::new(), Vec::new());
+        for record in book.setups(bike)?.into_iter().filter(|record| ran.contains(&record.number)) {
+            match book.read_or_files(bike, &record)? {
+                Ok(whole) => drop(read.insert(record.number, whole)),
+                Err(unread) => files.push((record, unread)),
+            }
         }
-        let read = shared_out(&files, 1, |(number, files)| (*number, Combination::read(files, false)));
-        Ok(Self { read: read.into_iter().collect() })
+        let wholes = shared_out(&files, 1, |(_, files)| Combination::read(files, false));
+        for ((record, _), whole) in files.iter().zip(wholes) {
+            read.insert(record.number, book.keep_read(bike, record, whole)?);
+        }
+        Ok(Self { read })
     }
 
     fn at(&self, number: u32) -> Option<&Combination> {

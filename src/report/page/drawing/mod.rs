@@ -24,6 +24,31 @@ const GRID: RGBColor = RGBColor(205, 205, 205);
 /// What is told apart from it.
 pub(super) const PALE: RGBColor = RGBColor(110, 110, 110);
 
+/// Room for a line of words over a drawing, pixels.
+const LINE: usize = 24;
+
+/// The drawing with a line of words over it, for who sees it alone.
+pub(super) fn under_words(svg: &str, words: &str) -> String {
+    let sized = |name: &str| {
+        let (_, rest) = svg.split_once(&format!(" {name}=\""))?;
+        rest.split_once('"')?.0.parse::<usize>().ok()
+    };
+    let (Some(wide), Some(high)) = (sized("width"), sized("height")) else { return svg.to_owned() };
+    let words = maud::html! {
+        text x="4" y={ "-" (LINE / 3) } font-family="sans-serif" font-size="16" { (words) }
+    };
+    let taller =
+        svg.replacen(&format!(" height=\"{high}\""), &format!(" height=\"{}\"", high + LINE), 1).replacen(
+            &format!(" viewBox=\"0 0 {wide} {high}\""),
+            &format!(" viewBox=\"0 -{LINE} {wide} {}\"", high + LINE),
+            1,
+        );
+    match taller.split_once('>') {
+        Some((head, rest)) => format!("{head}>{}{rest}", words.into_string()),
+        None => taller,
+    }
+}
+
 /// A drawing area that is written to a string.
 pub(super) type Area<'a> = DrawingArea<SVGBackend<'a>, Shift>;
 /// Axes on such an area.

@@ -7,6 +7,7 @@ use super::sure::{Deed, answered, entered, questions};
 use super::{FormFields, PageFrame, kept, of_bike, plain, signed};
 use crate::advice::building::ReadingQuestion;
 use crate::advice::slips::Slip;
+use crate::quantity::Units;
 use crate::report::building::measure::{as_asked, asked_unit};
 use crate::report::{BuildAnswer, Screen, Trouble};
 use crate::store::BuildRecord;
@@ -16,6 +17,9 @@ pub const READING: &str = "r.";
 
 /// Name of the words in an address that say which readings were written down just now.
 pub const WRITTEN: &str = "written";
+
+/// Name of the field that says in which units a bare number is asked for.
+const ASKED_IN: &str = "asked_in";
 
 /// Name of the field that says what becomes of readings that another wrote down since.
 pub const MEANWHILE: &str = "meanwhile";
@@ -38,6 +42,8 @@ pub struct Meanwhile {
 pub struct BuildForm<'a> {
     /// The readings that are asked for.
     pub questions: &'a [ReadingQuestion],
+    /// The units in which a bare number is asked for.
+    pub asked_in: Units,
     /// What was typed.
     pub typed: FormFields,
     /// What looks like a slip.
@@ -85,10 +91,11 @@ pub fn build(
                 (entered())
                 (answered(&form.typed))
                 input type="hidden" name="build" value=(record.id);
+                input type="hidden" name=(ASKED_IN) value=(units_word(form.asked_in));
                 (looked_over(place, form))
                 h2 { "Measure: " (all.len()) @if form.is_open() { " readings" } @else { " not written down" } }
                 p { "Leave empty what was not measured. Of what stays, nothing is taken as last time." }
-                @for question in all { (field(question, form, screen)) }
+                @for question in all { (field(question, form)) }
                 button.main { "Write them down" }
             },
         }
@@ -130,10 +137,23 @@ pub fn measure(place: &PageFrame<'_>, engine: Option<&str>) -> String {
     place.page(&of_bike(bike, "build"), &body)
 }
 
-fn field(question: &ReadingQuestion, form: &BuildForm<'_>, screen: &Screen) -> Markup {
+/// Units as a field says them.
+fn units_word(units: Units) -> &'static str {
+    match units {
+        Units::Metric => "metric",
+        Units::Imperial => "imperial",
+    }
+}
+
+/// The units that a form says a bare number is asked for in; none where it says none.
+pub fn asked_in(typed: &FormFields) -> Option<Units> {
+    [Units::Metric, Units::Imperial].into_iter().find(|units| typed.get(ASKED_IN) == units_word(*units))
+}
+
+fn field(question: &ReadingQuestion, form: &BuildForm<'_>) -> Markup {
     let name = format!("{READING}{}", question.field);
-    let unit = asked_unit(&question.field, screen.units());
-    let last = question.last.as_deref().map(|last| as_asked(&question.field, last, screen.units()));
+    let unit = asked_unit(&question.field, form.asked_in);
+    let last = question.last.as_deref().map(|last| as_asked(&question.field, last, form.asked_in));
     let is_wrong =
         form.wrong.and_then(Trouble::field).is_some_and(|field| field == question.field || field == name);
     html! {

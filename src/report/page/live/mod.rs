@@ -14,9 +14,9 @@ mod sure;
 mod typed;
 
 pub use self::bikes::{bike, bikes};
-pub use self::building::{BuildForm, MEANWHILE, Meanwhile, OVER, READING, WRITTEN, build, measure};
+pub use self::building::{BuildForm, MEANWHILE, Meanwhile, OVER, READING, WRITTEN, asked_in, build, measure};
 pub use self::compare::{Drawn, compare};
-pub use self::due::due;
+pub use self::due::{LOOKED, LookForm, PART, SEEN, due};
 pub use self::history::history;
 pub use self::jets::{JetsPage, jets};
 pub use self::key::{Carried, THEN, inside, key, not_there, trouble};

@@ -105,6 +105,9 @@ fn way(place: &PageFrame<'_>, command: &str) -> Option<(&'static str, String)> {
             let end = format!("/compare?from={}&to={}", in_address(from), in_address(to));
             Some(("Compare them", of(bike, &end)))
         }
+        ["reedbook", "part", "inspect", _] if place.pen.is_some() => {
+            place.bike.map(|bike| ("Write down what was seen", of(bike, "/due")))
+        }
         ["reedbook", "part", "due", ..] => Some(("What is due", "/due".to_owned())),
         ["reedbook", "build", "show" | "measure" | "steps", ..] => {
             place.bike.map(|bike| ("The build", of(bike, "/build")))
