@@ -136,6 +136,10 @@ pub(in crate::report) fn of_figure(
     (unit(dimension, units), dimension.display_size(units), fine)
 }
 
+/// Units by the words that a form says them with.
+pub(in crate::report) const UNITS_IN_WORDS: [(Units, &str); 2] =
+    [(Units::Metric, "metric"), (Units::Imperial, "imperial")];
+
 /// Units of a bare number at a question: of a length in words, of a temperature, and what is put behind a bare number of that
 /// dimension so that the file has it right.
 pub(in crate::report) struct AskedUnits {

@@ -9,6 +9,7 @@ use crate::advice::building::ReadingQuestion;
 use crate::advice::slips::Slip;
 use crate::quantity::Units;
 use crate::report::building::measure::{as_asked, asked_unit};
+use crate::report::words::sizes::UNITS_IN_WORDS;
 use crate::report::{BuildAnswer, Screen, Trouble};
 use crate::store::BuildRecord;
 
@@ -139,15 +140,12 @@ pub fn measure(place: &PageFrame<'_>, engine: Option<&str>) -> String {
 
 /// Units as a field says them.
 fn units_word(units: Units) -> &'static str {
-    match units {
-        Units::Metric => "metric",
-        Units::Imperial => "imperial",
-    }
+    UNITS_IN_WORDS.iter().find(|(known, _)| *known == units).map_or("", |(_, word)| word)
 }
 
 /// The units that a form says a bare number is asked for in; none where it says none.
 pub fn asked_in(typed: &FormFields) -> Option<Units> {
-    [Units::Metric, Units::Imperial].into_iter().find(|units| typed.get(ASKED_IN) == units_word(*units))
+    UNITS_IN_WORDS.iter().find(|(_, word)| typed.get(ASKED_IN) == *word).map(|(units, _)| *units)
 }
 
 fn field(question: &ReadingQuestion, form: &BuildForm<'_>) -> Markup {
