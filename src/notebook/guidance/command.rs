@@ -164,6 +164,8 @@ pub enum Command {
     ShareWithNew,
     /// Shares with a side that was rewritten.
     ShareRewritten,
+    /// Keeps a side of a file, for a reason.
+    ShareKeepWhy(&'static str, String),
 }
 
 /// What is mended of an outing.
@@ -240,4 +242,6 @@ pub enum GitCommand {
     WhatWasTakenOut,
     /// Brings one file back that others took out.
     BringFileBack,
+    /// Has a reference name a commit: both.
+    PointBranch(String, String),
 }

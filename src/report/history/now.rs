@@ -204,6 +204,15 @@ impl<'a> NowAnswer<'a> {
         self.bikes.iter().map(BikeNow::line).collect()
     }
 
+    /// What forbids to run each bike as it stands, and what its last run calls for: its folder name, and a sentence.
+    pub fn stops(&self) -> Vec<(String, String)> {
+        let of_one = |bike: &BikeNow<'_>| {
+            let name = bike.bike.to_owned();
+            bike.line().stops.into_iter().map(move |words| (name.clone(), words)).collect::<Vec<_>>()
+        };
+        self.bikes.iter().flat_map(of_one).collect()
+    }
+
     /// For a person.
     pub fn text(&self, screen: &Screen) -> String {
         match self.bikes.as_slice() {

@@ -67,7 +67,7 @@ impl Repository {
 
     /// Opens the repository whose top folder is `root`, and no other above it.
     pub(in crate::store) fn open(files: Gate) -> Result<Self, StoreError> {
-        files.about_git()?;
+        files.require_git_as_git_writes_it()?;
         let git = git2::Repository::open(files.top()).map_err(|error| match error.code() {
             ErrorCode::NotFound => StoreError::NoRepository(files.top().to_owned()),
             ErrorCode::Owner => StoreError::foreign_owner(files.top()),
@@ -83,7 +83,7 @@ impl Repository {
 
     /// The repository of a folder that holds no commit yet: just made, or left by somebody who was stopped while making it.
     pub(in crate::store) fn is_begun(files: &Gate) -> Result<bool, StoreError> {
-        files.about_git()?;
+        files.require_git_as_git_writes_it()?;
         let found = git2::Repository::open(files.top());
         Ok(found.is_ok_and(|git| git.is_empty().unwrap_or(false) && git.workdir().is_some()))
     }
@@ -181,7 +181,10 @@ impl Repository {
     pub fn head(&self) -> Result<Option<Oid>, StoreError> {
         match self.git.head() {
             Ok(head) => Ok(head.target()),
-            Err(error) if matches!(error.code(), ErrorCode::UnbornBranch | ErrorCode::NotFound) => Ok(None),
+            Err(error) if matches!(error.code(), ErrorCode::UnbornBranch | ErrorCode::NotFound) => {
+                self.require_never_recorded()?;
+                Ok(None)
+            }
             Err(error) => Err(git("find the newest commit")(error)),
         }
     }

@@ -85,6 +85,7 @@ fn typed(command: &Command) -> String {
         Command::ShareWith => "share --with FOLDER".into(),
         Command::ShareWithNew => "share --with FOLDER --new".into(),
         Command::ShareRewritten => "share --rewritten".into(),
+        Command::ShareKeepWhy(side, file) => format!("share --keep {side} {file} --why \"…\""),
     }
 }
 
@@ -135,5 +136,6 @@ fn typed_to_git(command: &GitCommand) -> String {
         GitCommand::NoProgram => "update-index --chmod=-x".into(),
         GitCommand::WhatWasTakenOut => "diff --stat refs/reedbook/before HEAD".into(),
         GitCommand::BringFileBack => "checkout refs/reedbook/before -- FILE".into(),
+        GitCommand::PointBranch(branch, commit) => format!("update-ref {branch} {commit}"),
     }
 }
