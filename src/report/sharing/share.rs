@@ -277,7 +277,10 @@ impl<'a> QuestionEntry<'a> {
                 visible(&self.metal.join(", "))
             ));
         }
-        for (side, name) in [(&self.theirs, "theirs"), (&self.ours, "ours")] {
+        let mut sides = [(&self.theirs, "theirs"), (&self.ours, "ours")];
+        // What keeps a lean run stands first.
+        sides.sort_by_key(|(side, _)| side.lets_go);
+        for (side, name) in sides {
             let why = if side.lets_go {
                 frame.stop(&format!(
                     "{name} lets the lean run go, and all that it forbids. Only with a reason:"

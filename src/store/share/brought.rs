@@ -105,7 +105,7 @@ impl Meeting<'_> {
             let run = OutingRecord { bike, id, file: path.clone(), outing, setup };
             shared.runs.push(BroughtRun { run, was, taken_out, author: authors.get(path).cloned() });
         }
-        shared.runs.sort_by(|one, other| one.run.outing.date.cmp(&other.run.outing.date));
+        shared.runs.sort_by_key(|one| one.run.outing.date);
         Ok(())
     }
 

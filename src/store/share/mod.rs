@@ -263,7 +263,7 @@ impl Meeting<'_> {
                 continue;
             }
             let (settled, gave_way) = numbers::merged("", &own, &known);
-            shared.notes.extend(lost.iter().map(|number| words::of_lost_number(&bike, *number)));
+            shared.notes.extend(words::of_lost_numbers(&bike, &lost));
             if !gave_way.is_empty() || !lost.is_empty() {
                 shared.renumbered.extend(gave_way.into_iter().map(|one| (bike.clone(), one)));
                 changes.push((path, Some(settled.into_bytes())));

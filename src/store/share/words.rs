@@ -192,13 +192,22 @@ pub(super) fn of_retired(bike: &str) -> Guidance {
         + "."
 }
 
-/// What there is to say of a number that was shared, and that plain git took out of its list.
-pub(super) fn of_lost_number(bike: &str, number: u32) -> Guidance {
+/// What there is to say of numbers that were shared, and that plain git took out of their list; none of none.
+pub(super) fn of_lost_numbers(bike: &str, numbers: &[u32]) -> Option<Guidance> {
     let shown = visible(bike);
-    Guidance::from(format!(
-        "{shown}: git took setup {number} back, which others know. It keeps its number; what stands now is a setup after it, and what that wants at the bike stands in "
-    )) + Command::Jobs
-        + "."
+    let (what, stays) = match numbers {
+        [] => return None,
+        [one] => (format!("setup {one}"), "It keeps its number; what stands now is a setup after it"),
+        [all @ .., last] => {
+            let all: Vec<String> = all.iter().map(u32::to_string).collect();
+            let what = format!("the numbers {} and {last}", all.join(", "));
+            (what, "They stay with their setups; what stands now is a setup after them")
+        }
+    };
+    let said = format!(
+        "{shown}: git took {what} back, which others know. {stays}, and what that wants at the bike stands in "
+    );
+    Some(Guidance::from(said) + Command::Jobs + ".")
 }
 
 /// What there is to say of a document that came and cannot be read.
