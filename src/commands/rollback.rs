@@ -5,6 +5,7 @@ use clap::Args;
 use super::Desk;
 use super::options::air::AirOptions;
 use super::options::guard::Despite;
+use crate::acts::now::now;
 use crate::advice::conditions::kept::Served;
 use crate::advice::{building, slips, standing};
 use crate::notebook::When;
@@ -76,7 +77,11 @@ impl Rollback {
         let mut done = match answer {
             store::Rollback::Recorded(done) => done,
             store::Rollback::Already(to) => {
-                let answer = RollbackAnswer::already(&to);
+                // It may have run lean since it was marked, or since it was put back.
+                let stops = now(&garage, Some(&self.bike), desk.moment.now, |answer, _| Ok(answer.stops()))?;
+                let stops: Vec<String> = stops.into_iter().map(|(_, words)| words).collect();
+                let said = (!stops.is_empty()).then(|| stops.join(" "));
+                let answer = RollbackAnswer::already(&to).how_it_ran(said, false);
                 return desk.screen().answer(&answer, || answer.text(&desk.screen()));
             }
             store::Rollback::EditsDropped(to) => {

@@ -58,8 +58,20 @@ impl Repository {
         ))
     }
 
-    /// A bike's list of numbers that has some.
+    /// A bike's list of numbers that has some, beside objects of git's: in a repository that was just made it is a copy's, and the garage
+    /// begins anew.
     fn listed_numbers(&self) -> Result<Option<String>, StoreError> {
+        let mut has_objects = false;
+        if let Ok(all) = self.git().odb() {
+            // The first one ends the look.
+            let _ = all.foreach(|_| {
+                has_objects = true;
+                false
+            });
+        }
+        if !has_objects {
+            return Ok(None);
+        }
         let bikes = Path::new("bikes");
         let entries = self.files().folder(bikes)?.map_or(Ok(Vec::new()), |folder| folder.entries())?;
         for (name, _) in entries.into_iter().filter(|(_, kind)| *kind == EntryKind::Folder) {

@@ -157,6 +157,7 @@ pub fn share(garage: &Garage, request: &ShareRequest, moment: &Moment) -> Result
         let sent = repository.commits_since(commit, theirs)?.len();
         if remote.send((garage, moment), &branch, (theirs, commit))? == Sent::Done {
             shared.sent = sent;
+            meeting.tell_taken(&mut shared, commit)?;
             remote::remember(garage, &branch, &address)?;
             return meeting.met(shared, commit);
         }

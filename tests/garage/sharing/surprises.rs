@@ -340,3 +340,20 @@ fn a_bike_that_is_retired_here_and_one_engine_in_two_bikes_are_said() {
     let said = in_a_line(&yard.done("shop", "16T20", &["share"]));
     assert!(said.contains("The engine wasp-engine is in moth (setup 3, Ben) and in wasp (setup 1"), "{said}");
 }
+
+/// What the others would refuse to take is not sent, and what stops them is said to whoever sends it.
+#[test]
+fn a_garage_without_its_first_file_is_not_sent_and_a_bike_taken_out_is_said() {
+    let yard = Yard::new();
+    yard.shed.git(&["rm", "-q", "--cached", "garage.toml"]);
+    yard.shed.git(&["commit", "-qm", "tidied"]);
+    let refused = in_a_line(&yard.run("shop", "16T10", &["share"]).refused());
+    assert!(refused.contains("garage.toml is in no commit any more, so nothing was sent"), "{refused}");
+    yard.shed.git(&["add", "garage.toml"]);
+    yard.shed.git(&["commit", "-qm", "back"]);
+    yard.done("shop", "16T11", &["share"]);
+    yard.shed.git(&["rm", "-rqf", "bikes/wasp"]);
+    yard.shed.git(&["commit", "-qm", "sold"]);
+    let said = in_a_line(&yard.done("shop", "16T12", &["share"]));
+    assert!(said.contains("! wasp was taken out here, and that is sent"), "{said}");
+}
