@@ -18,6 +18,8 @@
 
 #[path = "scenario/broken.rs"]
 mod broken;
+#[path = "temporary/mod.rs"]
+mod temporary;
 #[path = "scenario/transcript.rs"]
 mod transcript;
 #[path = "scenario/workshop.rs"]
@@ -86,8 +88,8 @@ fn play(text: &str) -> Result<Played, String> {
     workshop.git_is_content()?;
     Ok(Played {
         text: transcript::write(&steps),
-        wide: std::mem::take(&mut workshop.wide),
-        broken: std::mem::take(&mut workshop.broken),
+        wide: std::mem::take(&mut workshop.known.wide),
+        broken: std::mem::take(&mut workshop.known.broken),
         left_out: None,
     })
 }

@@ -81,6 +81,9 @@ pub fn glance(
     let mut runs = book.outings(bike)?;
     stops.extend(lean);
     stops.extend(ran_lean_there_now(book, bike)?);
+    let jobs = jobs.iter().find(|jobs| jobs.bike == bike).cloned().unwrap_or_default();
+    let said = standing::of_jobs(book, &jobs)?.into_iter().filter(|said| !stops.contains(said));
+    stops.extend(said.collect::<Vec<_>>());
     let due = ledger.due(parts, Some(bike)).parts;
     let proven = match &setup {
         Some(setup) => book.garage().bike(bike)?.proven.contains_key(&setup.id),
@@ -98,7 +101,7 @@ pub fn glance(
         stops,
         remarks,
         due: due.into_iter().filter(|part| part.state() >= State::NotForAnotherEvent).collect(),
-        jobs: jobs.iter().find(|jobs| jobs.bike == bike).cloned().unwrap_or_default(),
+        jobs,
         setup,
     })
 }
@@ -207,7 +210,20 @@ pub fn on_it(fields: &FieldSet) -> Vec<OnIt> {
         }
         let own = field.rsplit('.').next().unwrap_or(field).replace('_', " ");
         let name = name.strip_suffix('*').map_or_else(|| name.clone(), |name| format!("{name}{own}"));
-        for (cylinder, value) in at_each(fields, field) {
+        let each = at_each(fields, field);
+        if MEASURED.contains(&field) && each.len() > 1 {
+            let texts: Vec<String> = each.iter().map(|(_, value)| value.text()).collect();
+            // A unit that all have is said once, behind the last.
+            let unit = texts[0].rfind(' ').map_or("", |at| &texts[0][at..]);
+            let unit = if texts.iter().all(|text| text.ends_with(unit)) { unit } else { "" };
+            let of_each = each.iter().zip(&texts).filter_map(|((cylinder, _), text)| {
+                Some(format!("{} {}", cylinder.as_ref()?, text.strip_suffix(unit)?))
+            });
+            let value = format!("{}{unit}", of_each.collect::<Vec<_>>().join(", "));
+            done.push((*turn, section_of(field).to_owned(), (name, value)));
+            continue;
+        }
+        for (cylinder, value) in each {
             let value = match value {
                 Value::Text(text) if text.lines().count() > 1 => continue,
                 value => value.text(),

@@ -2,14 +2,19 @@
 //! engine that has gone, and how much changed since the last outing.
 
 use super::building;
-use super::closing::sign_anywhere;
-use super::held::{Shelf, known_holds, may_hold, still_lean_at_full, was_judged, where_said};
+use super::closing::{sign_anywhere, was_lean};
+use super::held::{
+    LastVerdict, Proposal, Shelf, Told, judge_each, known_holds, may_hold, still_lean_at_full, was_judged,
+    where_said,
+};
 use super::learning::sign_of_lean;
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{Command, Guidance, OutingChange};
-use crate::notebook::{AirEntry, Doubted, FieldSet, Mixture, Outing, When, compare};
+use crate::notebook::{
+    AirEntry, Combination, Doubted, FieldSet, Mixture, Outing, When, compare, differing, section_of,
+};
 use crate::store::{
-    Book, Garage, OutingRecord, SetupName, SetupRecord, StoreError, missing_remark, retired_remark,
+    BikeJobs, Book, Garage, OutingRecord, SetupName, SetupRecord, StoreError, missing_remark, retired_remark,
 };
 
 /// Remarks on a bike's records.
@@ -18,7 +23,6 @@ pub fn remarks(book: &Book<'_>, bike: &str) -> Result<Vec<Guidance>, StoreError>
     let now = book.combination(bike, None)?;
     match book.latest(bike)? {
         Some(latest) => {
-            let recorded = book.combination(bike, Some(&latest))?;
             let holder = latest.engine.as_ref().and_then(|engine| book.engine_holders().ok()?.remove(engine));
             match holder.filter(|(other, _)| other != bike) {
                 Some((other, number)) => {
@@ -28,16 +32,7 @@ pub fn remarks(book: &Book<'_>, bike: &str) -> Result<Vec<Guidance>, StoreError>
                     );
                     remarks.push(Guidance::from(went) + Command::SayEngine(bike.to_owned()) + ".");
                 }
-                None if now.findings.is_empty() && !now.fields.same_as(&recorded.fields) => {
-                    let fields: Vec<_> = compare(&recorded.fields, &now.fields)
-                        .changes
-                        .into_iter()
-                        .map(|change| change.field)
-                        .collect();
-                    let edited = format!("Edited on disk and not recorded: {}. ", fields.join(", "));
-                    let record = Command::RecordSetup(Some(bike.to_owned()));
-                    remarks.push(Guidance::from(edited) + record + " records it.");
-                }
+                None if now.findings.is_empty() => remarks.extend(edited_on_disk(book, bike)?),
                 None => {}
             }
         }
@@ -67,6 +62,19 @@ pub fn remarks(book: &Book<'_>, bike: &str) -> Result<Vec<Guidance>, StoreError>
     Ok(remarks)
 }
 
+/// What there is to say where the files on disk hold edits that were never recorded.
+pub fn edited_on_disk(book: &Book<'_>, bike: &str) -> Result<Option<Guidance>, StoreError> {
+    let Some(latest) = book.latest(bike)? else { return Ok(None) };
+    let (recorded, now) = (book.combination(bike, Some(&latest))?, book.combination(bike, None)?);
+    if now.fields.same_as(&recorded.fields) {
+        return Ok(None);
+    }
+    let changes = compare(&recorded.fields, &now.fields).changes;
+    let fields: Vec<_> = changes.into_iter().map(|change| change.field).collect();
+    let edited = format!("Edited on disk and not recorded: {}. ", fields.join(", "));
+    Ok(Some(Guidance::from(edited) + Command::RecordSetup(Some(bike.to_owned())) + " records it."))
+}
+
 /// What there is to say of a setup that was put together of two sides' and never ran: nobody knows how it does.
 pub fn combined_never_run(book: &Book<'_>, setup: &SetupRecord) -> Result<Option<Guidance>, StoreError> {
     let runs = book.outings(&setup.bike)?;
@@ -88,6 +96,38 @@ pub fn combined_never_run(book: &Book<'_>, setup: &SetupRecord) -> Result<Option
             + ".";
     }
     Ok(Some(said))
+}
+
+/// Fails when a lean run that no later one was right after names a setup that the book does not have: what it forbids is not known.
+pub fn require_lean_runs_placed(book: &Book<'_>, bike: &str) -> Result<(), StoreError> {
+    // In a clone without the beginning of its history the setup is only not here.
+    if book.garage().cut_off().is_some() {
+        return Ok(());
+    }
+    let setups = book.setups(bike)?;
+    let is_known = |id: &String| setups.iter().any(|setup| setup.id == *id);
+    for run in book.outings(bike)?.into_iter().rev() {
+        let outing = &run.outing;
+        if run.setup.is_some() && outing.at_full_throttle() >= Some(Mixture::Right) && !was_lean(outing) {
+            return Ok(());
+        }
+        let stranger = outing.setup.as_ref().filter(|id| run.setup.is_none() && !is_known(id));
+        if let Some(id) = stranger.filter(|_| was_lean(outing) && !outing.is_closed()) {
+            return Err(StoreError::request(
+                Some("setup"),
+                format!(
+                    "The run of {} was lean, and no setup of {} is known as \"{}\": on which jets it was is not known.",
+                    outing.date.short(),
+                    visible(bike),
+                    visible(id)
+                ),
+                Guidance::from("Say which setup it ran: ")
+                    + Command::MendOuting(bike.to_owned(), run.id.clone(), OutingChange::Setup)
+                    + ".",
+            ));
+        }
+    }
+    Ok(())
 }
 
 /// Fails when the files on disk hold edits that were never recorded: advice that is recorded would take them along.
@@ -208,6 +248,72 @@ pub fn was_lean_on_it(book: &Book<'_>, setup: &SetupRecord) -> Result<Option<Str
         )
     })
     .next())
+}
+
+/// What must not be run like that in the step that a bike's jobs are of, in sentences: as its recording said it, from the setup that ran
+/// last to the newest. Nothing once it ran.
+pub fn of_jobs(book: &Book<'_>, jobs: &BikeJobs) -> Result<Vec<String>, StoreError> {
+    let Some((ran, wanted)) = jobs.step() else { return Ok(Vec::new()) };
+    let whole = |setup: &SetupRecord| book.combination(&jobs.bike, Some(setup));
+    let (before, after) = (whole(ran)?, whole(wanted)?);
+    let air = wanted.air.as_ref().and_then(|air| air.air().ok());
+    let proposal =
+        Proposal { bike: &jobs.bike, before: Some(&before), after: &after, air: air.as_ref(), back: true };
+    let Ok(judged) = judge_each(book, &proposal) else {
+        return Ok(vec!["A run cannot be read: what can hurt in this step is not known.".to_owned()]);
+    };
+    let urgent = judged.told.iter().filter(|told| told.urgent);
+    let told = urgent.filter_map(|told| told.beside(&judged.refused));
+    // That nothing was judged yet takes nothing away from what speaks against it.
+    let says = |told: &Told| {
+        !told.parts.is_empty() || told.last.as_ref().is_some_and(|last| last.was == LastVerdict::Lean)
+    };
+    let told = told.filter(says).map(|told| told.sentence());
+    let refused = judged.refused.iter().map(|refusal| refusal.sentence.without_commands());
+    let ran_lean = like_it_ran_lean(book, &after, (ran, wanted))?;
+    Ok(ran_lean.into_iter().chain(told).chain(refused).collect())
+}
+
+/// What is said of a setup before the one that ran last that was lean on the same fuel, spark and jetting; the newest such run.
+fn like_it_ran_lean(
+    book: &Book<'_>,
+    whole: &Combination,
+    (last, wanted): (&SetupRecord, &SetupRecord),
+) -> Result<Option<String>, StoreError> {
+    let counts = |field: &str| matches!(section_of(field), "jetting" | "injection" | "ignition" | "fuel");
+    let bike = &wanted.bike;
+    let setups = book.setups(bike)?;
+    let mut looked_at = vec![last.number];
+    for run in book.outings(bike)?.iter().rev() {
+        let is_lean =
+            words_of_lean(&run.outing).is_some() || run.outing.at_full_throttle() == Some(Mixture::Lean);
+        let of_run = setups.iter().find(|one| Some(one.number) == run.setup).filter(|_| is_lean);
+        let Some(other) = of_run.filter(|other| !looked_at.contains(&other.number)) else { continue };
+        looked_at.push(other.number);
+        let fields = book.combination(bike, Some(other))?.fields;
+        if !differing(&whole.fields, &fields).any(counts) {
+            return was_lean_on_it(book, other);
+        }
+    }
+    Ok(None)
+}
+
+/// What is said of a setup whose newest judged run was lean at full throttle, with its cause written down: nothing has shown yet that the
+/// mend was enough.
+pub fn mended_and_not_run(book: &Book<'_>, setup: &SetupRecord) -> Result<Option<String>, StoreError> {
+    let runs = book.outings(&setup.bike)?;
+    let newest = runs.iter().rev().find(|run| run.setup == Some(setup.number) && was_judged(&run.outing));
+    let closed = newest.filter(|run| run.outing.is_closed() && ran_lean_last(book, setup));
+    Ok(closed.map(|run| {
+        let cause = run.outing.cause.as_deref().map(|cause| format!(" ({})", visible(cause)));
+        let full = run.outing.at_full_throttle().filter(|full| *full < Mixture::Right);
+        format!(
+            "Its last run, {}, was {}, and since that was mended{} none was right: start richer and read plug and piston before it is held open on this.",
+            run.outing.date.short(),
+            full.map_or("lean by its notes", Mixture::words),
+            cause.unwrap_or_default()
+        )
+    }))
 }
 
 /// The word of an outing's notes that says it was lean, at whichever cylinder.

@@ -107,16 +107,18 @@ impl Change {
             too_early(before, after, &assumptions).into_iter().collect()
         }));
         let book = Book::open(&garage)?;
-        let mut take_over = None;
+        let (mut take_over, mut stops) = (None, Vec::new());
         if let Some(engine) = &done.setup.engine {
-            known.extend(building::remarks(&book, engine, done.setup.date)?);
+            let (change, remarks) = building::to_change_and_remarks(&book, engine, done.setup.date)?;
+            stops = change;
+            known.extend(remarks);
             take_over = building::take_over(&book, engine, done.setup.date)?;
         }
         done.remarks.extend(known.into_iter().map(Guidance::from).chain(take_over));
         let since =
             standing::since_outing(&book, &self.bike, (Some(&done.setup), &done.fields.1), desk.moment.now)?;
         let jobs = book.open_jobs_of(&self.bike)?;
-        let answer = ChangeAnswer::of((&done, &jobs), since.as_ref(), &judgement);
+        let answer = ChangeAnswer::of((&done, &jobs), since.as_ref(), &judgement).stopped_by(stops);
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 }

@@ -3,6 +3,7 @@
 use clap::{Args, Subcommand};
 
 use super::Desk;
+use crate::advice::standing;
 use crate::report::Trouble;
 use crate::report::history::jobs::JobAnswer;
 use crate::store::{BikeJobs, Book, Garage, Mark, WhichJobs, mark_jobs};
@@ -62,7 +63,8 @@ fn list(desk: &Desk, bike: Option<&str>) -> Result<(), Trouble> {
     let wanted: Vec<&BikeJobs> =
         all.iter().filter(|jobs| bike.is_none_or(|bike| jobs.bike == bike)).collect();
     let unreadable = unreadable(&book)?;
-    let answer = JobAnswer::new(wanted, None, &unreadable);
+    let cautions = cautions(&book, &wanted)?;
+    let answer = JobAnswer::new(wanted, None, &unreadable).warned(&cautions);
     desk.screen().answer(&answer, || answer.text(&desk.screen()))
 }
 
@@ -77,7 +79,9 @@ fn tick(desk: &Desk, which: &[String], mark: Mark) -> Result<(), Trouble> {
     let all = book.open_jobs()?;
     let touched = |jobs: &&BikeJobs| done.marked.iter().chain(&done.already).any(|job| job.bike == jobs.bike);
     let unreadable = unreadable(&book)?;
-    let answer = JobAnswer::new(all.iter().filter(touched).collect(), Some((mark, &done)), &unreadable);
+    let touched: Vec<&BikeJobs> = all.iter().filter(touched).collect();
+    let cautions = cautions(&book, &touched)?;
+    let answer = JobAnswer::new(touched, Some((mark, &done)), &unreadable).warned(&cautions);
     desk.screen().answer(&answer, || answer.text(&desk.screen()))
 }
 
@@ -103,6 +107,16 @@ fn require_one_bike(garage: &Garage, mark: Mark) -> Result<(), Trouble> {
         format!("Jobs are {which} at several bikes: {}. Nothing was ticked.", bikes.join(", ")),
         "Name the bike behind it, `all BIKE`, or the numbers; `reedbook job` lists them.",
     ))
+}
+
+/// What must not be run like that in the steps that the jobs are of, with the bike.
+fn cautions(book: &Book<'_>, bikes: &[&BikeJobs]) -> Result<Vec<(String, String)>, Trouble> {
+    let mut all = Vec::new();
+    for jobs in bikes {
+        let said = standing::of_jobs(book, jobs)?;
+        all.extend(said.into_iter().map(|said| (jobs.bike.clone(), said)));
+    }
+    Ok(all)
 }
 
 fn unreadable(book: &Book<'_>) -> Result<Vec<String>, Trouble> {

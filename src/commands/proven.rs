@@ -71,6 +71,12 @@ impl Proven {
         self.refuse_what_seized(&book)?;
         self.refuse_what_never_ran(&book)?;
         let held = self.refuse_what_was_lean(&book, request.date.unwrap_or(desk.moment.now))?;
+        let marked = book.recorded(&self.bike, &self.setup)?;
+        let before = garage.bike(&self.bike)?.proven.remove(&marked.id);
+        let before = before.map(|mark| {
+            let why = mark.why.map(|why| format!(" (\"{}\")", visible(&why))).unwrap_or_default();
+            format!("It was marked before, on {}{why}: this mark stands in its place.", mark.date.day())
+        });
         let (setup, air) = mark(garage, &request, &desk.moment)?;
         let book = Book::open(garage)?;
         let mut remark = standing::not_right(&book, &self.bike, &setup)?;
@@ -92,9 +98,15 @@ impl Proven {
         let open = open_at(&book, &self.bike, setup.number)?;
         let outings = book.outings(&self.bike)?;
         let last = outings.iter().rev().find(|run| run.setup == Some(setup.number));
+        let since = standing::mended_and_not_run(&book, &setup)?;
         let looks_lean = last.and_then(|run| held::contradicted(&run.outing));
-        let remark =
-            looks_lean.into_iter().chain(remark).chain(open).reduce(|one, other| format!("{one} {other}"));
+        let remark = looks_lean
+            .into_iter()
+            .chain(since)
+            .chain(remark)
+            .chain(open)
+            .chain(before)
+            .reduce(|one, other| format!("{one} {other}"));
         let answer = ProvenAnswer::set(&self.bike, setup.number, air.as_ref(), remark).despite(held);
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }

@@ -2,9 +2,12 @@
 
 use clap::Args;
 
+use jiff::tz::Offset;
+
 use super::Desk;
 use super::options::air::AirOptions;
 use super::options::guard::Despite;
+use crate::acts::compare::ran_on;
 use crate::acts::now::now;
 use crate::advice::conditions::kept::Served;
 use crate::advice::{building, slips, standing};
@@ -25,9 +28,9 @@ use crate::store::{self, Book, RollbackRequest, RolledBack, SetupName, rollback_
 pub(super) struct Rollback {
     /// The bike
     bike: String,
-    /// The setup to put back: a number, latest or proven
-    #[arg(default_value = "proven")]
-    to: SetupName,
+    /// The setup to put back: a number, latest or proven, or the day it ran on (2026-05-16)
+    #[arg(default_value = "proven", value_name = "SETUP")]
+    to: WhichSetup,
     /// Only this section, like ignition, or this cylinder: right, right.jetting; several with commas
     #[arg(long, value_name = "SECTION", value_delimiter = ',')]
     only: Vec<String>,
@@ -52,12 +55,36 @@ pub(super) struct Rollback {
     air: AirOptions,
 }
 
+/// A setup by its name, or by the day on which it ran last.
+#[derive(Debug, Clone)]
+enum WhichSetup {
+    Named(SetupName),
+    OfDay(String),
+}
+
+impl std::str::FromStr for WhichSetup {
+    type Err = String;
+    fn from_str(text: &str) -> Result<Self, String> {
+        match text.parse() {
+            Ok(name) => Ok(Self::Named(name)),
+            Err(_) if text.len() == 10 && When::parse(text, Offset::UTC).is_ok() => {
+                Ok(Self::OfDay(text.to_owned()))
+            }
+            Err(error) => Err(format!("{error}, or the day on which it ran, like 2026-05-16")),
+        }
+    }
+}
+
 impl Rollback {
     pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         let garage = desk.garage()?;
+        let (to, of_the_day) = match &self.to {
+            WhichSetup::Named(name) => (name.clone(), None),
+            WhichSetup::OfDay(day) => ran_on(&garage, &self.bike, day)?,
+        };
         let request = RollbackRequest {
             bike: self.bike.clone(),
-            to: self.to.clone(),
+            to,
             only: self.only.clone(),
             fitted: self.fitted.clone(),
             discard_edits: self.discard_edits,
@@ -97,7 +124,8 @@ impl Rollback {
             (Some(&done.recorded.setup), &done.recorded.fields.1),
             desk.moment.now,
         )?;
-        let another = inside_is_another(&book, &done, desk)?;
+        let (stops, another) = inside_is_another(&book, &done, desk)?;
+        done.recorded.remarks.extend(of_the_day.map(Guidance::from));
         done.recorded.remarks.extend(another.into_iter().map(Guidance::from));
         let (air, was_right) = standing::right_in(&book, &done.to, done.air.take())?;
         done.air = air;
@@ -111,20 +139,25 @@ impl Rollback {
         done.air_now = done.air_now.or_else(|| kept.entry.clone());
         let answer = RollbackAnswer::of((&done, &jobs), since.as_ref(), &judgement)
             .in_kept(&kept)
-            .how_it_ran(was_lean, was_right);
+            .how_it_ran(was_lean, was_right)
+            .stopped_by(stops);
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 }
 
-/// A setup comes back without the parts that were in its engine: what is another one now is said.
-fn inside_is_another(book: &Book<'_>, done: &RolledBack, desk: &Desk) -> Result<Vec<String>, Trouble> {
+/// A setup comes back without the parts that were in its engine: what is to be changed before it runs, and what is another one now.
+fn inside_is_another(
+    book: &Book<'_>,
+    done: &RolledBack,
+    desk: &Desk,
+) -> Result<(Vec<String>, Vec<String>), Trouble> {
     let (now, in_full) = (desk.moment.now, desk.screen().json || desk.screen().verbose());
     let setup = &done.recorded.setup;
     let Some(engine) = setup.engine.as_deref().filter(|engine| done.to.engine.as_deref() == Some(engine))
     else {
-        return Ok(Vec::new());
+        return Ok((Vec::new(), Vec::new()));
     };
-    let mut remarks = building::remarks(book, engine, setup.date)?;
+    let (stops, mut remarks) = building::to_change_and_remarks(book, engine, setup.date)?;
     let then = building::stood(book, &setup.bike, Some(&done.to), now)?;
     let parts = building::parts_between(book, engine, (then, now))?;
     if !parts.is_empty() {
@@ -151,5 +184,5 @@ fn inside_is_another(book: &Book<'_>, done: &RolledBack, desk: &Desk) -> Result<
         };
         remarks.push(said);
     }
-    Ok(remarks)
+    Ok((stops, remarks))
 }

@@ -219,10 +219,6 @@ impl<'g> Book<'g> {
                 Some(id) => by_id.get(id.as_str()).copied(),
                 None => setup_at(&setups, outing.date).map(|setup| setup.number),
             };
-            let outing = match &self.cylinder {
-                Some(name) => outing.for_cylinder(name),
-                None => outing,
-            };
             Some(OutingRecord {
                 bike: bike.to_owned(),
                 id: outing_id(&file),
@@ -232,8 +228,12 @@ impl<'g> Book<'g> {
             })
         });
         let mut records: Vec<OutingRecord> = records.collect();
-        // Two of one minute ran in the order of their setups.
-        records.sort_by_key(|record| (record.outing.date.unix(), record.setup));
+        // Two of one moment ran in the order of their setups; on one setup the leaner counts as the last.
+        records
+            .sort_by_cached_key(|record| (record.outing.date.unix(), record.setup, record.outing.leanness()));
+        if let Some(name) = &self.cylinder {
+            records.iter_mut().for_each(|record| record.outing = record.outing.for_cylinder(name));
+        }
         Ok(records)
     }
 
@@ -276,15 +276,14 @@ impl<'g> Book<'g> {
         Err(match missing {
             Some(file) => remove::missing(bike, file),
             None if outings.is_empty() => StoreError::NoOutings { bike: bike.to_owned() },
-            None => StoreError::UnknownOuting { bike: bike.to_owned(), wanted: visible(wanted) },
+            None => unknown_outing(bike, wanted, &outings),
         })
     }
 
-    /// Outings besides a record that bear the same minute: which of them ran last is not known.
+    /// Outings besides a record that bear the same minute and no seconds that tell them apart: which of them ran last is not known.
     pub fn of_the_same_minute(&self, record: &OutingRecord) -> Result<Vec<OutingRecord>, StoreError> {
-        let minute = |record: &OutingRecord| record.outing.date.unix().div_euclid(60);
         let mut others = self.outings(&record.bike)?;
-        others.retain(|other| other.id != record.id && minute(other) == minute(record));
+        others.retain(|other| other.id != record.id && other.outing.date.unix() == record.outing.date.unix());
         Ok(others)
     }
 
@@ -450,6 +449,16 @@ impl<'g> Book<'g> {
         }
         Ok(holders)
     }
+}
+
+/// An id that no outing has: those of the day that was named, else the newest may be meant.
+pub(super) fn unknown_outing(bike: &str, wanted: &str, outings: &[OutingRecord]) -> StoreError {
+    let newest = || outings.iter().rev();
+    let of_day: Vec<_> = newest().filter(|run| run.outing.date.day() == wanted).collect();
+    let may_be = if of_day.is_empty() { newest().collect() } else { of_day };
+    let may_be: Vec<_> = may_be.into_iter().map(OutingRecord::id_and_words).collect();
+    let may_be = which::listed(may_be.iter(), may_be.len());
+    StoreError::UnknownOuting { bike: bike.to_owned(), wanted: visible(wanted), may_be }
 }
 
 /// The setup that was the newest at a date: the last recorded one that is not dated later.

@@ -119,6 +119,8 @@ pub enum StoreError {
         bike: String,
         /// What was asked for.
         wanted: String,
+        /// Those that may be meant, with their ids.
+        may_be: String,
     },
     /// An outing that is missing or cannot be read, where an answer needs all of them.
     #[error("{message}")]
@@ -292,10 +294,10 @@ impl StoreError {
             }
             Self::NoOutings { bike } => Guidance::from("Log one: ") + Command::LogRun(bike.clone()) + ".",
             Self::UnknownSetup { have, .. } => have.clone(),
-            Self::UnknownOuting { bike, .. } => {
-                Guidance::from("Name it by its id, of which three characters are enough, or `last`: ")
-                    + Command::ListOutings(Some(bike.clone()))
-                    + " shows them."
+            Self::UnknownOuting { bike, may_be, .. } => {
+                Guidance::from(format!(
+                    "Name it by its id, of which three characters are enough, or `last`: {may_be}. All of them: "
+                )) + Command::ListOutingsInFull(bike.clone())
             }
             Self::Taken { what, .. } => {
                 let list = match *what {

@@ -59,6 +59,13 @@ impl BikeJobs {
         (!self.on_it.is_empty()).then_some(&self.on_it)
     }
 
+    /// The setup that ran last and the newest one, where the jobs lead from the one to the other; none where they are of parts alone.
+    pub fn step(&self) -> Option<(&SetupRecord, &SetupRecord)> {
+        let of_setup = self.jobs.iter().any(|job| job.item.field != OF_PART);
+        let (ran, wanted) = (self.may_be.first()?, self.may_be.last()?);
+        (of_setup && ran.number != wanted.number).then_some((ran, wanted))
+    }
+
     /// Those that are not ticked.
     pub fn open(&self) -> impl Iterator<Item = &OpenJob> {
         self.jobs.iter().filter(|job| job.done.is_none())

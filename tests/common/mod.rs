@@ -7,11 +7,12 @@ use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Output, Stdio};
+use std::sync::OnceLock;
 
 use serde_json::Value;
 use tempfile::TempDir;
 
-use crate::replayed::temporary_folder;
+use crate::temporary::{shared_folder, temporary_folder};
 
 /// A text without the breaks that a screen makes.
 pub fn in_a_line(text: &str) -> String {
@@ -90,8 +91,21 @@ impl Shed {
         Self { folder }
     }
 
-    /// A garage with the bikes moth and wasp, each with its first setup.
+    /// A garage with the bikes moth and wasp, each with its first setup: made by the program once, and copied.
     pub fn new() -> Self {
+        static MADE: OnceLock<PathBuf> = OnceLock::new();
+        let made = MADE.get_or_init(|| {
+            let shed = Self::made_by_the_program();
+            let kept = shared_folder().join("moth-and-wasp");
+            fs::rename(shed.root(), &kept).unwrap();
+            kept
+        });
+        let shed = Self::empty();
+        copy(made, &shed.root());
+        shed
+    }
+
+    fn made_by_the_program() -> Self {
         let shed = Self::empty();
         shed.run_in(shed.folder.path(), &["garage", "new", "garage"]).done();
         for bike in ["moth", "wasp"] {
@@ -289,14 +303,17 @@ fn collect(folder: &Path, found: &mut BTreeMap<PathBuf, Vec<u8>>) {
 
 /// Copies a folder with everything in it.
 pub fn copy(from: &Path, to: &Path) {
-    fs::create_dir_all(to).unwrap();
-    for entry in fs::read_dir(from).unwrap() {
-        let path = entry.unwrap().path();
-        let target = to.join(path.file_name().unwrap());
-        if path.is_dir() {
-            copy(&path, &target);
-        } else {
-            fs::copy(&path, &target).unwrap();
-        }
+    crate::temporary::copy(from, to, &|_| false);
+}
+
+/// Numbers between 0 and 1, the same at each run (xorshift, Marsaglia 2003).
+pub struct Chances(pub u64);
+
+impl Chances {
+    pub fn next(&mut self) -> f64 {
+        self.0 ^= self.0 << 13;
+        self.0 ^= self.0 >> 7;
+        self.0 ^= self.0 << 17;
+        f64::from(u32::try_from(self.0 >> 32).unwrap()) / f64::from(u32::MAX)
     }
 }

@@ -12,6 +12,9 @@ use jsonschema::Validator;
 use reedbook::notebook::Code;
 use serde_json::{Value, json};
 
+use crate::replayed::{demo, demo_in};
+use crate::temporary::shared_folder;
+
 const ANSWERS: [&str; 51] = [
     "air",
     "bike",
@@ -108,12 +111,7 @@ fn validator(name: &str) -> Validator {
 
 /// A folder of this test's own, empty.
 fn folder(name: &str) -> PathBuf {
-    // Not under the checkout: a garage is not made inside another repository.
-    let checkout = env!("CARGO_MANIFEST_DIR").replace(['/', '\\', ':'], "-");
-    let folder = std::env::temp_dir().join(format!("reedbook-answers{checkout}")).join(name);
-    if folder.exists() {
-        fs::remove_dir_all(&folder).unwrap();
-    }
+    let folder = shared_folder().join("answers").join(name);
     fs::create_dir_all(&folder).unwrap();
     folder
 }
@@ -135,34 +133,11 @@ fn reedbook(folder: &Path, words: &[&str]) -> Output {
         .unwrap()
 }
 
-/// The demo garage, replayed once; only read from. Its answer comes with it.
-fn demo() -> &'static (PathBuf, Value) {
-    static DEMO: OnceLock<(PathBuf, Value)> = OnceLock::new();
-    DEMO.get_or_init(|| {
-        let folder = folder("demo");
-        let output = reedbook(&folder, &["demo", "garage", "--no-tour"]);
-        (folder.join("garage"), document("demo", &output.stdout))
-    })
-}
-
 /// A copy of the demo garage to write in.
 fn own_garage(name: &str) -> PathBuf {
     let to = folder(name);
-    copy(&demo().0, &to);
+    demo_in(&to);
     to
-}
-
-fn copy(from: &Path, to: &Path) {
-    for entry in fs::read_dir(from).unwrap() {
-        let path = entry.unwrap().path();
-        let target = to.join(path.file_name().unwrap());
-        if path.is_dir() {
-            fs::create_dir_all(&target).unwrap();
-            copy(&path, &target);
-        } else {
-            fs::copy(&path, &target).unwrap();
-        }
-    }
 }
 
 fn document(name: &str, bytes: &[u8]) -> Value {

@@ -19,13 +19,12 @@ use serde_json::{Value, json};
 use tempfile::TempDir;
 
 use self::chromium::{Chromium, Paper};
-use crate::common::{Shed, copy};
-use crate::replayed::{demo, temporary_folder};
+use crate::common::Shed;
+use crate::pocket::{NOW, page_of_the_demo};
+use crate::replayed::{demo_in, temporary_folder};
 
-/// When the pages are made.
-const NOW: &str = "2026-11-28T12:31+00:00";
 /// A quarter of an hour later, when the notes come home.
-const LATER: &str = "2026-11-28T12:46+00:00";
+const LATER: &str = "2026-11-28T18:15+00:00";
 const AIR: [&str; 6] = ["--temp", "18", "--baro", "1002", "--humidity", "60"];
 /// A phone, a tablet and a laptop.
 const WINDOWS: [(u32, u32); 3] = [(360, 740), (768, 1024), (1280, 800)];
@@ -79,7 +78,7 @@ fn reedbook(garage: &Path, words: &[&str], now: &str) -> String {
 fn garage() -> (TempDir, PathBuf) {
     let folder = temporary_folder();
     let garage = folder.path().join("demo");
-    copy(&demo().0, &garage);
+    demo_in(&garage);
     (folder, garage)
 }
 
@@ -270,8 +269,8 @@ fn clock() -> String {
 fn outings_that_are_logged_by_hand_on_a_phone_in_flight_mode_come_home() {
     let (Some(mut browser), Some(axe)) = (browser(), axe()) else { return };
     let (_folder, garage) = garage();
-    reedbook(&garage, &["sheet", "pocket"], NOW);
     let page = garage.join("pocket.html");
+    fs::write(&page, page_of_the_demo()).unwrap();
     let saved = browser.saves_to();
     browser.ask("Page.addScriptToEvaluateOnNewDocument", json!({ "source": clock() }));
     let offline = json!({ "offline": true, "latency": 0, "downloadThroughput": -1, "uploadThroughput": -1 });

@@ -4,8 +4,7 @@
 
 use std::process::Command;
 
-use crate::common::copy;
-use crate::replayed::{demo, temporary_folder};
+use crate::replayed::{demo_in, temporary_folder};
 
 /// The day on which they are asked.
 const NOW: &str = "2026-11-28T12:31+01:00";
@@ -22,7 +21,7 @@ const AIRS: [&str; 4] = [
 const OF_EACH: [(&str, usize); 6] = [
     ("history BIKE", 24),
     ("package BIKE", 16),
-    ("show BIKE", 32),
+    ("show BIKE", 30),
     ("compare BIKE 1 latest", 26),
     ("compare BIKE 5 6", 26),
     (
@@ -72,7 +71,7 @@ fn an_answer_takes_a_screen_at_most_and_more_with_v() {
     std::fs::write(folder.path().join(".gitconfig"), "[user]\n\tname = Ana\n\temail = ana@example.org\n")
         .unwrap();
     let garage = folder.path().join("demo");
-    copy(&demo().0, &garage);
+    demo_in(&garage);
     let lines = |typed: &str, garage: &std::path::Path| {
         let out = Command::new(env!("CARGO_BIN_EXE_reedbook"))
             .args(typed.split_whitespace())
@@ -99,7 +98,7 @@ fn an_answer_takes_a_screen_at_most_and_more_with_v() {
         // What writes has a garage of its own.
         let own = folder.path().join(format!("of-{at}"));
         if writes {
-            copy(&demo().0, &own);
+            demo_in(&own);
         }
         let taken = lines(&typed, if writes { &own } else { &garage });
         assert!(taken > 1, "{typed} takes {taken} lines");

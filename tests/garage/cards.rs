@@ -6,8 +6,7 @@ use std::process::Command;
 
 use serde_json::Value;
 
-use crate::common::copy;
-use crate::replayed::{demo, temporary_folder};
+use crate::replayed::{demo_in, temporary_folder};
 
 /// What one circuit has in two cells that lie beside each other; none where one of them lacks it.
 fn apart(cells: &[&Value], of: &str) -> Option<f64> {
@@ -49,7 +48,7 @@ fn goes_down(card: &Value, (size, stays): (f64, f64)) {
 fn cards_of_the_demo_are_smooth_in_air() {
     let folder = temporary_folder();
     let garage = folder.path().join("demo");
-    copy(&demo().0, &garage);
+    demo_in(&garage);
     let heights: Vec<String> = (0..=30).map(|step| format!("{} m", 80 * step)).collect();
     for (bike, cylinders, bounds) in [
         ("moth", vec![], (2.0, 172.0)),

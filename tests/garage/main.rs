@@ -37,4 +37,6 @@ mod sharing;
 mod slips;
 mod stands_still;
 mod taken_out;
+#[path = "../temporary/mod.rs"]
+mod temporary;
 mod writers;

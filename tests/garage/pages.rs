@@ -6,8 +6,7 @@ use std::fs;
 use std::path::Path;
 use std::process::{Command, Output};
 
-use crate::common::copy;
-use crate::replayed::{demo, temporary_folder};
+use crate::replayed::{demo_in, temporary_folder};
 
 const AIR: [&str; 6] = ["--temp", "18", "--baro", "1002", "--humidity", "60"];
 
@@ -56,7 +55,7 @@ fn tags(page: &str) -> Vec<&str> {
 fn a_sheet_loads_nothing_runs_nothing_and_says_what_rejet_says() {
     let folder = temporary_folder();
     let garage = folder.path().join("demo");
-    copy(&demo().0, &garage);
+    demo_in(&garage);
     done(
         &garage,
         &[
@@ -121,7 +120,7 @@ fn loads_nothing(name: &str, page: &str) {
 fn a_build_a_card_and_the_van_load_nothing_and_say_what_the_commands_say() {
     let folder = temporary_folder();
     let garage = folder.path().join("demo");
-    copy(&demo().0, &garage);
+    demo_in(&garage);
     let hostile = "</td><script>alert(1)</script><img src=x onerror=alert(1)>";
     let page = |words: &[&str], file: &str| {
         done(&garage, words);
@@ -161,7 +160,7 @@ fn a_build_a_card_and_the_van_load_nothing_and_say_what_the_commands_say() {
 fn an_air_that_nobody_races_in_gets_no_jets_on_paper_unless_it_is_said_to_be_right() {
     let folder = temporary_folder();
     let garage = folder.path().join("demo");
-    copy(&demo().0, &garage);
+    demo_in(&garage);
     let words = ["sheet", "moth", "--temp", "60", "--baro", "1002", "--humidity", "20"];
     let page = |words: &[&str]| {
         done(&garage, words);
@@ -176,7 +175,7 @@ fn an_air_that_nobody_races_in_gets_no_jets_on_paper_unless_it_is_said_to_be_rig
 fn a_file_that_is_no_sheet_is_left_as_it_is() {
     let folder = temporary_folder();
     let garage = folder.path().join("demo");
-    copy(&demo().0, &garage);
+    demo_in(&garage);
     let page = folder.path().join("mine.html");
     let to = page.to_str().unwrap();
     let words = [&["sheet", "moth", "--to", to][..], &AIR].concat();
@@ -196,7 +195,7 @@ fn a_file_that_is_no_sheet_is_left_as_it_is() {
 fn each_drawing_can_be_had_alone_and_a_new_bike_has_a_sheet_that_says_what_is_missing() {
     let folder = temporary_folder();
     let garage = folder.path().join("demo");
-    copy(&demo().0, &garage);
+    demo_in(&garage);
     for drawing in ["spark", "ports", "package", "jets", "season"] {
         let svg = done(&garage, &[&["sheet", "moth", "--svg", drawing][..], &AIR].concat());
         assert!(svg.starts_with("<svg role=\"img\" aria-label="), "{drawing}");
@@ -216,7 +215,7 @@ fn each_drawing_can_be_had_alone_and_a_new_bike_has_a_sheet_that_says_what_is_mi
 fn the_sheet_of_a_twin_says_both_cylinders_on_one_page_and_of_one_where_that_is_asked() {
     let folder = temporary_folder();
     let garage = folder.path().join("demo");
-    copy(&demo().0, &garage);
+    demo_in(&garage);
     let files = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/scenarios/files");
     done(&garage, &["bike", "new", "sanda", "--cylinders", "left,right"]);
     fs::copy(files.join("twin-setup.toml"), garage.join("bikes/sanda/setup.toml")).unwrap();

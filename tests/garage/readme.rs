@@ -6,8 +6,7 @@ use std::fs;
 use std::path::Path;
 use std::process::Command;
 
-use crate::common::copy;
-use crate::replayed::{demo, temporary_folder};
+use crate::replayed::{demo, demo_in, temporary_folder};
 
 /// The day on which they are typed.
 const NOW: &str = "2026-10-10T13:40+02:00";
@@ -44,7 +43,7 @@ fn the_picture_of_the_readme_is_what_the_program_draws() {
             "--to",
         ])
         .arg(&drawn)
-        .current_dir(demo().0)
+        .current_dir(&demo().0)
         .env("REEDBOOK_NOW", NOW)
         .output()
         .unwrap();
@@ -109,7 +108,7 @@ fn shows_what_the_program_answers(page: &Path, least: usize) {
     let folder = temporary_folder();
     fs::write(folder.path().join(".gitconfig"), "[user]\n\tname = Ana\n\temail = ana@example.org\n").unwrap();
     let garage = folder.path().join("reedbook-demo");
-    copy(&demo().0, &garage);
+    demo_in(&garage);
     let home = folder.path();
     let mut shown = String::new();
     let mut commands = 0;

@@ -16,8 +16,7 @@ use std::time::Duration;
 
 use tempfile::TempDir;
 
-use crate::common::copy;
-use crate::replayed::{demo, temporary_folder};
+use crate::replayed::{demo_in, temporary_folder};
 
 const NOW: &str = "2026-11-28T12:31+01:00";
 
@@ -31,7 +30,7 @@ impl Demo {
     fn new() -> Self {
         let folder = temporary_folder();
         let garage = folder.path().join("demo");
-        copy(&demo().0, &garage);
+        demo_in(&garage);
         fs::write(folder.path().join(".gitconfig"), "[user]\n\tname = Ana\n\temail = ana@example.org\n")
             .unwrap();
         Self { _folder: folder, garage }

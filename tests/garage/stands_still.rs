@@ -5,8 +5,7 @@ use std::process::{Command, Output};
 
 use serde_json::Value;
 
-use crate::common::copy;
-use crate::replayed::{demo, temporary_folder};
+use crate::replayed::{demo_in, temporary_folder};
 
 /// The day on which it is asked.
 const NOW: &str = "2026-11-28T12:31+01:00";
@@ -33,7 +32,7 @@ fn what_was_recorded_is_the_answer_when_it_is_asked_again() {
     let name = "[user]\n\tname = Ana\n\temail = ana@example.org\n";
     std::fs::write(folder.path().join(".gitconfig"), name).unwrap();
     let garage = folder.path().join("demo");
-    copy(&demo().0, &garage);
+    demo_in(&garage);
     let run = |bike: &str, (temp, baro, humidity): (&str, &str, &str), more: &str| -> Output {
         let air = ["--temp", temp, "--baro", baro, "--humidity", humidity];
         Command::new(env!("CARGO_BIN_EXE_reedbook"))

@@ -152,18 +152,6 @@ fn a_lock_file_that_nobody_holds_is_no_lock() {
 
 // --- killed writers
 
-/// Numbers between 0 and 1, the same at each run (xorshift, Marsaglia 2003).
-struct Chances(u64);
-
-impl Chances {
-    fn next(&mut self) -> f64 {
-        self.0 ^= self.0 << 13;
-        self.0 ^= self.0 >> 7;
-        self.0 ^= self.0 << 17;
-        f64::from(u32::try_from(self.0 >> 32).unwrap()) / f64::from(u32::MAX)
-    }
-}
-
 fn main_jet(shed: &Shed) -> i64 {
     let setup: toml::Table = toml::from_str(&shed.read(&setup_file("moth"))).unwrap();
     setup["jetting"]["main"].as_integer().unwrap()
@@ -178,11 +166,21 @@ fn pace(shed: &Shed) -> Duration {
 
 #[test]
 fn a_writer_killed_at_any_moment_leaves_the_old_or_the_new() {
+    killed_at_any_moment(16);
+}
+
+#[test]
+#[ignore = "takes long"]
+fn a_writer_killed_often_leaves_the_old_or_the_new() {
+    killed_at_any_moment(200);
+}
+
+fn killed_at_any_moment(rounds: u16) {
     let shed = Shed::new();
     let pace = pace(&shed);
-    let mut chances = Chances(0x5eed_0001);
+    let mut chances = crate::common::Chances(0x5eed_0001);
     let mut known: BTreeMap<String, u64> = BTreeMap::new();
-    for round in 0..44 {
+    for round in 0..i64::from(rounds) {
         let before = (main_jet(&shed), shed.setups("moth").len(), shed.outings("moth").len());
         let main = format!("jetting.main={}", 200 + round);
         let words: &[&str] = match round % 4 {
@@ -210,7 +208,7 @@ fn a_writer_killed_at_any_moment_leaves_the_old_or_the_new() {
         let kept = shed.outings("moth");
         assert!(seen.iter().all(|id| kept.contains(id)), "an outing that was shown after the kill is gone");
         let wanted = match round % 4 {
-            0 | 2 => i64::from(200 + round),
+            0 | 2 => 200 + round,
             1 => before.0,
             _ => 170,
         };
@@ -224,7 +222,7 @@ fn a_writer_killed_at_any_moment_leaves_the_old_or_the_new() {
             shed.assert_sound();
         }
     }
-    assert_numbered(&shed, "wasp", 45);
+    assert_numbered(&shed, "wasp", usize::from(rounds) + 1);
     shed.assert_sound();
 }
 

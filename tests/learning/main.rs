@@ -22,3 +22,5 @@ mod replayed;
 #[path = "../simulation/riding.rs"]
 mod riding;
 mod seasons;
+#[path = "../temporary/mod.rs"]
+mod temporary;

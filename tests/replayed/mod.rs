@@ -1,32 +1,50 @@
-//! The demo's two seasons, replayed once for a whole test program: to be read from, or copied to be written in.
-#![allow(unreachable_pub, clippy::unwrap_used, reason = "shared by test programs, which may fail loudly")]
+//! The demo's two seasons, replayed once for a whole test program by the program itself: to be read from, or copied to be written in.
+#![allow(unused_imports, unreachable_pub)] // each test program uses its own part of this
+#![allow(
+    clippy::unwrap_used,
+    clippy::disallowed_methods,
+    reason = "shared by test programs, which may fail loudly"
+)]
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
+use std::process::Command;
 use std::sync::OnceLock;
 
-use reedbook::machine::Moment;
-use reedbook::notebook::When;
-use reedbook::store::{Garage, Replayed, demo_files, replay};
-use tempfile::TempDir;
+use reedbook::store::Garage;
+use serde_json::Value;
 
-/// A temporary folder, in memory where the system has such a place: most of the time would go into waiting for the disk.
-pub fn temporary_folder() -> TempDir {
-    tempfile::tempdir_in("/dev/shm").or_else(|_| tempfile::tempdir()).unwrap()
-}
+pub use crate::temporary::temporary_folder;
+use crate::temporary::{copy, shared_folder};
 
-/// The folder of the replayed garage, and what the replay did.
-pub fn demo() -> (PathBuf, &'static Replayed) {
-    static DEMO: OnceLock<(TempDir, Replayed)> = OnceLock::new();
-    let (folder, done) = DEMO.get_or_init(|| {
-        let folder = temporary_folder();
-        let moment = Moment { now: When::default(), seed: Some("demo".into()) };
-        let (_, done) = replay(&folder.path().join("garage"), &demo_files(), &moment, |_, _| {}).unwrap();
-        (folder, done)
-    });
-    (folder.path().join("garage"), done)
+/// The folder of the replayed garage, to be read from only, and what the program said of it in JSON. The command makes the same of its
+/// events whoever asks for it and whenever.
+pub fn demo() -> &'static (PathBuf, Value) {
+    static DEMO: OnceLock<(PathBuf, Value)> = OnceLock::new();
+    DEMO.get_or_init(|| {
+        let folder = shared_folder();
+        let done = Command::new(env!("CARGO_BIN_EXE_reedbook"))
+            .args(["demo", "demo", "--no-tour", "--json"])
+            .current_dir(folder)
+            .env("HOME", folder)
+            .env("TZ", "UTC")
+            .env("GIT_CONFIG_NOSYSTEM", "1")
+            .env("REEDBOOK_NOW", "2026-10-10T13:40+02:00")
+            .output()
+            .unwrap();
+        let errors = String::from_utf8_lossy(&done.stderr);
+        assert!(done.status.success(), "{errors}");
+        assert_eq!(errors, "", "how far it is would be told to a terminal only");
+        (folder.join("demo"), serde_json::from_slice(&done.stdout).unwrap())
+    })
 }
 
 /// The replayed garage, to be read from only.
 pub fn demo_garage() -> Garage {
     Garage::open(&demo().0).unwrap()
+}
+
+/// A demo to write in. Git's objects are linked, as git itself does it in a clone: nobody writes in one that is there, and who wants to
+/// damage one copies the garage whole.
+pub fn demo_in(folder: &Path) {
+    copy(&demo().0, folder, &|file| file.components().any(|part| part.as_os_str() == "objects"));
 }

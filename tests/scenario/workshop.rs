@@ -1,13 +1,15 @@
 //! The sealed place a scenario runs in: its own home, clock, names and dates, no settings of the machine.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
+use std::sync::{Arc, Mutex, OnceLock};
 
 use super::broken;
 use super::transcript::{self, FileAct, Step};
+use crate::temporary::{self, shared_folder, temporary_folder};
 
 /// Who records, in every scenario that does not take the name away. Invented.
 const IDENTITY: &str = "[user]\n\tname = Saara Ventell\n\temail = saara@fenside.example\n";
@@ -27,11 +29,19 @@ pub(crate) struct Workshop {
     /// What a transcript calls [ROOT].
     root: PathBuf,
     here: PathBuf,
+    pub(crate) known: Known,
+    /// Folders that were made read-only.
+    read_only: Vec<PathBuf>,
+    /// Whether anything was done here.
+    begun: bool,
+}
+
+/// What is remembered of what happened, besides what lies in the folders.
+#[derive(Clone)]
+pub(crate) struct Known {
     now: String,
     /// Identities in the order in which they were seen.
     ids: Vec<String>,
-    /// Folders that were made read-only.
-    read_only: Vec<PathBuf>,
     /// Columns of the screen, where it is another one.
     columns: Option<usize>,
     /// Names of more than one word that were typed: no line may break in them.
@@ -40,6 +50,24 @@ pub(crate) struct Workshop {
     pub(crate) wide: Vec<String>,
     /// Places where a line broke in something that belongs together.
     pub(crate) broken: Vec<String>,
+}
+
+impl Default for Known {
+    fn default() -> Self {
+        let (ids, names) = (Vec::new(), BTreeSet::new());
+        Self { now: BEGIN.to_owned(), ids, columns: None, names, wide: Vec::new(), broken: Vec::new() }
+    }
+}
+
+/// What is made once, by whoever comes first.
+type Once = Arc<OnceLock<Result<Made, String>>>;
+
+/// What came of a transcript that scenarios begin with.
+struct Made {
+    folder: PathBuf,
+    /// Where it ended, below the working folder.
+    here: PathBuf,
+    known: Known,
 }
 
 /// What one step came to.
@@ -53,13 +81,9 @@ pub(crate) enum Came {
 }
 
 impl Workshop {
-    /// A fresh one. Where the machine keeps a folder in memory it is made there: every record waits for the disk.
+    /// A fresh one.
     pub(crate) fn new() -> Self {
-        let memory = Path::new("/dev/shm");
-        let folder = match tempfile::tempdir_in(memory) {
-            Ok(folder) => folder,
-            Err(_) => tempfile::tempdir().expect("a folder for the scenario"),
-        };
+        let folder = temporary_folder();
         let top = folder.path().canonicalize().expect("the folder just made");
         let (root, home) = (top.join("work"), top.join("home"));
         fs::create_dir(&root).expect("its working folder");
@@ -69,27 +93,52 @@ impl Workshop {
             folder,
             here: root.clone(),
             root,
-            now: BEGIN.to_owned(),
-            ids: Vec::new(),
+            known: Known::default(),
             read_only: Vec::new(),
-            columns: None,
-            names: BTreeSet::new(),
-            wide: Vec::new(),
-            broken: Vec::new(),
+            begun: false,
         }
     }
 
     /// Does one step.
     pub(crate) fn play(&mut self, step: &Step, inputs: &Path) -> Result<Came, String> {
+        if let Step::Given(name) = step {
+            let came = self.given(name, inputs).map(|()| Came::Silent);
+            self.begun = true;
+            return came;
+        }
+        self.begun |= !matches!(step, Step::Remark(_));
         match step {
-            Step::Remark(_) => Ok(Came::Silent),
-            Step::Given(name) => self.given(name, inputs).map(|()| Came::Silent),
+            Step::Remark(_) | Step::Given(_) => Ok(Came::Silent),
             Step::File { name, act } => self.file(name, act, inputs).map(|()| Came::Silent),
             Step::Command { typed, .. } => self.command(typed),
         }
     }
 
+    /// Does what many scenarios begin with: once, where nothing was done before it, and copies what came of it.
     fn given(&mut self, name: &str, inputs: &Path) -> Result<(), String> {
+        static MADE: Mutex<BTreeMap<String, Once>> = Mutex::new(BTreeMap::new());
+        if self.begun {
+            return self.play_given(name, inputs);
+        }
+        let made = MADE.lock().expect("no scenario fails here").entry(name.to_owned()).or_default().clone();
+        let make = || {
+            let mut other = Self::new();
+            other.play_given(name, inputs)?;
+            let inner = other.here.strip_prefix(&other.root).map_err(|error| error.to_string())?;
+            let folder = shared_folder().join("given").join(name);
+            temporary::copy(other.folder.path(), &folder, &|_| false);
+            Ok(Made { folder, here: inner.to_owned(), known: std::mem::take(&mut other.known) })
+        };
+        let made = made.get_or_init(make).as_ref().map_err(Clone::clone)?;
+        let (home, root) = (self.home(), self.root.clone());
+        temporary::copy(&made.folder.join("home"), &home, &|_| false);
+        temporary::copy(&made.folder.join("work"), &root, &|_| false);
+        self.here = root.join(&made.here);
+        self.known = made.known.clone();
+        Ok(())
+    }
+
+    fn play_given(&mut self, name: &str, inputs: &Path) -> Result<(), String> {
         let text = read(&inputs.join(format!("{name}.txt")))?;
         for step in transcript::parse(&text)? {
             if let Came::Printed(lines) = self.play(&step, inputs)?
@@ -141,7 +190,7 @@ impl Workshop {
                 Ok(Came::Printed(self.hide(&transcript::shown(&text, "", 0))))
             }
             ("clock", Some(now)) => {
-                now.clone_into(&mut self.now);
+                now.clone_into(&mut self.known.now);
                 Ok(Came::Silent)
             }
             ("cd", Some(folder)) => {
@@ -151,7 +200,7 @@ impl Workshop {
             }
             ("columns", Some(columns)) => {
                 let columns = columns.parse().map_err(|_| format!("no number of columns: {columns}"))?;
-                self.columns = (columns != WIDTH).then_some(columns);
+                self.known.columns = (columns != WIDTH).then_some(columns);
                 Ok(Came::Silent)
             }
             ("mkdir", Some(folder)) => done(fs::create_dir_all(self.here.join(folder))),
@@ -177,7 +226,7 @@ impl Workshop {
             return Err(format!("a control character reached the screen: {}", bad.escape_unicode()));
         }
         let error = String::from_utf8_lossy(&output.stderr).replace(&self.shown_root(), "[ROOT]");
-        let width = self.columns.unwrap_or(WIDTH);
+        let width = self.known.columns.unwrap_or(WIDTH);
         // A command to be typed is not broken, however long it is, and no more is a word.
         let may_be_wide = |line: &str| {
             line.trim_start().starts_with("reedbook ")
@@ -185,13 +234,13 @@ impl Workshop {
         };
         let lines = || out.lines().chain(error.lines()).filter(|_| for_people);
         let wide = lines().filter(|line| line.chars().count() > width && !may_be_wide(line));
-        self.wide.extend(wide.map(str::to_owned));
-        self.names.extend(broken::names(arguments));
+        self.known.wide.extend(wide.map(str::to_owned));
+        self.known.names.extend(broken::names(arguments));
         let asks_for_help = arguments.is_empty()
             || arguments.iter().any(|word| matches!(word.as_str(), "-h" | "--help" | "help" | "guide"));
         if for_people && !asks_for_help {
             for text in [&out, &error] {
-                self.broken.extend(broken::found(text, &self.names, width));
+                self.known.broken.extend(broken::found(text, &self.known.names, width));
             }
         }
         Ok(Came::Printed(self.lines(&output)))
@@ -210,11 +259,11 @@ impl Workshop {
         command.env("PATH", std::env::var_os("PATH").unwrap_or_default());
         command.env("HOME", self.home()).env("XDG_CONFIG_HOME", self.home().join("none"));
         command.env("GIT_CONFIG_NOSYSTEM", "1").env("GIT_CONFIG_GLOBAL", self.home().join(".gitconfig"));
-        command.env("GIT_AUTHOR_DATE", &self.now).env("GIT_COMMITTER_DATE", &self.now);
-        if let Some(columns) = self.columns {
+        command.env("GIT_AUTHOR_DATE", &self.known.now).env("GIT_COMMITTER_DATE", &self.known.now);
+        if let Some(columns) = self.known.columns {
             command.env("COLUMNS", columns.to_string());
         }
-        command.env("REEDBOOK_NOW", &self.now).env("REEDBOOK_IDS", "test");
+        command.env("REEDBOOK_NOW", &self.known.now).env("REEDBOOK_IDS", "test");
         command.env("TZ", "UTC").env("LC_ALL", "C.UTF-8").env("NO_COLOR", "1").env("TERM", "dumb");
         command.output().map_err(|error| format!("{program} does not start: {error}"))
     }
@@ -262,10 +311,10 @@ impl Workshop {
             let is_hex = hex.bytes().all(|byte| matches!(byte, b'0'..=b'9' | b'a'..=b'f'));
             match hex.len() {
                 12 if is_hex => {
-                    let known = self.ids.iter().position(|id| id == hex);
+                    let known = self.known.ids.iter().position(|id| id == hex);
                     let place = known.unwrap_or_else(|| {
-                        self.ids.push(hex.to_owned());
-                        self.ids.len() - 1
+                        self.known.ids.push(hex.to_owned());
+                        self.known.ids.len() - 1
                     });
                     text.push_str(&name_of(place));
                 }
@@ -291,7 +340,7 @@ impl Workshop {
 
     /// What a name of [`Workshop::hide_ids`] stands for, so that a command can use it.
     fn real(&self, word: &str) -> String {
-        let ids = self.ids.iter().enumerate();
+        let ids = self.known.ids.iter().enumerate();
         ids.fold(word.replace("[ROOT]", &self.shown_root()), |word, (place, id)| {
             word.replace(&name_of(place), id)
         })

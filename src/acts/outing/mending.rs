@@ -51,8 +51,8 @@ pub fn ran_without(book: &Book<'_>, known: &OutingRecord, numbers: &[u32]) -> Re
         return Ok(Without::default());
     }
     let jobs = book.jobs_at(&known.bike, known.outing.date.minutes_later(-1))?;
-    let open = OpenThen { on_it: book.really_on(&jobs)?, jobs };
-    Without::of(&open.jobs, (&known.bike, Some(&open)), numbers)
+    let open = OpenThen { on_it: book.really_on(&jobs)?, cautions: Vec::new(), jobs };
+    Without::of(book, &open.jobs, (&known.bike, Some(&open)), numbers)
 }
 
 /// Mends a run, and takes back what it was without.

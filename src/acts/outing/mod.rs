@@ -30,6 +30,8 @@ pub struct OpenThen {
     pub jobs: BikeJobs,
     /// The setup that was on it; none where no setup is as the bike stood.
     pub on_it: Option<SetupRecord>,
+    /// What can hurt in what they do, in sentences.
+    pub cautions: Vec<String>,
 }
 
 /// What was not typed.
@@ -68,7 +70,7 @@ impl Draft {
         let mut open = if setup.is_some() { None } else { open_jobs(book, &bike, outing.date)? };
         let numbered = if without.is_empty() { BikeJobs::default() } else { book.open_jobs_of(&bike)? };
         let is_said = setup.is_some() || !without.is_empty();
-        let without = Without::of(&numbered, (&bike, open.as_ref()), without)?;
+        let without = Without::of(book, &numbered, (&bike, open.as_ref()), without)?;
         if let Some(open) = &mut open {
             open.jobs.jobs.retain(|job| !without.names(job));
         }
@@ -129,12 +131,15 @@ impl Draft {
             let book = Book::open(garage)?;
             let date = logged.record.outing.date;
             if let Some(engine) = ran.engine.as_deref() {
-                let (stop, known) = building::stop_and_remarks(&book, engine, date)?;
+                let (stop, known) = building::before_it_runs(&book, engine, date)?;
                 stops.extend(stop);
                 remarks.extend(known);
             }
             // What cannot be read is said where it is asked for, and nobody is to vouch for it meanwhile.
             is_held = standing::held_at_full(&book, ran).map_or(true, |held| held.is_some());
+            let engine = ran.engine.as_deref();
+            let stop = engine.map(|engine| building::not_to_be_run(&book, engine, date)).transpose()?;
+            is_held |= stop.flatten().is_some();
         }
         for broken in Book::open(garage)?.broken_jobs()? {
             remarks.extend(broken.findings.lines().map(str::to_owned));
@@ -163,7 +168,7 @@ pub struct Noted {
     own: OwnNames,
     /// What forbids to run it on.
     stops: Vec<String>,
-    /// Whether a run before it still holds full throttle.
+    /// Whether nobody is to vouch for it: a run before it still holds full throttle, or its engine is not to be run.
     is_held: bool,
 }
 
@@ -175,6 +180,7 @@ impl Noted {
             .among(self.own.clone())
             .with_what_was_taken(&self.taken.names, &self.taken.air)
             .with_jobs(open, self.is_last)
+            .warned(self.open.as_ref().map_or(&[], |open| &open.cautions))
             .stopped_by(&self.stops, self.is_held)
     }
 }
@@ -204,7 +210,7 @@ fn open_jobs(book: &Book<'_>, bike: &str, date: When) -> Result<Option<OpenThen>
     if jobs.open().next().is_none() {
         return Ok(None);
     }
-    Ok(Some(OpenThen { on_it: book.really_on(&jobs)?, jobs }))
+    Ok(Some(OpenThen { on_it: book.really_on(&jobs)?, cautions: standing::of_jobs(book, &jobs)?, jobs }))
 }
 
 /// Why it has no air, where one was kept today; and how an air is added to a run that has no place either.

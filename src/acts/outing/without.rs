@@ -7,7 +7,7 @@ use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{Command, Guidance};
 use crate::notebook::{OF_PART, When};
 use crate::report::Trouble;
-use crate::store::{BikeJobs, Garage, OpenJob, put_off};
+use crate::store::{BikeJobs, Book, Garage, OpenJob, put_off};
 
 /// Jobs that a run was without.
 #[derive(Debug, Default)]
@@ -23,6 +23,7 @@ pub struct Without {
 impl Without {
     /// Those of some numbers, among the jobs that were open, with the numbers that they have.
     pub fn of(
+        book: &Book<'_>,
         numbered: &BikeJobs,
         (bike, open): (&str, Option<&OpenThen>),
         numbers: &[u32],
@@ -31,6 +32,7 @@ impl Without {
         if numbers.is_empty() {
             return Ok(without);
         }
+        let all = numbered;
         let numbered: Vec<&OpenJob> = numbered.open().collect();
         for number in numbers {
             let job = numbered.iter().find(|job| job.number == *number);
@@ -49,7 +51,7 @@ impl Without {
         let on_it = open.and_then(|open| open.on_it.as_ref()).map(|setup| setup.number);
         match on_it.filter(|_| others.is_empty()) {
             Some(number) => without.setup = Some(number),
-            None => return Err(half_a_setup(bike, &named)),
+            None => return Err(half_a_setup(book, all, &named)?),
         }
         Ok(without)
     }
@@ -103,14 +105,31 @@ fn no_such_job(bike: &str, number: u32, open: &[&OpenJob]) -> Trouble {
 }
 
 /// Some of a setup was on the bike: no setup says that.
-fn half_a_setup(bike: &str, named: &[&OpenJob]) -> Trouble {
+fn half_a_setup(book: &Book<'_>, jobs: &BikeJobs, named: &[&OpenJob]) -> Result<Trouble, Trouble> {
     let was = |job: &&OpenJob| job.item.from.as_deref().map(|from| (job.item.field.clone(), visible(from)));
-    let fields = named.iter().filter_map(was).collect();
-    Trouble::request(
+    let mut fields: Vec<(String, String)> = named.iter().filter_map(was).collect();
+    // A larger jet than is recorded goes in unasked; of what else the record may have something to say.
+    let number = |text: Option<&str>| text.and_then(|text| text.parse::<f64>().ok());
+    let is_richer = |job: &&OpenJob| {
+        let is_jet = ["jetting.main", "jetting.pilot"].contains(&job.item.field.as_str());
+        let both = number(job.item.from.as_deref()).zip(number(job.item.to.as_deref()));
+        is_jet && both.is_some_and(|(was, to_be)| was > to_be)
+    };
+    let despite = !named.iter().all(is_richer);
+    // The figures of a fuel are in the can with it.
+    let can = named.iter().any(|job| job.item.field == "fuel.name");
+    if let (Some(on_it), Some((_, wanted)), true) = (jobs.on_it(), jobs.step(), can) {
+        let wanted = book.combination(&jobs.bike, Some(wanted))?.fields;
+        let of_fuel = ["fuel.density", "fuel.stoichiometric_ratio"].into_iter();
+        let other = of_fuel.filter_map(|field| Some((field, on_it.get(field)?)));
+        let other = other.filter(|(field, was)| wanted.get(field).is_none_or(|is| !is.same_as(was)));
+        fields.extend(other.map(|(field, was)| (field.to_owned(), visible(&was.typed()))));
+    }
+    Ok(Trouble::request(
         Some("without"),
         "No setup is like that: some of the newest one was on the bike, and some was not. Nothing was recorded.",
         Guidance::from("Record what it really had: ")
-            + Command::RecordAsItRan { bike: bike.to_owned(), fields }
+            + Command::RecordAsItRan { bike: jobs.bike.clone(), fields, despite }
             + ", then log the run.",
-    )
+    ))
 }

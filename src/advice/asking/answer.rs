@@ -158,13 +158,14 @@ impl<'g> Question<'g> {
         })
     }
 
-    /// Jetting that is recorded and not on the bike by its jobs.
-    fn not_fitted(&self) -> Result<Vec<(String, String)>, Unanswered> {
+    /// Jetting that is recorded and not on the bike by its jobs: its field, and what is to be done.
+    pub fn not_fitted(&self) -> Result<Vec<(String, String)>, Unanswered> {
         let open = self.open_jetting()?;
         Ok(open.into_iter().map(|(field, item)| (field, item.what)).collect())
     }
 
-    fn on_it_by_its_jobs(&self) -> Result<Option<FieldSet>, Unanswered> {
+    /// What is on the bike by its jobs; none where nothing was noted since it ran.
+    pub fn on_it_by_its_jobs(&self) -> Result<Option<FieldSet>, Unanswered> {
         let jobs = self.book.of_all().open_jobs_of(&self.baseline.bike)?;
         let here = |on_it: &FieldSet| match self.book.cylinder() {
             Some(name) => on_it.for_cylinder(name),

@@ -3,6 +3,7 @@
 use super::{LeanSoFar, Question, Unanswered};
 use crate::advice::foundation::{self, Foundation, Ground};
 use crate::advice::learning::{Settings, sign_of_lean};
+use crate::advice::standing::require_lean_runs_placed;
 use crate::notebook::guidance::{CommandOption, Guidance};
 use crate::notebook::{AirEntry, Combination, Fuel, Mixture, When};
 use crate::store::{
@@ -43,6 +44,7 @@ impl<'g> Question<'g> {
             )));
         }
         require_every_outing(book, bike)?;
+        require_lean_runs_placed(&book.of_all(), bike)?;
         if book.cylinder().is_some() {
             let all = book.of_all();
             require_known_to_outings(&all, bike, &all.combination(bike, None)?)?;

@@ -26,7 +26,7 @@ pub use happened::{Happened, PartThen, What, by_setup, happened};
 pub use questions::{ReadingQuestion, questions};
 pub use ready::{
     Readiness, before_it_runs, broken, in_a_line, judged, nominal_bore_m, not_to_be_run, over_their_limit,
-    overdue, readiness, remarks, remarks_after_outing, stop_and_remarks,
+    overdue, readiness, remarks_after_outing, to_change_and_remarks,
 };
 pub use seats::warm_seats;
 pub use taken_over::{TakenReading, readings, take_over};

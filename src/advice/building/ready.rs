@@ -152,10 +152,27 @@ pub fn readiness(book: &Book<'_>, engine: &str, date: When) -> Result<Option<Rea
     Ok(Some(Readiness::of(&record, &judgement)))
 }
 
-/// What should be known of an engine before it runs: files that cannot be read, and how it stands in one line.
-pub fn remarks(book: &Book<'_>, engine: &str, date: When) -> Result<Vec<String>, StoreError> {
-    let stands = [overdue(book, engine, date)?, not_ready(book, engine, date)?].concat();
-    Ok(broken(book, engine)?.into_iter().chain(in_a_line(engine, &stands)).collect())
+/// Parts of an engine that are to be changed before it runs, a sentence each; and what else should be known of it: files that cannot be
+/// read, and how it stands in one line.
+pub fn to_change_and_remarks(
+    book: &Book<'_>,
+    engine: &str,
+    date: When,
+) -> Result<(Vec<String>, Vec<String>), StoreError> {
+    let (change, mut stands) = overdue_apart(book, engine, date)?;
+    stands.extend(not_ready(book, engine, date)?);
+    Ok((change, broken(book, engine)?.into_iter().chain(in_a_line(engine, &stands)).collect()))
+}
+
+/// Parts over their limit: those that are to be changed, a sentence each, and those that are to be looked at, in parts of a sentence.
+fn overdue_apart(
+    book: &Book<'_>,
+    engine: &str,
+    date: When,
+) -> Result<(Vec<String>, Vec<String>), StoreError> {
+    let (change, look): (Vec<_>, Vec<_>) =
+        over_their_limit(book, engine, date)?.into_iter().partition(|over| over.can_break);
+    Ok((change.iter().map(Overdue::sentence).collect(), look.into_iter().map(|over| over.words).collect()))
 }
 
 /// What should be known of an engine that has just run.
@@ -171,35 +188,20 @@ fn after_the_first_run(book: &Book<'_>, engine: &str, date: When) -> Result<Opti
     Ok((after > 0).then(|| format!("{} open for after the first run", steps_are(after))))
 }
 
-/// What forbids to run an engine, in a sentence: steps before the start that are open, or figures beyond their limits; and what else
-/// should be known of it.
-pub fn stop_and_remarks(
-    book: &Book<'_>,
-    engine: &str,
-    date: When,
-) -> Result<(Option<String>, Vec<String>), StoreError> {
-    let Some(stop) = not_to_be_run(book, engine, date)? else {
-        return Ok((None, remarks_after_outing(book, engine, date)?));
-    };
-    let stands = overdue(book, engine, date)?;
-    Ok((Some(stop), broken(book, engine)?.into_iter().chain(in_a_line(engine, &stands)).collect()))
-}
-
-/// The same for who asks before it runs: each part that is to be changed first stands among what forbids it, in a sentence.
+/// What forbids to run an engine, a sentence each: steps before the start that are open, figures beyond their limits, each part that is to be
+/// changed first; and what else should be known of it.
 pub fn before_it_runs(
     book: &Book<'_>,
     engine: &str,
     date: When,
 ) -> Result<(Vec<String>, Vec<String>), StoreError> {
     let stop = not_to_be_run(book, engine, date)?;
-    let (change, look): (Vec<_>, Vec<_>) =
-        over_their_limit(book, engine, date)?.into_iter().partition(|over| over.can_break);
-    let mut stands: Vec<String> = look.into_iter().map(|over| over.words).collect();
+    let (change, mut stands) = overdue_apart(book, engine, date)?;
     if stop.is_none() {
         stands.extend(not_ready(book, engine, date)?);
         stands.extend(after_the_first_run(book, engine, date)?);
     }
-    let stops = stop.into_iter().chain(change.iter().map(Overdue::sentence)).collect();
+    let stops = stop.into_iter().chain(change).collect();
     Ok((stops, broken(book, engine)?.into_iter().chain(in_a_line(engine, &stands)).collect()))
 }
 
@@ -259,7 +261,8 @@ fn not_ready(book: &Book<'_>, engine: &str, date: When) -> Result<Vec<String>, S
     Ok(stands)
 }
 
-/// Parts in an engine that are over their limit at a date, the most urgent first in each part's own limits.
+/// Parts in an engine that are over their limit at a date, the most urgent first in each part's own limits; before them those that were in
+/// another engine when it seized.
 pub fn over_their_limit(book: &Book<'_>, engine: &str, date: When) -> Result<Vec<Overdue>, StoreError> {
     let (runs, limits) = (parts::runs(book)?, book.garage().limits()?);
     let holders = book.engine_holders()?;
@@ -273,7 +276,8 @@ pub fn over_their_limit(book: &Book<'_>, engine: &str, date: When) -> Result<Vec
         within_h: None,
     };
     let at = super::parts_at(book, engine, date)?;
-    Ok(at.iter().filter_map(|record| ledger.standing(record).overdue()).collect())
+    let seized = parts::brought(book, (engine, date), &at)?;
+    Ok(seized.into_iter().chain(at.iter().filter_map(|record| ledger.standing(record).overdue())).collect())
 }
 
 /// Parts in an engine that are over their limit at a date, in parts of a sentence.

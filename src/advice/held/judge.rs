@@ -8,6 +8,7 @@ use super::holds::Holds;
 use super::ran::{filled_in, ran_like, to_count_from};
 use super::step::{Harm, HurtKind, Step};
 use super::words::{Judgement, LastVerdict, Refusal, Told};
+use crate::advice::standing::require_lean_runs_placed;
 use crate::air::Air;
 use crate::notebook::fields::meaning::{Fuelling, Hurts};
 use crate::notebook::fields::names::visible;
@@ -107,6 +108,7 @@ pub fn judge(book: &Book<'_>, proposal: &Proposal<'_>) -> Result<Judgement, Stor
     let can_hurt = !case.step.is_harmless() || case.step.other_engine || case.is_blind();
     if can_hurt {
         require_every_outing(book, proposal.bike)?;
+        require_lean_runs_placed(book, proposal.bike)?;
     }
     let holds = self::holds(book, proposal.bike, proposal.after, &case.tables);
     case.holds = if can_hurt { holds? } else { holds.unwrap_or_default() };

@@ -60,7 +60,7 @@ pub fn where_said(outing: &Outing) -> &'static str {
     says.map_or("the notes say", |(_, words)| words)
 }
 
-/// What is to be said of a verdict of right beside words or a reading that look lean.
+/// What is to be said of words or a reading that look lean beside a verdict of right, or beside none.
 pub fn contradicted(outing: &Outing) -> Option<String> {
     if sign_of_lean(outing).is_some() || outing.is_closed() {
         return None;
@@ -72,9 +72,14 @@ pub fn contradicted(outing: &Outing) -> Option<String> {
         "exhaust gas" => format!("the exhaust gas was read at {words}"),
         name => format!("the {name} says \"{words}\""),
     };
-    Some(format!(
-        "Full throttle was judged right, and {what}, which looks lean: read plug and piston again before anything leaner."
-    ))
+    Some(match outing.at_full_throttle() {
+        Some(_) => format!(
+            "Full throttle was judged right, and {what}, which looks lean: read plug and piston again before anything leaner."
+        ),
+        None => format!(
+            "Full throttle was not judged, and {what}, which looks lean: read plug and piston, and say how it was, before anything leaner."
+        ),
+    })
 }
 
 /// Whether a run was judged at all.

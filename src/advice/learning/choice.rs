@@ -120,18 +120,19 @@ pub fn earned(trust: &Trust, sizes: &[Candidate], theory: Option<f64>) -> Option
 pub(in crate::advice) const SIZES_ABOVE: usize = 4;
 pub(super) const SIZES_ABOVE_UNEXPLAINED: usize = 2;
 
-/// The sizes up to a few above theory's and the floor, and up to the one on the bike: what was fitted and not run is no reason to go
-/// further.
+/// The sizes up to a few above theory's, the floor and what ran, and up to the one on the bike: what was fitted and not run is no reason
+/// to go further.
 pub(super) fn not_far_above(
     mut sizes: Vec<Candidate>,
     (theory, on_the_bike, floor): (f64, Option<f64>, f64),
+    ran: Option<f64>,
     most: usize,
 ) -> Vec<Candidate> {
     sizes.sort_by(|a, b| a.size.total_cmp(&b.size));
     let up_to =
         |highest: f64| sizes.partition_point(|size| size.size <= highest || nearly_equal(size.size, highest));
     let at_floor = sizes.iter().find(|size| size.delivered >= floor).map_or(theory, |size| size.size);
-    let above = up_to(theory.max(at_floor)) + most;
+    let above = up_to(theory.max(at_floor).max(ran.unwrap_or(f64::NEG_INFINITY))) + most;
     let keep = on_the_bike.map_or(above, |size| above.max(up_to(size)));
     sizes.truncate(keep);
     sizes

@@ -33,8 +33,8 @@ pub use heard::evidence::{Baseline, Evidence, Witness, ZoneVerdict, doubt_of, ga
 pub use heard::mark::{MarkedRun, mark_stands};
 pub use heard::weight::{KIND_NAMES, Weight, other_parts};
 pub use heard::words::{
-    OwnNames, Said, Sign, THE_ENGINE, is_asked, is_detonation, lean_sign, looks_lean, may_say_lean,
-    said_of_lean, sign_of_lean,
+    FULL_THROTTLE, OwnNames, Said, Sign, THE_ENGINE, is_asked, is_detonation, lean_sign, looks_lean,
+    may_say_lean, said_of_lean, sign_of_lean,
 };
 pub use learned::{Foretold, Learned, Shape, VERDICTS_TO_RULE, ZoneRecord, leave_one_out};
 pub use model::foretold::ForetoldRun;

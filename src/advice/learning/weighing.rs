@@ -159,7 +159,10 @@ impl Adviser {
         let above = if cannot_explain(full) { SIZES_ABOVE_UNEXPLAINED } else { SIZES_ABOVE };
         let above = if theory.injection.is_some() { TRIMS_A_SIZE * above } else { above };
         let fitted = on_the_bike(request, theory);
-        sizes = not_far_above(sizes, (size_of(theory).unwrap_or(f64::INFINITY), fitted, of_a_run), above);
+        // What ran lean may be the next air's size and more: then it is counted from, whatever theory has in thinner air.
+        let ran = request.main_that_ran.or(fitted).filter(|_| held > 0.0 || cannot_explain(full));
+        let counted = (size_of(theory).unwrap_or(f64::INFINITY), fitted, of_a_run);
+        sizes = not_far_above(sizes, counted, ran, above);
         let least = earned.map_or(held, |earned| earned.delivered.max(held));
         let on_the_bike = fitted.filter(|_| !request.unproven);
         let liking = liking(full.trust.verdicts);

@@ -3,9 +3,11 @@
 
 use std::collections::HashMap;
 
+use super::Overdue;
 use super::counted::Counted;
 use super::due::as_written;
 use crate::advice::learning::{Sign, lean_sign};
+use crate::notebook::fields::names::visible;
 use crate::notebook::{Build, Deed, Outing, When};
 use crate::store::{Book, OutingRecord, PartRecord, StoreError};
 
@@ -33,6 +35,17 @@ pub struct SeizedPart {
     pub word: String,
 }
 
+/// The newest run in which a part was there when it seized.
+struct Seizure {
+    run: OutingRecord,
+    /// The engine that it ran in.
+    engine: String,
+    /// The word that says so.
+    word: String,
+    /// The cylinder, where it is said.
+    was_at: Option<String>,
+}
+
 /// The outings of bikes by their ids.
 type Outings = HashMap<String, HashMap<String, OutingRecord>>;
 
@@ -51,7 +64,9 @@ impl Counted {
             if other || holder.as_ref().is_some_and(|bike| self.retired.contains(bike)) {
                 continue;
             }
-            let Some((run, word, was_at)) = self.seizure_of((book, &mut known), record, until)? else {
+            let Some(Seizure { run, word, was_at, .. }) =
+                self.seizure_of((book, &mut known), record, until)?
+            else {
                 continue;
             };
             let at = |name: Option<&str>| name.map(str::to_owned);
@@ -78,11 +93,11 @@ impl Counted {
         (book, known): (&Book<'_>, &mut Outings),
         record: &PartRecord,
         until: When,
-    ) -> Result<Option<(OutingRecord, String, Option<String>)>, StoreError> {
+    ) -> Result<Option<Seizure>, StoreError> {
         let seen = last_seen(record, until);
         let runs = self.runs.iter().rev();
         let runs = runs.filter(|run| run.date <= until && seen.is_none_or(|seen| run.date >= seen));
-        let mut ran_since = false;
+        let mut ran_since: Vec<&str> = Vec::new();
         for run in runs {
             let Some(place) = record.part.place_at(run.date).filter(|place| place.engine == run.engine)
             else {
@@ -97,7 +112,9 @@ impl Counted {
                 continue;
             };
             let sign = seizure_at(&outing.outing, place.cylinder);
-            if let Some((word, at)) = sign.filter(|_| !(ran_since && outing.outing.is_closed())) {
+            // What was mended at the engine that seized says nothing of a part that went on in another one.
+            let was_decided = ran_since.contains(&run.engine.as_str()) && outing.outing.is_closed();
+            if let Some((word, was_at)) = sign.filter(|_| !was_decided) {
                 // A build of one cylinder says nothing of another.
                 let had_apart = |build: &Build| {
                     let of_one = |name| build.cylinder.contains_key(name);
@@ -106,12 +123,49 @@ impl Counted {
                 let since = |build: &Build| build.date > run.date && build.date <= until;
                 let builds = book.builds(&run.engine)?;
                 let was_built = builds.iter().any(|built| since(&built.build) && had_apart(&built.build));
-                return Ok((!was_built).then(|| (outing.clone(), word, at)));
+                let (run, engine) = (outing.clone(), run.engine.clone());
+                return Ok((!was_built).then_some(Seizure { run, engine, word, was_at }));
             }
-            ran_since = true;
+            ran_since.push(&run.engine);
         }
         Ok(None)
     }
+}
+
+/// Parts of an engine that were in another one when that seized, and that nobody has looked at since: the engine they are in now knows
+/// nothing of it.
+pub fn brought(
+    book: &Book<'_>,
+    (engine, date): (&str, When),
+    parts: &[PartRecord],
+) -> Result<Vec<Overdue>, StoreError> {
+    let of_the_bore = |record: &&PartRecord| IN_THE_BORE.contains(&record.part.kind.as_str());
+    let was_elsewhere = |record: &&PartRecord| {
+        record
+            .part
+            .events_in_order()
+            .iter()
+            .any(|(_, event)| event.engine.as_deref().is_some_and(|was| was != engine))
+    };
+    let moved: Vec<&PartRecord> = parts.iter().filter(of_the_bore).filter(was_elsewhere).collect();
+    if moved.is_empty() {
+        return Ok(Vec::new());
+    }
+    let (counted, mut known, mut found) = (Counted::in_book(book, date)?, Outings::default(), Vec::new());
+    for record in moved {
+        let seizure = counted.seizure_of((book, &mut known), record, as_written(date))?;
+        if let Some(Seizure { run, engine: was_in, word, .. }) = seizure.filter(|one| one.engine != engine) {
+            let words = format!(
+                "{} was in {} when it seized on {} (\"{}\")",
+                visible(&record.name),
+                visible(&was_in),
+                run.outing.date.day(),
+                visible(&word)
+            );
+            found.push(Overdue { words, deed: "look at it before it runs", can_break: true });
+        }
+    }
+    Ok(found)
 }
 
 /// When somebody had a part in hands last; a move from one cylinder to another is no look.

@@ -7,8 +7,10 @@
 //! Sources: petrol density with temperature, ASTM D1250-80 Table 54B; the oil's share from a ratio by volume, by definition.
 
 use super::error::RejetError;
+use crate::advice::slips::same_name;
 use crate::engine::EngineError;
 use crate::engine::fuel::{mixture_density, oil_mass_fraction, petrol_density};
+use crate::notebook::fields::names::visible;
 use crate::notebook::{Combination, Fuel, out_of_range};
 use crate::quantity::{self, Measure, nearly_equal};
 
@@ -60,6 +62,14 @@ pub(super) fn both(
         refuse_what_no_setup_may_have(other)?;
     }
     let mut known = Known::read(baseline, other)?;
+    if let Some(kept) = known.with_figures_kept(baseline, other)? {
+        known = kept;
+        let name = other.and_then(|fuel| fuel.name.as_deref()).unwrap_or_default();
+        warnings.push(format!(
+            "{} has other figures now than when it ran, under the same name: they are taken as mended, and nothing goes leaner for them. Another can gets a name of its own.",
+            visible(name)
+        ));
+    }
     if known.oil_ratio.is_some_and(Pair::differs) && known.oil_density.is_none() {
         known.oil_density = Some(Pair { from: USUAL_OIL_DENSITY, to: USUAL_OIL_DENSITY });
         warnings.push(
@@ -98,6 +108,7 @@ fn in_range<K: quantity::Kind>(field: &'static str, asked: Option<&Measure<K>>) 
 }
 
 /// What both sides know.
+#[derive(Clone, Copy)]
 struct Known {
     density: Option<Pair>,
     stoichiometric_ratio: Option<Pair>,
@@ -120,6 +131,27 @@ impl Known {
             oil_density: pair("fuel.oil_density", &|fuel| si(fuel.oil_density.as_ref()))?,
             temperature_k: pair("fuel.temperature", &|fuel| si(fuel.temperature.as_ref()))?,
         })
+    }
+
+    /// A fuel of one name is one fuel: figures that were mended since it ran make nothing leaner, and the earlier ones are kept then.
+    fn with_figures_kept(
+        &self,
+        baseline: Option<&Fuel>,
+        other: Option<&Fuel>,
+    ) -> Result<Option<Self>, RejetError> {
+        let name = |fuel: Option<&Fuel>| fuel.and_then(|fuel| fuel.name.clone());
+        let is_one = name(baseline).zip(name(other)).is_some_and(|(one, two)| same_name(&one, &two));
+        let figures = [self.density, self.stoichiometric_ratio, self.oil_density];
+        if !is_one || !figures.into_iter().flatten().any(Pair::differs) {
+            return Ok(None);
+        }
+        let [density, stoichiometric_ratio, oil_density] =
+            figures.map(|pair| pair.map(|pair| Pair { to: pair.from, ..pair }));
+        let kept = Self { density, stoichiometric_ratio, oil_density, ..*self };
+        // A jet's area goes as the fuel that the air burns, over the root of the fuel's density (Bernoulli).
+        let area = |side: InBowl| 1.0 / (side.stoichiometric_ratio * side.density.sqrt());
+        let is_leaner = area(self.side(|pair| pair.to)?) < area(kept.side(|pair| pair.to)?);
+        Ok(is_leaner.then_some(kept))
     }
 
     /// Refuses a change whose effect needs a value that is not there.

@@ -399,7 +399,7 @@ fn apart(one: &OutingRecord, two: &OutingRecord) -> i64 {
 }
 
 /// Whether two names are one, whatever their capitals, blanks and hyphens.
-fn same_name(one: &str, two: &str) -> bool {
+pub(in crate::advice) fn same_name(one: &str, two: &str) -> bool {
     let bare = |name: &str| -> String {
         name.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect()
     };

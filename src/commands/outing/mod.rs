@@ -4,6 +4,8 @@ mod add;
 mod asked;
 mod import;
 
+use std::fs::File;
+use std::io::Read as _;
 use std::path::Path;
 
 use clap::{Args, Subcommand};
@@ -112,7 +114,7 @@ impl OutingCommand {
             OutingAct::Edit(edit) => edit.run(desk, &garage),
             OutingAct::Remove { bike, outing, why } => remove(desk, &garage, (bike, outing), why.as_deref()),
             OutingAct::List { bike, last, order } => {
-                list(desk, &garage, &desk.bike_meant(&garage, bike)?, (*last, order))
+                list(desk, &garage, (bike, &desk.bike_meant(&garage, bike)?), (*last, order))
             }
             OutingAct::Import(import) => import.run(desk, &garage),
             OutingAct::Show { bike, outing } => show(desk, &garage, bike, outing),
@@ -255,14 +257,27 @@ fn edit_by_hand(garage: &Garage, record: &OutingRecord, desk: &Desk) -> Result<O
     }
 }
 
+/// The largest file that a curve is read from: some ten thousand points.
+const MOST_OF_A_CURVE: u64 = 1024 * 1024;
+
 fn read_text(path: &Path) -> Result<String, Trouble> {
-    std::fs::read_to_string(path).map_err(|error| Trouble::file("Cannot read", path, &error))
+    let cannot = |error: std::io::Error| Trouble::file("Cannot read", path, &error);
+    let mut text = String::new();
+    File::open(path).map_err(cannot)?.take(MOST_OF_A_CURVE + 1).read_to_string(&mut text).map_err(cannot)?;
+    if text.len() as u64 > MOST_OF_A_CURVE {
+        return Err(Trouble::request(
+            Some("dyno"),
+            format!("{} is larger than 1 MB, which no curve is.", path.display()),
+            "Name the file that the dyno wrote.",
+        ));
+    }
+    Ok(text)
 }
 
 fn list(
     desk: &Desk,
     garage: &Garage,
-    bike: &str,
+    (named, bike): (&str, &str),
     (last, order): (Option<usize>, &OrderOptions),
 ) -> Result<(), Trouble> {
     garage.require_bike(bike)?;
@@ -276,7 +291,12 @@ fn list(
     let mut runs: Vec<RunOnBike<'_>> =
         newest.map(|record| RunOnBike { record, fitted: fitted.in_run(record) }).collect();
     order.sort(&mut runs, |run| Some(*run));
-    let answer = OutingList::new(bike, &runs, order.column(), unreadable.collect());
+    let mut answer = OutingList::new(bike, &runs, order.column(), unreadable.collect());
+    if named.is_empty() {
+        let mut others = garage.bikes();
+        others.retain(|other| other != bike && book.outings(other).is_ok_and(|runs| !runs.is_empty()));
+        answer = answer.of_the_day(others);
+    }
     desk.screen().answer(&answer, || answer.text(&desk.screen()))
 }
 

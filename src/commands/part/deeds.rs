@@ -4,7 +4,7 @@ use clap::Args;
 
 use super::fitting::refuse_misfit;
 use super::{Counted, Told, hours_typed};
-use crate::advice::parts::{EventCount, as_written, count, counts_at_events};
+use crate::advice::parts::{EventCount, Overdue, as_written, brought, count, counts_at_events};
 use crate::commands::Desk;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Condition, Deed, When, at_cylinder};
@@ -226,6 +226,11 @@ fn fit(
     let mut remarks =
         corrected(&counts_at_events(&record.part, &counted.runs), deed).into_iter().collect::<Vec<_>>();
     remarks.extend(counted.after_fit((garage, &kept), deed.date, typed));
+    if let Some(fitting) = &deed.fitting {
+        let place = (fitting.engine.as_str(), desk.moment.now);
+        let seized = brought(&Book::open(garage)?, place, std::slice::from_ref(&record))?;
+        remarks.splice(0..0, seized.iter().map(Overdue::sentence));
+    }
     let answer = PartDoneAnswer::new(&kept, remarks);
     desk.screen().answer(&answer, || answer.text(&desk.screen()))
 }

@@ -14,7 +14,10 @@ use crate::store::Garage;
 #[derive(Debug, Args)]
 pub(super) struct Due {
     /// Only parts in this bike's engine
-    #[arg(long, value_name = "BIKE")]
+    #[arg(value_name = "BIKE")]
+    of: Option<String>,
+    /// The same
+    #[arg(long, value_name = "BIKE", conflicts_with = "of", hide = true)]
     bike: Option<String>,
     /// Call a part due soon when it has so many hours left ("4 h")
     #[arg(long, value_name = "HOURS", allow_hyphen_values = true)]
@@ -30,8 +33,12 @@ pub(super) struct Due {
 impl Due {
     pub(super) fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
         let within_h = self.within.as_deref().map(|typed| hours_typed("within", typed)).transpose()?;
-        let which =
-            WhichParts { bike: self.bike.as_deref(), within_h, all: self.all, next_event: self.next_event };
+        let which = WhichParts {
+            bike: self.of.as_deref().or(self.bike.as_deref()),
+            within_h,
+            all: self.all,
+            next_event: self.next_event,
+        };
         let answer = due(garage, which, desk.moment.now)?;
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }

@@ -27,6 +27,16 @@ pub(super) fn refuse_misfit(
             ),
         ));
     }
+    // A note that only sounds like it is asked before it runs again.
+    if let (Condition::Asked(words), false) = (part.condition_at(until), sure) {
+        return Err(Trouble::request(
+            Some("part"),
+            format!("By its note (\"{}\") {name} may be no spare any more.", visible(&words)),
+            format!(
+                "Look at it, then `reedbook part inspect {name} --usable` or --unusable. If it goes in all the same: --sure."
+            ),
+        ));
+    }
     let bore_m = crate::advice::building::nominal_bore_m(garage, engine, cylinder)?;
     let mm = |metres: f64| format!("{} mm", trimmed(metres * 1e3, 2));
     let message = match Fitting::of(part, until).fits(engine, bore_m) {

@@ -12,10 +12,10 @@ use crate::commands::Desk;
 use crate::commands::options::air::{list_of_at_most, set_cell};
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::Guidance;
-use crate::notebook::{AIR_FIELDS, AirEntry};
+use crate::notebook::{AIR_FIELDS, AirEntry, FieldSet};
 use crate::quantity::{Quantity, fixed};
 use crate::report::history::questioned::settle;
-use crate::report::jetting::first::before::{before_all, held, record_words};
+use crate::report::jetting::first::before::{before_all, held, not_yet_fitted, record_words};
 use crate::report::{
     CardCell, HELD, OfCylinders, Plan, PlanAnswer, PlanLine, Trouble, cell_heads, each_reading,
     list_with_answers,
@@ -31,6 +31,10 @@ pub(super) struct Planner<'q> {
     question: &'q Question<'q>,
     adviser: Adviser,
     evidence: Option<Evidence>,
+    /// What is on the bike by its jobs.
+    on_it: FieldSet,
+    /// What is recorded and not on it.
+    not_fitted: Vec<String>,
     main: Option<f64>,
     first: bool,
     cautions: Vec<String>,
@@ -41,8 +45,11 @@ impl<'q> Planner<'q> {
         let settings = rejet.settings(question)?;
         let evidence = if rejet.theory { None } else { Some(question.evidence(&settings)?) };
         let adviser = question.adviser(evidence.as_ref(), &settings, None)?;
-        let main = question.now.fields.quantity("jetting.main").map(Quantity::si);
-        Ok(Self { question, adviser, evidence, main, first: true, cautions: Vec::new() })
+        let not_fitted: Vec<String> = question.not_fitted()?.into_iter().map(|(_, what)| what).collect();
+        let on_it = if not_fitted.is_empty() { None } else { question.on_it_by_its_jobs()? };
+        let on_it = on_it.unwrap_or_else(|| question.now.fields.clone());
+        let main = on_it.quantity("jetting.main").map(Quantity::si);
+        Ok(Self { question, adviser, evidence, on_it, not_fitted, main, first: true, cautions: Vec::new() })
     }
 
     /// What to fit in the air of the next session.
@@ -70,8 +77,8 @@ impl<'q> Planner<'q> {
         Ok(PlanAnswer::from(Plan {
             bike: self.question.baseline.bike.clone(),
             baseline: self.question.baseline.number,
-            before: CardCell::on_the_bike(&self.question.now.fields),
-            moved_on: before_all(self.question, surprise),
+            before: CardCell::on_the_bike(&self.on_it),
+            moved_on: before_all(self.question, not_yet_fitted(&self.not_fitted).into_iter().chain(surprise)),
             held: held(self.question),
             record_words,
             lines,

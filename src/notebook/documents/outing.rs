@@ -234,6 +234,27 @@ impl Outing {
         leanest.or_else(|| judged.iter().max()).copied()
     }
 
+    /// How lean it was judged anywhere, the leanest highest and full throttle before the rest: of two runs of which nobody knows which
+    /// was the last the leaner one counts as it. One that says nothing of its mixture may hide anything and comes before what was right.
+    pub fn leanness(&self) -> u8 {
+        let worst = |zones: &[(&'static str, Mixture)]| zones.iter().map(|(_, mixture)| *mixture).min();
+        let each = self.at_each_cylinder().into_iter();
+        let of_one = each.map(|(_, outing)| {
+            let zones = outing.verdict.as_ref().map(Verdict::zones).unwrap_or_default();
+            let (full, below): (Vec<_>, Vec<_>) = zones.into_iter().partition(|(zone, _)| *zone == "full");
+            match (worst(&full), worst(&below)) {
+                (Some(Mixture::Lean), _) => 6,
+                (_, Some(Mixture::Lean)) => 5,
+                (Some(Mixture::SlightlyLean), _) => 4,
+                (_, Some(Mixture::SlightlyLean)) => 3,
+                (None, None) => 2,
+                (Some(Mixture::Right), _) | (None, Some(Mixture::Right)) => 1,
+                _ => 0,
+            }
+        });
+        of_one.max().unwrap_or(0)
+    }
+
     /// Whether something of it is doubted.
     pub fn doubts(&self, what: Doubted) -> bool {
         self.doubted.contains(&what)

@@ -333,36 +333,42 @@ fn schema_of<T: JsonSchema>() -> Value {
     settings.into_generator().into_root_schema_for::<T>().to_value()
 }
 
-/// Reads one schema; `outer` carries the extensions that stand beside an inner schema.
+/// Reads one schema; `outer` carries the extensions that stand beside an inner schema, and counts before its own. Every start of the
+/// program reads some, so that nothing is copied but what a single value has.
 fn node(schema: &Value, outer: &Map<String, Value>) -> Node {
     let Some(object) = schema.as_object() else {
         return Node::Free;
     };
-    let mut merged = object.clone();
-    for (key, value) in outer {
-        merged.insert(key.clone(), value.clone());
-    }
+    let merged = || {
+        let mut merged: Map<String, Value> = object
+            .iter()
+            .filter(|(key, _)| *key != "anyOf")
+            .map(|(key, value)| (key.clone(), value.clone()))
+            .collect();
+        merged.extend(outer.iter().map(|(key, value)| (key.clone(), value.clone())));
+        merged
+    };
     if let Some(inner) = optional_inner(object) {
-        merged.remove("anyOf");
-        return node(inner, &merged);
+        return node(inner, &merged());
     }
     if let Some(properties) = object.get("properties").and_then(Value::as_object) {
         return table(object, properties);
     }
     if is_type(object, "object") {
+        let said = |key: &str| outer.get(key).or_else(|| object.get(key));
         return match object.get("additionalProperties") {
-            Some(inner @ Value::Object(_)) if merged.contains_key("x-cylinders") => {
+            Some(inner @ Value::Object(_)) if said("x-cylinders").is_some() => {
                 Node::Own(Box::new(without_required(node(inner, &Map::new()))))
             }
-            Some(Value::Object(inner)) if !inner.is_empty() => {
+            Some(inner @ Value::Object(fields)) if !fields.is_empty() => {
                 // What is said of a table of single values is said of each.
-                let means = merged.get_key_value("x-means").map(|(key, value)| (key.clone(), value.clone()));
-                Node::Named(Box::new(node(&Value::Object(inner.clone()), &means.into_iter().collect())))
+                let means = said("x-means").map(|means| ("x-means".to_owned(), means.clone()));
+                Node::Named(Box::new(node(inner, &means.into_iter().collect())))
             }
             _ => Node::Free,
         };
     }
-    leaf(&merged).map_or(Node::Free, Node::Leaf)
+    leaf(&merged()).map_or(Node::Free, Node::Leaf)
 }
 
 fn table(object: &Map<String, Value>, properties: &Map<String, Value>) -> Node {

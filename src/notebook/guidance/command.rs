@@ -59,6 +59,8 @@ pub enum Command {
         bike: String,
         /// Fields and what they were.
         fields: Vec<(String, String)>,
+        /// Whether the record may speak against it: then it is said with it that it ran so.
+        despite: bool,
     },
     /// Changes the main jet of a bike.
     ChangeMain(String),
@@ -93,6 +95,8 @@ pub enum Command {
     LogRun(String),
     /// Shows the outings of a bike, or of all.
     ListOutings(Option<String>),
+    /// Lists the outings of a bike with all that is known of them, ids too.
+    ListOutingsInFull(String),
     /// Shows an outing.
     ShowOuting,
     /// Takes outings of a file into another garage.
@@ -242,6 +246,6 @@ pub enum GitCommand {
     WhatWasTakenOut,
     /// Brings one file back that others took out.
     BringFileBack,
-    /// Has a reference name a commit: both.
-    PointBranch(String, String),
+    /// Brings a branch back, by its name and its newest commit.
+    BringBranchBack(String, String),
 }

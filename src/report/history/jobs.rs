@@ -22,6 +22,8 @@ pub struct JobAnswer<'a> {
     already: Vec<u32>,
     /// Jobs of parts that are not there any more, in sentences.
     gone: Vec<&'a str>,
+    /// What must not be run like that in the steps that the jobs are of, as it was said when they were recorded.
+    cautions: Vec<JobCaution<'a>>,
     /// Files of jobs that cannot be read, with what is wrong in them.
     unreadable: &'a [String],
     /// What the text tells of the bikes.
@@ -30,6 +32,15 @@ pub struct JobAnswer<'a> {
     /// What was done.
     #[serde(skip)]
     done: Option<(Mark, &'a Marked)>,
+}
+
+/// What can hurt in the step that a bike's jobs are of.
+#[derive(Debug, Serialize, JsonSchema)]
+struct JobCaution<'a> {
+    /// Folder name of the bike.
+    bike: &'a str,
+    /// The sentence.
+    sentence: &'a str,
 }
 
 /// One thing to be done.
@@ -173,10 +184,18 @@ impl<'a> JobAnswer<'a> {
             marked: done.map(|(_, done)| numbers(&done.marked)).unwrap_or_default(),
             already: done.map(|(_, done)| numbers(&done.already)).unwrap_or_default(),
             gone: bikes.iter().flat_map(|bike| &bike.gone).map(String::as_str).collect(),
+            cautions: Vec::new(),
             unreadable,
             bikes,
             done,
         }
+    }
+
+    /// The same with what can hurt in the steps: a bike and a sentence each.
+    #[must_use]
+    pub fn warned(mut self, cautions: &'a [(String, String)]) -> Self {
+        self.cautions = cautions.iter().map(|(bike, sentence)| JobCaution { bike, sentence }).collect();
+        self
     }
 
     /// For a person.
@@ -193,6 +212,9 @@ impl<'a> JobAnswer<'a> {
         for bike in self.bikes.iter().filter(|bike| !bike.jobs.is_empty()) {
             let setup = bike.setup.map(|number| format!("setup {number}")).unwrap_or_default();
             let name = &bike.bike;
+            let of_it = self.cautions.iter().filter(|caution| caution.bike == *name);
+            let whose = if self.bikes.len() > 1 { format!("{name}: ") } else { String::new() };
+            of_it.for_each(|caution| frame.stop(&format!("{whose}{}", visible(caution.sentence))));
             frame.hands(&match bike.open().count() {
                 0 => format!("{name}: {setup} is on it, all jobs done"),
                 1 => format!("{name}: 1 job before {setup} is on it"),

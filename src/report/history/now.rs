@@ -204,15 +204,6 @@ impl<'a> NowAnswer<'a> {
         self.bikes.iter().map(BikeNow::line).collect()
     }
 
-    /// What forbids to run each bike as it stands, and what its last run calls for: its folder name, and a sentence.
-    pub fn stops(&self) -> Vec<(String, String)> {
-        let of_one = |bike: &BikeNow<'_>| {
-            let name = bike.bike.to_owned();
-            bike.line().stops.into_iter().map(move |words| (name.clone(), words)).collect::<Vec<_>>()
-        };
-        self.bikes.iter().flat_map(of_one).collect()
-    }
-
     /// For a person.
     pub fn text(&self, screen: &Screen) -> String {
         match self.bikes.as_slice() {
@@ -270,8 +261,7 @@ impl<'a> BikeNow<'a> {
     /// What must be known before it runs.
     fn before_it_runs(&self, frame: &mut Frame<'_>) {
         self.stops.iter().for_each(|words| frame.stop(&visible(words)));
-        let last = self.last_run.as_ref().and_then(OutingEntry::before_the_next_run);
-        if let Some(line) = last {
+        if let Some(line) = self.last_run_calls_for() {
             frame.stop(&line);
         }
         self.engine_seized.iter().for_each(|words| frame.stop(words));
@@ -279,6 +269,14 @@ impl<'a> BikeNow<'a> {
         if let Some(due) = self.due_words() {
             frame.know(&due);
         }
+    }
+
+    /// What its last run calls for; with its name where another run is named under it.
+    fn last_run_calls_for(&self) -> Option<String> {
+        let run = self.last_run.as_ref()?;
+        let line = run.before_the_next_run()?;
+        let other = self.remarks.iter().chain(self.stops).any(|said| said.starts_with("The run of "));
+        Some(if other { format!("Last run, {}. {line}", run.record.outing.date.short()) } else { line })
     }
 
     /// What must be done before it runs.

@@ -230,6 +230,7 @@ impl<'a> RejetReport<'a> {
     /// What is questioned before any size, with what was questioned of the air.
     pub fn questioned(question: &Question<'_>, slips: &[Slip]) -> Vec<String> {
         let mut questioned = before::not_to_be_run(question);
+        questioned.extend(before::edited_on_disk(question));
         questioned.extend(before::before_any_size(question));
         questioned
             .extend(slips.iter().map(|slip| format!("{} {}", slip.question, ways::worded(&slip.instead))));

@@ -2,6 +2,7 @@
 
 use super::answer::RejetAnswer;
 use super::first;
+use super::first::before::not_yet_fitted;
 use super::hands::Hands;
 use super::moves::{JetMove, ScrewMove};
 use super::record::text::{ChanceRow, LookedAt};
@@ -132,12 +133,9 @@ impl RejetAnswer<'_> {
     pub(super) fn before_it_runs(&self, hands: &Hands, screen: &Screen) -> Vec<FramePart> {
         let told = &self.told;
         let mut frame = Frame::new(screen);
-        let not_fitted: Vec<String> = told.not_fitted.iter().map(|(_, what)| visible(what)).collect();
-        if !not_fitted.is_empty() {
-            frame.know(&format!(
-                "Recorded, not yet on the bike by its jobs: {}. What is fitted here counts from what is on it.",
-                not_fitted.join("; ")
-            ));
+        let open: Vec<String> = told.not_fitted.iter().map(|(_, what)| what.clone()).collect();
+        if let Some(line) = not_yet_fitted(&open) {
+            frame.know(&line);
         }
         hands.lacks().iter().for_each(|stop| frame.stop(stop));
         // What the answer begins with is not said again.

@@ -35,7 +35,7 @@ impl Repository {
         let help = match newest {
             Some(id) => {
                 Guidance::from("The newest commit is still there: ")
-                    + GitCommand::PointBranch(branch, id.to_string())
+                    + GitCommand::BringBranchBack(branch, id.to_string())
                     + " brings it back. Then look through it: "
                     + GitCommand::LookThrough
                     + "."

@@ -108,8 +108,13 @@ pub fn find(book: &Book<'_>, question: &FindQuery) -> Result<Vec<Hit>, StoreErro
 pub fn in_order(hits: &mut [Hit], question: &FindQuery) {
     match question.air {
         Some(_) => hits.sort_by(|a, b| off(a).total_cmp(&off(b)).then_with(|| date(b).cmp(&date(a)))),
-        None => hits.sort_by_key(|hit| std::cmp::Reverse(date(hit))),
+        None => hits.sort_by_cached_key(|hit| std::cmp::Reverse((date(hit), last_of_one_moment(hit)))),
     }
+}
+
+/// Of runs of one moment the one that counts as the last, as in the book; before what else was recorded then.
+fn last_of_one_moment(hit: &Hit) -> Option<(Option<u32>, u8)> {
+    hit.outing().map(|run| (run.setup, run.outing.leanness()))
 }
 
 fn off(hit: &Hit) -> f64 {

@@ -26,6 +26,19 @@ fn the_same_fuel_written_otherwise_changes_nothing() {
 }
 
 #[test]
+fn figures_of_one_fuel_that_were_mended_make_nothing_leaner() {
+    let factor = |other: &str| other_fuel(FUEL, other).unwrap().factor.total;
+    // More air to burn it, or denser: by another name that is another fuel, by its own a figure that was wrong.
+    for figure in ["stoichiometric_ratio = 15.1", "density = 775"] {
+        assert!(factor(&format!("name = \"other\"\n{figure}")) < 0.99, "{figure}");
+        assert!(agree(factor(&format!("name = \"Pump\"\n{figure}")), 1.0), "{figure}");
+    }
+    assert!(factor("name = \"pump\"\nstoichiometric_ratio = 14.0") > 1.03);
+    let answer = other_fuel(FUEL, "name = \"pump\"\ndensity = 775").unwrap();
+    assert!(says(&answer.warnings, &["pump has other figures", "a name of its own"]));
+}
+
+#[test]
 fn what_is_not_known_and_stays_drops_out() {
     let tables = Tables::as_shipped();
     let bare = setup("[jetting]\n[fuel]\ndensity = 620\ntemperature = -25");

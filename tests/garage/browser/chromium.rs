@@ -53,7 +53,7 @@ pub(super) fn program() -> Option<PathBuf> {
 
 impl Chromium {
     pub(super) fn start(program: &Path) -> Self {
-        let home = tempfile::tempdir().unwrap();
+        let home = crate::replayed::temporary_folder();
         // The shell lays the pipes where the browser wants them. In a container there is no other user and no sandbox.
         let mut child = Command::new("sh")
             .args(["-c", "exec \"$@\" 3<&0 4>&1 </dev/null >/dev/null", "sh"])

@@ -107,18 +107,6 @@ fn many_deeds_at_once_are_all_written_down() {
 
 // --- killed
 
-/// Numbers between 0 and 1, the same at each run (xorshift, Marsaglia 2003).
-struct Chances(u64);
-
-impl Chances {
-    fn next(&mut self) -> f64 {
-        self.0 ^= self.0 << 13;
-        self.0 ^= self.0 >> 7;
-        self.0 ^= self.0 << 17;
-        f64::from(u32::try_from(self.0 >> 32).unwrap()) / f64::from(u32::MAX)
-    }
-}
-
 #[test]
 fn a_measurement_killed_at_any_moment_leaves_the_old_or_the_new() {
     let shed = Shed::new();
@@ -126,7 +114,7 @@ fn a_measurement_killed_at_any_moment_leaves_the_old_or_the_new() {
     let started = Instant::now();
     shed.run(&["build", "measure", ENGINE, "squish.front=0.71 mm"]).done();
     let pace = started.elapsed();
-    let mut chances = Chances(0x5eed_0002);
+    let mut chances = crate::common::Chances(0x5eed_0002);
     let front = |shed: &Shed| newest_build(shed).squish.unwrap().front.unwrap().si();
     for round in 0..16 {
         let before = front(&shed);

@@ -1,6 +1,6 @@
 //! Whether an engine is ready: what a change and an outing say of its newest build.
 
-use reedbook::advice::building::{readiness, remarks, remarks_after_outing};
+use reedbook::advice::building::{readiness, remarks_after_outing, to_change_and_remarks};
 use reedbook::notebook::Scope;
 use reedbook::store::{Recording, begin_build};
 
@@ -60,8 +60,11 @@ fn shed() -> Shed {
 fn said(shed: &Shed, day: &str, after: bool) -> Vec<String> {
     let garage = garage(shed);
     let book = Book::open(&garage).unwrap();
-    let tell = if after { remarks_after_outing } else { remarks };
-    tell(&book, ENGINE, when(day)).unwrap()
+    if after {
+        return remarks_after_outing(&book, ENGINE, when(day)).unwrap();
+    }
+    let (change, remarks) = to_change_and_remarks(&book, ENGINE, when(day)).unwrap();
+    change.into_iter().chain(remarks).collect()
 }
 
 const DAY: &str = "2026-05-16T10:00+02:00";
@@ -175,7 +178,8 @@ fn the_newest_build_counts() {
     assert!(told[0].contains("wy") && told.len() == 2, "{told:?}");
     // Another engine is another matter.
     let garage = garage(&shed);
-    assert!(remarks(&Book::open(&garage).unwrap(), "wasp-engine", when(DAY)).unwrap().is_empty());
+    let said = to_change_and_remarks(&Book::open(&garage).unwrap(), "wasp-engine", when(DAY)).unwrap();
+    assert_eq!(said, (Vec::new(), Vec::new()));
 }
 
 #[test]

@@ -33,11 +33,13 @@ impl Case<'_> {
     /// Far less oil in one step, or in several that never ran: each by itself is small.
     pub(in super::super) fn too_little_oil(&self) -> Option<Refusal> {
         let far = |step: &Step| step.of(HurtKind::Oil).find(|harm| harm.sizes.is_some()).cloned();
-        let own = far(&self.step).filter(|_| !self.step.other_engine);
         let less = self.step.of(HurtKind::Oil).next().is_some() || self.step.is_harmless();
-        let since = self.since_run.as_ref().filter(|_| less && self.counts_since_run());
-        let since = since.and_then(|(number, step)| Some((far(step)?, counted_from(*number))));
-        let (harm, counted) = since.or_else(|| Some((own?, String::new())))?;
+        let (harm, counted) = match self.since_run.as_ref().filter(|(_, step)| !step.other_engine) {
+            // What only takes back what never ran oils as it ran.
+            Some((number, since)) if less && self.counts_since_run() => (far(since)?, counted_from(*number)),
+            Some(_) => return None,
+            None => (far(&self.step).filter(|_| !self.step.other_engine)?, String::new()),
+        };
         let sentence = format!(
             "Far less oil at once: {}{counted}. Keep to what the maker of the oil and of the piston allows, and read the piston in between.",
             harm.words

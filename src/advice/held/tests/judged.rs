@@ -9,7 +9,7 @@ use crate::notebook::guidance::{Command, OutingChange, Typed};
 
 const WHOLE: &str = "engine = \"a\"\n[ignition]\nbase = 15\nmap_kind = \"relative\"\nrpm = [6000, 9000]\nadvance = [20, 18]\n\
     [jetting]\nmain = 178\nmain_numbered_by = \"bore\"\npilot = 50\npilot_numbered_by = \"bore\"\nclip = 3\nair_screw = 1.5\n\
-    [pipe]\nname = \"P3\"\nstinger_length = \"240 mm\"\n";
+    [pipe]\nname = \"P3\"\nstinger_length = \"240 mm\"\n[fuel]\noil_ratio = 32\n";
 
 const ENGINE: &str = "[ports]\nbase_gasket = \"0.50 mm\"\n[head]\nsquish_clearance = \"0.75 mm\"\nchamber_volume = \"8.6 cc\"\n";
 
@@ -82,6 +82,8 @@ fn what_hurts_is_found_and_nothing_else() {
     assert_eq!(kinds(&[("[20, 18]", "[20, 18.5]")]), [HurtKind::Spark]);
     assert_eq!(kinds(&[("base = 15", "base = 16")]), [HurtKind::Spark]);
     assert_eq!(kinds(&[("240 mm", "230 mm")]), [HurtKind::Stinger]);
+    assert_eq!(kinds(&[("oil_ratio = 32", "oil_ratio = 40")]), [HurtKind::Oil]);
+    assert_eq!(kinds(&[("oil_ratio = 32", "oil_ratio = 40"), ("main = 178", "main = 176")]).len(), 2);
     for harmless in [
         ("main = 178", "main = 180"),
         ("clip = 3", "clip = 4"),
@@ -89,6 +91,7 @@ fn what_hurts_is_found_and_nothing_else() {
         ("[20, 18]", "[20, 17]"),
         ("base = 15", "base = 14"),
         ("240 mm", "250 mm"),
+        ("oil_ratio = 32", "oil_ratio = 34"),
     ] {
         assert!(step(&[harmless]).is_harmless(), "{harmless:?}");
     }
@@ -100,6 +103,16 @@ fn what_hurts_is_found_and_nothing_else() {
     assert!(other.counted_by_its_own_runs().is_harmless());
     // A shorter stinger of another pipe is set against nothing.
     assert!(step(&[("\"P3\"", "\"P4\""), ("240 mm", "220 mm")]).is_harmless());
+}
+
+#[test]
+fn far_less_oil_at_once_is_refused_and_a_little_is_said() {
+    let season = Season::new();
+    let refused = |ratio: &str| {
+        let judged = judged(&season, &[("oil_ratio = 32", ratio)], (None, false));
+        judged.refused.iter().any(|refusal| refusal.sentence.without_commands().contains("Far less oil"))
+    };
+    assert!(refused("oil_ratio = 50") && !refused("oil_ratio = 40") && !refused("oil_ratio = 20"));
 }
 
 #[test]

@@ -4,6 +4,7 @@
 //! thing it is none; of a thing that neither list names it is asked, and taken as lean until that is answered.
 
 mod denials;
+mod looks;
 mod phrases;
 mod spelling;
 mod things;
@@ -12,7 +13,9 @@ use std::collections::HashMap;
 use std::sync::{LazyLock, Mutex, PoisonError};
 
 use self::denials::is_denied;
-use self::phrases::{looks_lean_at, phrase_at, seen_said};
+pub use self::looks::{FULL_THROTTLE, looks_lean};
+use self::looks::{LEAN_WORDS, lean_and_not_judged};
+use self::phrases::{phrase_at, seen_said};
 use self::spelling::as_meant;
 use self::things::{Thing, before, behind, engine_is_near, in_a_list, listed};
 use super::phrase_lists::{ON_A_PAGE, ON_A_PISTON};
@@ -28,7 +31,7 @@ use crate::store::Garage;
 pub enum Sign {
     /// The piston seized, nipped up or was holed: the metal says it, and the next run wants more than one size.
     Seizure(String),
-    /// It pinged, pinked or detonated: the ear says it.
+    /// It pinged, pinked or detonated: the ear says it. Or it is called lean where full throttle was not judged.
     Detonation(String),
 }
 
@@ -68,11 +71,6 @@ pub enum Said {
         thing: String,
     },
 }
-
-/// Exhaust gas above this looks lean, or has the spark late, C (common practice, no source: pistons are of metal that melts near 660 C, and
-/// engines of this kind are told to run at 550 to 680 C some hundred and fifty millimetres from the piston).
-const HOT_EXHAUST_C: f64 = 700.0;
-const KELVIN: f64 = 273.15;
 
 /// What a word may be said of where nothing is named.
 pub const THE_ENGINE: &str = "the engine";
@@ -128,7 +126,7 @@ pub fn is_asked(outing: &Outing, own: &OwnNames) -> bool {
 
 /// Whether an outing's words say that it was heard to ping, pink or detonate, and nothing worse.
 pub fn is_detonation(outing: &Outing) -> bool {
-    matches!(lean_sign(outing), Some(Sign::Detonation(_)))
+    matches!(lean_sign(outing), Some(Sign::Detonation(word)) if !listed(LEAN_WORDS, &word))
 }
 
 /// What the notes, plug, piston and feel of an outing say of a lean run. Full throttle judged lean answers what a
@@ -151,38 +149,9 @@ pub fn said_of_lean(outing: &Outing, own: &OwnNames) -> Said {
         Said::Unclear { word, .. } if outing.was_not_the_engine() => {
             Said::OfAnother { word, thing: "not the engine".to_owned() }
         }
+        Said::Nothing | Said::OfAnother { .. } => lean_and_not_judged(outing, &own).unwrap_or(said),
         said => said,
     }
-}
-
-/// Words that look lean and say nothing sure, by where they stand: "plug", "feel", "notes"; none where full throttle was not judged right
-/// or rich.
-pub fn looks_lean(outing: &Outing) -> Option<(&'static str, String)> {
-    outing.at_full_throttle().filter(|full| *full >= Mixture::Right)?;
-    let looks = |text: &str, at: WrittenIn| {
-        let own = OwnNames::default();
-        text.split(['.', ';', '!', '?', '\n']).any(|sentence| {
-            let words = words(sentence, &own);
-            (0..words.len()).any(|place| {
-                looks_lean_at(&words, place, at)
-                    && (words.get(place).is_some_and(|word| word.text == "ring")
-                        || !is_denied(&words, place, None))
-            })
-        })
-    };
-    let of_one = |(_, seen): (Option<&str>, Outing)| {
-        let texts = [
-            ("plug", seen.plug, WrittenIn::OnThePlug),
-            ("piston", seen.piston, WrittenIn::OnThePiston),
-            ("feel", seen.feel, WrittenIn::Anywhere),
-            ("notes", seen.notes, WrittenIn::Anywhere),
-        ];
-        let hot = seen.exhaust_gas.filter(|read| read.si() - KELVIN > HOT_EXHAUST_C);
-        let said =
-            texts.into_iter().find_map(|(name, text, at)| Some((name, text.filter(|text| looks(text, at))?)));
-        said.or_else(|| Some(("exhaust gas", hot?.to_string())))
-    };
-    outing.at_each_cylinder().into_iter().find_map(of_one)
 }
 
 /// The graver of two.
@@ -203,7 +172,7 @@ fn sign(word: String) -> Sign {
 }
 
 fn is_seizure(word: &str) -> bool {
-    !is_heard(word)
+    !is_heard(word) && !listed(LEAN_WORDS, word)
 }
 
 fn is_heard(word: &str) -> bool {

@@ -3,7 +3,7 @@
 use crate::advice::apart::apart;
 use crate::advice::closing::was_lean;
 use crate::advice::held;
-use crate::advice::learning::{Said, THE_ENGINE, said_of_lean, sign_of_lean};
+use crate::advice::learning::{FULL_THROTTLE, Said, THE_ENGINE, said_of_lean, sign_of_lean};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Doubted, Mixture, Outing};
 use crate::report::history::outing::text::{LEAN, LEAN_BELOW_FULL, SLIGHTLY_LEAN, said_to_be_lean};
@@ -30,6 +30,12 @@ impl OutingEntry<'_> {
         let Said::Unclear { word, thing } = said_of_lean(&of_all, &self.own) else { return None };
         let word = visible(&word);
         let says = capital(held::where_said(&of_all));
+        if thing == FULL_THROTTLE {
+            return Some(format!(
+                "{says} \"{word}\", and full throttle was not judged: taken as lean until you say how it was. Read plug and piston before it is held open again. If it was right: `reedbook outing edit {} {} full=right`.",
+                self.record.bike, self.id
+            ));
+        }
         let said = match thing.as_str() {
             THE_ENGINE => format!(
                 "{says} \"{word}\": if it was the engine, it was lean, and it is taken so until you say."

@@ -171,6 +171,8 @@ pub struct OutingWritten<'a> {
     /// Number of the setup that it ran if it ran without them; null where none was open, or no setup is as the bike stood.
     #[schemars(range(min = 1))]
     pub(super) without_them: Option<u32>,
+    /// What must not be run like that in those jobs, a sentence each, as it was said when they were recorded.
+    pub(super) cautions: &'a [String],
     /// What was not typed and is as last on the day: bike, place, session.
     pub(super) taken: &'a [&'static str],
     /// The kept air that it ran in; null where its air was typed, or there is none.
@@ -217,6 +219,9 @@ pub struct OutingList<'a> {
     /// Head of the column that they are in order by.
     #[serde(skip)]
     pub(super) by: &'a str,
+    /// Bikes that ran besides, where none was named and the one of the day is shown.
+    #[serde(skip)]
+    pub(super) others: Option<Vec<String>>,
 }
 
 /// An outing, with what was on the bike.
@@ -366,6 +371,7 @@ impl<'a> OutingWritten<'a> {
             parts_done: Vec::new(),
             of_fuel: Vec::new(),
             without_them: None,
+            cautions: &[],
             taken: &[],
             kept: None,
             from: None,
@@ -397,7 +403,7 @@ impl<'a> OutingWritten<'a> {
     /// The same with what forbids to run it on; `held` where a run before it still holds full throttle.
     #[must_use]
     pub fn stopped_by(self, stops: &'a [String], held: bool) -> Self {
-        let taken_back = self.taken_back || held || !stops.is_empty();
+        let taken_back = self.taken_back || held;
         Self { stops, taken_back, ..self }
     }
 
@@ -417,6 +423,12 @@ impl<'a> OutingWritten<'a> {
         self
     }
 
+    /// The same with what can hurt in the jobs that are taken as done.
+    #[must_use]
+    pub fn warned(self, cautions: &'a [String]) -> Self {
+        Self { cautions, ..self }
+    }
+
     /// The same with what was not typed: what is as last on the day, and a kept air.
     #[must_use]
     pub fn with_what_was_taken(self, taken: &'a [&'static str], served: &Served) -> Self {
@@ -431,7 +443,13 @@ impl<'a> OutingList<'a> {
             outing: OutingEntry::of(run.record),
             ran: Ran::of(*run, &[]),
         };
-        Self { bike, outings: runs.iter().map(listed).collect(), unreadable, by }
+        Self { bike, outings: runs.iter().map(listed).collect(), unreadable, by, others: None }
+    }
+
+    /// The same where no bike was named: this is the one of the day, and these ran besides.
+    #[must_use]
+    pub fn of_the_day(self, others: Vec<String>) -> Self {
+        Self { others: Some(others), ..self }
     }
 }
 

@@ -228,6 +228,12 @@ impl OutingWritten<'_> {
         outing.before_the_next_run().iter().for_each(|line| frame.stop(line));
         let open = in_a_line(self.of_fuel.iter().copied());
         outing.not_ticked(&open).iter().for_each(|line| frame.stop(line));
+        // What ran right is no reason to stop, and one word of it is enough; what nobody judged is.
+        let was_well = outing.record.outing.at_full_throttle().is_some_and(|full| full >= Mixture::Right);
+        match self.cautions.first().filter(|_| was_well) {
+            Some(first) => frame.know(&visible(first)),
+            None => self.cautions.iter().for_each(|line| frame.stop(&visible(line))),
+        }
         let setup = outing.setup.map_or(String::new(), |number| format!(" on setup {number}"));
         frame.hands(&format!("{}: outing {} logged{setup}", outing.record.bike, outing.id));
         frame.say(&format!("  {}", outing.line(screen)));
@@ -359,6 +365,15 @@ impl OutingList<'_> {
         let rows = self.outings.iter().map(|one| RunRow { outing: &one.outing, ran: &one.ran, off: None });
         let runs = Runs { rows: rows.collect(), bikes: false, by: self.by, noted: false };
         let mut lines = Vec::new();
+        if let Some(others) = &self.others {
+            let others = if others.is_empty() {
+                String::new()
+            } else {
+                format!("; {} ran too (`reedbook outing list BIKE`)", others.join(", "))
+            };
+            lines
+                .push(screen.strong(&screen.wrap(&format!("{}, the bike of the day{others}", self.bike), 2)));
+        }
         if !self.outings.is_empty() {
             lines.push(runs.text(screen));
         }

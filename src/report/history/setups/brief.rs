@@ -118,7 +118,7 @@ impl SetupEntry<'_> {
         let mut head = vec![format!("{}{mark}", self.number), self.record.date.day(), self.changed()];
         head.resize(8, String::new());
         let mut under: Vec<_> =
-            self.outings.iter().map(|run| (run.record.outing.date, run_row(run))).collect();
+            self.outings.iter().rev().map(|run| (run.record.outing.date, run_row(run))).collect();
         let engine = self.engine.unwrap_or_default();
         let mut opened: Vec<(String, Vec<String>, When)> = Vec::new();
         for one in self.happened {

@@ -363,3 +363,17 @@ fn prose_lines(change: &Change) -> Option<String> {
         .collect();
     Some(shown.join("\n"))
 }
+
+/// "ports 31, head 10".
+pub(super) fn by_section<'c>(changes: impl IntoIterator<Item = &'c FieldChange<'c>>) -> String {
+    let mut sections: Vec<(&str, usize)> = Vec::new();
+    for change in changes {
+        let section = change.section();
+        match sections.iter_mut().find(|(known, _)| *known == section) {
+            Some((_, count)) => *count += 1,
+            None => sections.push((section, 1)),
+        }
+    }
+    let parts: Vec<_> = sections.iter().map(|(section, count)| format!("{section} {count}")).collect();
+    parts.join(", ")
+}

@@ -14,8 +14,8 @@ use crate::report::history::jobs::{AtTheBike, JobEntry};
 use crate::report::history::noted_air::NotedAir;
 use crate::report::history::outing::DATE;
 use crate::report::history::setups::COMMIT;
-use crate::report::history::setups::changes::{FieldChange, MapChange, changes_text};
-use crate::report::history::setups::step::{cautions, first_of_all, held, several_at_once, undo};
+use crate::report::history::setups::changes::{FieldChange, MapChange, by_section, changes_text};
+use crate::report::history::setups::step::{self, cautions, first_of_all, held, several_at_once, undo};
 use crate::report::out::frame::Frame;
 use crate::report::out::screen::Screen;
 use crate::report::out::ways;
@@ -49,6 +49,8 @@ pub struct ChangeAnswer<'a> {
     maps: Vec<MapChange<'a>>,
     /// Sections that changed since the last outing; null when there was none.
     sections_since_outing: Option<&'a [String]>,
+    /// What is to be changed before it runs, a sentence each: parts over their limit.
+    stops: Vec<String>,
     /// What else should be known.
     remarks: Vec<String>,
     /// What in this can harm the engine, each a sentence: less fuel with sizes, an earlier spark, a tighter head, a shorter stinger, and the last verdict. Empty where none of these happens.
@@ -75,7 +77,7 @@ pub struct ChangeAnswer<'a> {
 }
 
 /// An earlier setup put back, recorded as a new one.
-#[derive(Debug, Serialize, JsonSchema)]
+#[derive(Debug, Default, Serialize, JsonSchema)]
 pub struct RollbackAnswer<'a> {
     /// Folder name of the bike.
     bike: &'a str,
@@ -108,6 +110,8 @@ pub struct RollbackAnswer<'a> {
     commit: Option<&'a str>,
     /// Sections that changed since the last outing; null when there was none.
     sections_since_outing: Option<&'a [String]>,
+    /// What is to be changed before it runs, a sentence each: parts over their limit.
+    stops: Vec<String>,
     /// What else should be known.
     remarks: Vec<String>,
     /// What in this can harm the engine, each a sentence: less fuel with sizes, an earlier spark, a tighter head, a shorter stinger, and the last verdict. Empty where none of these happens.
@@ -193,6 +197,7 @@ impl<'a> ChangeAnswer<'a> {
             changes: FieldChange::all(&recorded.comparison),
             maps: MapChange::all(&recorded.comparison),
             sections_since_outing: since.map(|since| since.sections.as_slice()),
+            stops: Vec::new(),
             remarks: ways::all_worded(&recorded.remarks),
             cautions: cautions(judgement),
             held: held(judgement),
@@ -204,10 +209,16 @@ impl<'a> ChangeAnswer<'a> {
         }
     }
 
+    /// The same with what is to be changed before it runs.
+    #[must_use]
+    pub fn stopped_by(self, stops: Vec<String>) -> Self {
+        Self { stops, ..self }
+    }
+
     /// For a person: what can hurt, what was recorded, and how it stands.
     pub fn text(&self, screen: &Screen) -> String {
         let mut frame = Frame::new(screen);
-        first_of_all(&mut frame, self.judgement, self.despite);
+        first_of_all(&mut frame, self.judgement, (self.despite, &self.stops));
         let (bike, number, date) = (self.bike, self.new, self.setup.date.short());
         let air = self.air.as_ref().map(|air| format!(" [{}]", air.in_short(screen))).unwrap_or_default();
         let why = first_line(self.why);
@@ -268,20 +279,6 @@ impl<'a> ChangeAnswer<'a> {
 
 /// Fields that nothing is done for at the bike and that are named one by one; of more the number is told, section by section.
 const NAMED_FIELDS: usize = 6;
-
-/// "ports 31, head 10".
-fn by_section<'c>(changes: impl IntoIterator<Item = &'c FieldChange<'c>>) -> String {
-    let mut sections: Vec<(&str, usize)> = Vec::new();
-    for change in changes {
-        let section = change.section();
-        match sections.iter_mut().find(|(known, _)| *known == section) {
-            Some((_, count)) => *count += 1,
-            None => sections.push((section, 1)),
-        }
-    }
-    let parts: Vec<_> = sections.iter().map(|(section, count)| format!("{section} {count}")).collect();
-    parts.join(", ")
-}
 
 impl<'a> PutBack<'a> {
     fn of(change: &'a Change) -> Self {
@@ -357,6 +354,7 @@ impl<'a> RollbackAnswer<'a> {
             jobs: jobs.open().map(|job| JobEntry::of(jobs, job)).collect(),
             commit: Some(&setup.commit),
             sections_since_outing: since.map(|since| since.sections.as_slice()),
+            stops: Vec::new(),
             remarks: ways::all_worded(&back.recorded.remarks),
             cautions: cautions(judgement),
             held: held(judgement),
@@ -389,30 +387,7 @@ impl<'a> RollbackAnswer<'a> {
     }
 
     fn nothing_recorded(to: &'a SetupRecord, words: String) -> Self {
-        Self {
-            nothing: words,
-            bike: &to.bike,
-            from: Some(to.number),
-            to: to.number,
-            new: None,
-            applied: Vec::new(),
-            maps: Vec::new(),
-            still_different: Vec::new(),
-            at_the_bike: Vec::new(),
-            by_hand: AtTheBike::default(),
-            said_to_be_on: Vec::new(),
-            jobs: Vec::new(),
-            commit: None,
-            sections_since_outing: None,
-            remarks: Vec::new(),
-            cautions: Vec::new(),
-            held: Vec::new(),
-            despite: None,
-            told: None,
-            kept: None,
-            kept_words: None,
-            was_lean: None,
-        }
+        Self { nothing: words, bike: &to.bike, from: Some(to.number), to: to.number, ..Self::default() }
     }
 
     /// The same with the kept air of today.
@@ -428,6 +403,12 @@ impl<'a> RollbackAnswer<'a> {
         Self { was_lean, ..self }
     }
 
+    /// The same with what is to be changed before it runs.
+    #[must_use]
+    pub fn stopped_by(self, stops: Vec<String>) -> Self {
+        Self { stops, ..self }
+    }
+
     /// For a person: what to do at the bike, what can hurt, and what did not come back.
     pub fn text(&self, screen: &Screen) -> String {
         let (bike, to) = (self.bike, self.to);
@@ -439,6 +420,16 @@ impl<'a> RollbackAnswer<'a> {
         };
         let before = self.from.map(|number| format!(" (setup {number} is kept)")).unwrap_or_default();
         let sections = told.sections();
+        let what_can_hurt = |frame: &mut Frame<'_>| {
+            self.was_lean.iter().chain(&told.denser_air()).for_each(|line| frame.stop(line));
+            first_of_all(frame, told.judgement, (self.despite, &self.stops));
+        };
+        // What must not be run like that stands before the list that one works from.
+        let is_urgent = self.was_lean.is_some() || told.denser_air().is_some() || !self.stops.is_empty();
+        let is_urgent = is_urgent || step::is_urgent(told.judgement);
+        if is_urgent {
+            what_can_hurt(&mut frame);
+        }
         frame.hands(&format!(
             "{bike}: {sections}back to setup {to}, recorded as setup {new}{before}. At the bike:"
         ));
@@ -447,10 +438,8 @@ impl<'a> RollbackAnswer<'a> {
         }
         self.by_hand.say(&mut frame, bike);
         frame.boxes(&self.said_to_be_on.iter().map(|line| (true, visible(line))).collect::<Vec<_>>());
-        self.was_lean.iter().for_each(|line| frame.stop(line));
-        first_of_all(&mut frame, told.judgement, self.despite);
-        if let Some(line) = told.denser_air() {
-            frame.stop(&line);
+        if !is_urgent {
+            what_can_hurt(&mut frame);
         }
         if let [only] = self.still_different.as_slice() {
             frame.know(&format!("Not all of it came back: {}.", only.sentence.trim_end_matches('.')));

@@ -75,6 +75,8 @@ pub struct ShowAnswer<'a> {
 struct ShownField<'a> {
     /// Dotted field.
     field: &'a str,
+    /// Its name, with the cylinders that it holds for where others have their own.
+    name: String,
     /// As typed, with its unit.
     text: String,
     /// Its place among all fields, maps included.
@@ -129,13 +131,25 @@ impl<'a> Shown<'a> {
         values
     }
 
+    /// What a field is called: what is written for all holds only for the cylinders that have nothing of their own.
+    fn name(&self, field: &str) -> String {
+        let own = self.whole.fields.owners(field);
+        let names = self.whole.fields.cylinders();
+        let left: Vec<&str> = names
+            .iter()
+            .filter(|name| !own.is_empty() && own.iter().all(|(other, _)| other != *name))
+            .map(String::as_str)
+            .collect();
+        if left.is_empty() { called(field) } else { format!("{} {}", left.join(" and "), called(field)) }
+    }
+
     /// The answer.
     pub fn answer(self) -> ShowAnswer<'a> {
         let (mut fields, mut maps) = (Vec::new(), Vec::new());
         for (place, (field, value)) in self.values().into_iter().enumerate() {
             match value {
                 Value::Map(map) => maps.push(ShownMap::of(field, map, place)),
-                other => fields.push(ShownField { field, text: other.text(), place }),
+                other => fields.push(ShownField { field, name: self.name(field), text: other.text(), place }),
             }
         }
         let (air, air_source) = self.air.map(|(air, source)| (NotedAir::of(&air), source)).unzip();
@@ -202,20 +216,10 @@ impl ShowAnswer<'_> {
 
     /// How much more is written down, section by section, and how to see it.
     fn the_rest(&self) -> String {
-        let mut sections: Vec<(&str, usize)> = Vec::new();
-        for section in self.fields.iter().map(|one| section_of(one.field)) {
-            match sections.last_mut() {
-                Some((name, values)) if *name == section => *values += 1,
-                _ => sections.push((section, 1)),
-            }
-        }
-        let counted: Vec<String> =
-            sections.iter().map(|(section, values)| format!("{section} {values}")).collect();
-        format!(
-            "Values written down: {}. -v shows them all, --only {} one section.",
-            counted.join(", "),
-            sections.iter().max_by_key(|(_, values)| *values).map_or("ports", |(section, _)| section)
-        )
+        let mut sections: Vec<&str> = self.fields.iter().map(|one| section_of(one.field)).collect();
+        let all = sections.len();
+        sections.dedup();
+        format!("-v shows all {all} values, --only one section: {}.", sections.join(", "))
     }
 
     /// Values that stand in the table, by section.
@@ -225,7 +229,7 @@ impl ShowAnswer<'_> {
             let section = section_of(one.field);
             let shown = if section == last { String::new() } else { section.to_owned() };
             last = section;
-            rows.push(vec![shown, called(one.field), visible(&one.text)]);
+            rows.push(vec![shown, one.name.clone(), visible(&one.text)]);
         }
         rows
     }

@@ -20,11 +20,11 @@ pub(in crate::report::history) fn undo(
     }
 }
 
-/// What can hurt in a step, before anything else is said of it.
+/// What can hurt in a step, before anything else is said of it; `stops` is what is to be done first whatever the step.
 pub(in crate::report::history) fn first_of_all(
     frame: &mut Frame<'_>,
     judgement: &Judgement,
-    despite: Option<&str>,
+    (despite, stops): (Option<&str>, &[String]),
 ) {
     let mut runs: Vec<LastRun> = Vec::new();
     let mut told = |urgent: bool| {
@@ -39,6 +39,7 @@ pub(in crate::report::history) fn first_of_all(
     if let Some(why) = despite {
         frame.say(&format!("   done despite that: {}", visible(why)));
     }
+    stops.iter().for_each(|stop| frame.stop(&visible(stop)));
     for sentence in told(false) {
         frame.know(&visible(&sentence));
     }
@@ -57,7 +58,8 @@ fn run_said_once(told: Told, runs: &mut Vec<LastRun>) -> Option<Told> {
     }
 }
 
-fn is_urgent(judgement: &Judgement) -> bool {
+/// Whether it must not be run like that.
+pub(in crate::report::history) fn is_urgent(judgement: &Judgement) -> bool {
     !judgement.refused.is_empty() || judgement.told.iter().any(|told| told.urgent)
 }
 

@@ -35,6 +35,12 @@ pub fn ground_words(question: &Question<'_>) -> Result<Vec<String>, Trouble> {
     Ok(words)
 }
 
+/// What is to be said first where the files hold edits that were never recorded: they are taken as on the bike.
+pub fn edited_on_disk(question: &Question<'_>) -> Option<String> {
+    let said = standing::edited_on_disk(question.book, &question.baseline.bike).ok().flatten()?;
+    Some(format!("{} Until then it is taken as on the bike.", ways::worded(&said)))
+}
+
 /// What differs on the bike from the baseline, in words.
 pub fn moved_on(question: &Question<'_>) -> Option<String> {
     let fields = setting::moved_on(&question.whole.fields, &question.now.fields);
@@ -74,9 +80,20 @@ fn unweighed_needle(question: &Question<'_>) -> Option<String> {
 
 /// What stands before a card, a plan or the cells of a map: the run that forbids anything leaner, one that is not to be explained
 /// (`surprise`), and what differs on the bike.
-pub fn before_all(question: &Question<'_>, surprise: Option<String>) -> Option<String> {
-    let words: Vec<String> = held(question).into_iter().chain(surprise).chain(moved_on(question)).collect();
+pub fn before_all(question: &Question<'_>, more: impl IntoIterator<Item = String>) -> Option<String> {
+    let words: Vec<String> = held(question).into_iter().chain(more).chain(moved_on(question)).collect();
     (!words.is_empty()).then(|| words.join(" "))
+}
+
+/// Jets that are recorded and not on the bike by its jobs: what is said counts from what is on it.
+pub fn not_yet_fitted(open: &[String]) -> Option<String> {
+    let open: Vec<String> = open.iter().map(|what| visible(what)).collect();
+    (!open.is_empty()).then(|| {
+        format!(
+            "Recorded, not yet on the bike by its jobs: {}. What is fitted here counts from what is on it.",
+            open.join("; ")
+        )
+    })
 }
 
 /// What forbids anything leaner, or is to be cleared up before it is run: a lean run, a seizure, a fuel of which only the name is known.

@@ -7,6 +7,12 @@ pub(super) fn command(command: &Command) -> String {
     format!("`reedbook {}`", typed(command))
 }
 
+/// A value as a shell takes it.
+fn quoted(value: &str) -> String {
+    let is_plain = |letter: char| letter.is_alphanumeric() || "._-%+/:,".contains(letter);
+    if value.chars().all(is_plain) { value.to_owned() } else { format!("\"{value}\"") }
+}
+
 fn typed(command: &Command) -> String {
     let bike_or = |bike: &Option<String>| bike.clone().unwrap_or_else(|| "BIKE".to_owned());
     match command {
@@ -31,9 +37,11 @@ fn typed(command: &Command) -> String {
                 readings.iter().map(|(field, read)| format!("{field}=\"{read}\"")).collect();
             format!("change {bike} {} --why \"as measured in the build of {day}\"", readings.join(" "))
         }
-        Command::RecordAsItRan { bike, fields } => {
-            let fields: Vec<_> = fields.iter().map(|(field, was)| format!("{field}={was}")).collect();
-            format!("change {bike} {} --why \"as it ran\"", fields.join(" "))
+        Command::RecordAsItRan { bike, fields, despite } => {
+            let fields: Vec<_> =
+                fields.iter().map(|(field, was)| format!("{field}={}", quoted(was))).collect();
+            let ran_so = if *despite { " --sure --despite \"it ran so\"" } else { "" };
+            format!("change {bike} {} --why \"as it ran\"{ran_so}", fields.join(" "))
         }
         Command::ChangeMain(bike) => format!("change {bike} main=…"),
         Command::PutNewestBack(bike) => format!("rollback {bike} latest --discard-edits"),
@@ -49,6 +57,7 @@ fn typed(command: &Command) -> String {
         Command::LoadFuelMap => "map load BIKE fuel FILE --record".into(),
         Command::AddOuting(bike) => format!("outing add {bike}"),
         Command::LogRun(bike) => format!("outing add {bike} full=right --place \"…\""),
+        Command::ListOutingsInFull(bike) => format!("outing list {bike} -v"),
         Command::ListOutings(None) => "outing list".into(),
         Command::ListOutings(Some(bike)) => format!("outing list {bike}"),
         Command::ShowOuting => "outing show".into(),
@@ -135,7 +144,7 @@ fn typed_to_git(command: &GitCommand) -> String {
         GitCommand::ShowSignatures => "log --show-signature".into(),
         GitCommand::NoProgram => "update-index --chmod=-x".into(),
         GitCommand::WhatWasTakenOut => "diff --stat refs/reedbook/before HEAD".into(),
+        GitCommand::BringBranchBack(branch, commit) => format!("update-ref {branch} {commit}"),
         GitCommand::BringFileBack => "checkout refs/reedbook/before -- FILE".into(),
-        GitCommand::PointBranch(branch, commit) => format!("update-ref {branch} {commit}"),
     }
 }

@@ -164,7 +164,11 @@ mod tests {
         assert_eq!(mend(OutingChange::AsItStands), "`reedbook outing edit moth 4f2`");
         assert_eq!(mend(OutingChange::Hours), "`reedbook outing edit moth 4f2 hours=…`");
         let fields = vec![("main".to_owned(), "178".to_owned()), ("clip".to_owned(), "3".to_owned())];
-        let ran = worded(&Command::RecordAsItRan { bike: "moth".into(), fields }.into());
-        assert_eq!(ran, "`reedbook change moth main=178 clip=3 --why \"as it ran\"`");
+        let ran = Command::RecordAsItRan { bike: "moth".into(), fields, despite: false };
+        assert_eq!(worded(&ran.into()), "`reedbook change moth main=178 clip=3 --why \"as it ran\"`");
+        let fields = vec![("fuel.name".to_owned(), "race can".to_owned())];
+        let ran = Command::RecordAsItRan { bike: "moth".into(), fields, despite: true };
+        let typed = "reedbook change moth fuel.name=\"race can\" --why \"as it ran\"";
+        assert_eq!(worded(&ran.into()), format!("`{typed} --sure --despite \"it ran so\"`"));
     }
 }

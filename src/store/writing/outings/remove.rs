@@ -8,7 +8,7 @@ use crate::machine::Moment;
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{Command, GitCommand, Guidance};
 use crate::notebook::{Code, Outing, Place};
-use crate::store::book::{Book, OutingRecord, outing_id};
+use crate::store::book::{Book, OutingRecord, outing_id, unknown_outing};
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
 use crate::store::history::repository::{FileChange, Message};
@@ -82,7 +82,7 @@ fn file_of(garage: &Garage, bike: &str, wanted: &str) -> Result<PathBuf, StoreEr
         record.map_or_else(|| (id.clone(), format!("not to be read: {name}")), OutingRecord::id_and_words)
     };
     let all: Vec<_> = names.iter().map(words).collect();
-    let unknown = || StoreError::UnknownOuting { bike: bike.to_owned(), wanted: visible(wanted) };
+    let unknown = || unknown_outing(bike, wanted, &known);
     which::meant(wanted, &all)?.and_then(|place| Some(folder.join(names.get(place)?))).ok_or_else(unknown)
 }
 

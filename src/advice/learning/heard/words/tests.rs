@@ -8,6 +8,36 @@ mod of_riding;
 
 use super::{OwnNames, Said, WrittenIn, said_in};
 
+#[test]
+fn a_run_that_is_called_lean_and_was_not_judged_was_lean() {
+    let run = |notes: &str, verdict: &str| {
+        let text = format!("date = \"2026-05-16\"\nnotes = \"{notes}\"\n{verdict}");
+        toml::from_str::<crate::notebook::Outing>(&text).expect("an outing")
+    };
+    let is_lean = |notes, verdict| super::lean_sign(&run(notes, verdict)).is_some();
+    for notes in [
+        "too lean at the top",
+        "lean",
+        "ran weak flat out",
+        "full throttle was lean, white plug",
+        "it was lean everywhere",
+    ] {
+        assert!(is_lean(notes, ""), "{notes}");
+        assert!(!is_lean(notes, "[verdict]\nfull = \"right\""), "{notes}");
+        assert!(!super::lean_sign(&run(notes, "")).is_some_and(|sign| sign.is_seizure()), "{notes}");
+    }
+    for notes in
+        ["lean at half throttle", "leaned into the corner", "not lean", "a clean run", "lean off the bottom"]
+    {
+        assert!(!is_lean(notes, ""), "{notes}");
+    }
+    // Where another throttle was judged, words that name none are of that one.
+    assert!(
+        !is_lean("lean", "[verdict]\nhalf = \"right\"")
+            && is_lean("lean on top", "[verdict]\nhalf = \"right\"")
+    );
+}
+
 /// One word for what a text says.
 fn told(text: &str) -> (&'static str, String) {
     match said_in(text, WrittenIn::Anywhere, &OwnNames::default()) {
