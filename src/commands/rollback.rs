@@ -8,6 +8,7 @@ use super::Desk;
 use super::options::air::AirOptions;
 use super::options::guard::Despite;
 use crate::acts::compare::ran_on;
+use crate::acts::now::now;
 use crate::advice::conditions::kept::Served;
 use crate::advice::{building, slips, standing};
 use crate::notebook::fields::names::visible;
@@ -107,7 +108,11 @@ impl Rollback {
                 // Of a whole section the whole bike is meant.
                 let mut of = self.only.clone();
                 of.retain(|only| !SECTIONS.contains(&only.as_str()));
-                let answer = RollbackAnswer::already(&to, &of, newest);
+                // It may have run lean since it was marked, or since it was put back.
+                let stops = now(&garage, Some(&self.bike), desk.moment.now, |answer, _| Ok(answer.stops()))?;
+                let stops: Vec<String> = stops.into_iter().map(|(_, words)| words).collect();
+                let said = (!stops.is_empty()).then(|| stops.join(" "));
+                let answer = RollbackAnswer::already(&to, &of, newest).how_it_ran(said, false);
                 return desk.screen().answer(&answer, || answer.text(&desk.screen()));
             }
             store::Rollback::EditsDropped(to) => {

@@ -7,7 +7,8 @@ use std::process::ExitCode;
 use clap::{Args, ValueEnum};
 
 use super::{Desk, folder};
-use crate::advice::held::{Judgement, Proposal, Refusal, judge_each};
+use crate::acts::now::now;
+use crate::advice::held::{Judgement, Proposal, Refusal, judge_each, ran_lean};
 use crate::advice::standing::combined_never_run;
 use crate::notebook::fields::names::visible;
 use crate::report::Trouble;
@@ -39,6 +40,10 @@ pub(super) struct Share {
     #[arg(long)]
     rewritten: bool,
 }
+
+/// Of a bike that ran lean, and that cannot be looked at.
+const NOT_KNOWN: &str =
+    "It ran lean, and how it stands now cannot be read: do not run it before that is mended.";
 
 /// Which side of a question holds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -85,14 +90,35 @@ impl Share {
             keep: keep.map(Iterator::collect).unwrap_or_default(),
             why: self.why.clone(),
             rewritten: self.rewritten,
+            lean: Some(ran_lean),
         };
         let shared = store::share(&garage, &request, &desk.moment)?;
         let judged = judged(&garage, &shared)?;
         let brought = brought(&garage, &shared)?;
-        let answer = ShareAnswer::of(&shared, &judged, &brought);
+        let stops = stops(&garage, &shared, desk);
+        let answer = ShareAnswer::of(&shared, &judged, &brought, &stops);
         desk.screen().answer(&answer, || answer.text(&desk.screen()))?;
         Ok(if shared.questions.is_empty() { ExitCode::SUCCESS } else { ExitCode::from(1) })
     }
+}
+
+/// What `now` says first of bikes of which lean runs came or went, or whose setup was chosen beside runs that came.
+fn stops(garage: &Garage, shared: &Shared, desk: &Desk) -> Vec<(String, String)> {
+    let runs = shared.runs.iter();
+    let lean = runs.filter(|run| ran_lean(&run.run.outing) || run.was.as_ref().is_some_and(ran_lean));
+    let bikes: BTreeSet<&str> = lean
+        .map(|run| run.run.bike.as_str())
+        .chain(shared.settled.iter().map(|settled| settled.bike.as_str()))
+        .collect();
+    let mut stops = Vec::new();
+    for bike in bikes.into_iter().filter(|bike| garage.require_bike(bike).is_ok()) {
+        match now(garage, Some(bike), desk.moment.now, |answer, _| Ok(answer.stops())) {
+            Ok(said) => stops.extend(said),
+            // What came is here all the same, and is told.
+            Err(_) => stops.push((bike.to_owned(), NOT_KNOWN.to_owned())),
+        }
+    }
+    stops
 }
 
 /// What each setup that was chosen does that can hurt, against the one that was recorded here before.

@@ -59,7 +59,10 @@ pub use maps::csv::{map_csv, parse_map_csv};
 pub use maps::shape::Region;
 pub use maps::shape_error::ShapeError;
 pub use maps::table::{Axis, CellPlace, Cells, MapTable};
-pub use merging::{BothChanged, MergedDocument, merge_documents, merge_maps, same_values, written_values};
+pub use merging::{
+    BothChanged, MergedDocument, merge_documents, merge_documents_but, merge_maps, same_values,
+    written_values,
+};
 pub use reading::combination::{Combination, EnginesRead, SetupFiles};
 pub use reading::document::{Checked, ReadOptions, nearest_name, out_of_range, read};
 pub use restoring::plan::{RestorePlan, RestoreRequest, StillDifferent};

@@ -44,8 +44,8 @@ pub use open_jobs::{BikeJobs, OpenJob};
 pub use read_before::keep_what_was_read;
 pub use replay::season::{Replayed, replay};
 pub use share::{
-    FieldRow as ShareRow, Keep, MapRow as ShareMapRow, Settled, SetupQuestion as ShareQuestion, ShareRequest,
-    Shared, SideWords, is_address, share,
+    BroughtRun, FieldRow as ShareRow, Keep, KeptMetal, MapRow as ShareMapRow, Settled,
+    SetupQuestion as ShareQuestion, ShareRequest, Shared, SideWords, is_address, share,
 };
 pub use writing::builds::{
     BuildChange, BuildRecord, NewBuild, Recording, Tick, begin as begin_build, check as check_build, measure,

@@ -3,7 +3,11 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::disallowed_methods, missing_docs)] // a test may fail loudly
 
 mod by_git;
+#[cfg(unix)]
+mod gits_own;
 mod hostile;
+mod lean;
+mod metal;
 mod model;
 mod real;
 mod surprises;

@@ -40,7 +40,7 @@ pub use holds::{Holds, engine_seized_elsewhere, foremost, holds, known_holds};
 pub use judge::{Proposal, Shelf, judge};
 pub use ran::last_ran;
 pub use really::{is_of_fuel, is_setup_doubted};
-pub use sign::{contradicted, may_hold, was_judged, where_said};
+pub use sign::{contradicted, may_hold, ran_lean, was_judged, where_said};
 pub use step::{Harm, HurtKind, Step, throttle};
 pub use words::{Judgement, LastRun, LastVerdict, Refusal, StillLean, Told, still_lean, still_lean_at_full};
 

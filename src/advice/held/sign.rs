@@ -19,6 +19,11 @@ pub(super) struct Sign {
     pub(super) seizure: bool,
 }
 
+/// Whether a run was lean, pinged or seized anywhere, and its cause was not found and mended.
+pub fn ran_lean(outing: &Outing) -> bool {
+    !outing.is_closed() && outing.at_each_cylinder().iter().any(|(_, own)| !signs(own).is_empty())
+}
+
 /// What makes a run lean: its verdicts, and a word like "seized" in its notes, which speaks of full throttle.
 pub(super) fn signs(outing: &Outing) -> Vec<Sign> {
     let by_words = lean_sign(outing).map(|sign| Sign {

@@ -168,6 +168,8 @@ pub enum Command {
     ShareWithNew,
     /// Shares with a side that was rewritten.
     ShareRewritten,
+    /// Keeps a side of a file, for a reason.
+    ShareKeepWhy(&'static str, String),
 }
 
 /// What is mended of an outing.

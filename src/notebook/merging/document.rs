@@ -41,7 +41,21 @@ pub fn merge_documents(
     kind: DocumentKind,
     file: &Path,
     base: Option<&[u8]>,
+    sides: (&[u8], &[u8]),
+) -> Result<MergedDocument, EditError> {
+    merge_documents_but(kind, file, base, sides, &|_| false)
+}
+
+/// The same, but a field of which `stays` says so is left as theirs has it, whoever changed it.
+///
+/// # Errors
+/// A text that is not TOML.
+pub fn merge_documents_but(
+    kind: DocumentKind,
+    file: &Path,
+    base: Option<&[u8]>,
     (ours, theirs): (&[u8], &[u8]),
+    stays: &dyn Fn(&str) -> bool,
 ) -> Result<MergedDocument, EditError> {
     let was = leaves(file, base.unwrap_or_default())?;
     let (own, other) = (leaves(file, ours)?, leaves(file, theirs)?);
@@ -52,7 +66,7 @@ pub fn merge_documents(
     paths.dedup();
     for path in paths {
         let (before, mine, yours) = (was.get(path), own.get(path), other.get(path));
-        if same(mine, before) || same(mine, yours) {
+        if same(mine, before) || same(mine, yours) || stays(&path.join(".")) {
             continue;
         }
         let done = same(yours, before) && write(&mut page, path, mine, kind);

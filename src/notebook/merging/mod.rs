@@ -3,5 +3,7 @@
 mod document;
 mod map;
 
-pub use document::{BothChanged, MergedDocument, merge_documents, same_values, written_values};
+pub use document::{
+    BothChanged, MergedDocument, merge_documents, merge_documents_but, same_values, written_values,
+};
 pub use map::merge_maps;

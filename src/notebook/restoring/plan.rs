@@ -292,6 +292,11 @@ fn is_measured(field: &str) -> bool {
     section_of(field) != "pipe" && metal_of(field).is_some_and(|parts| parts.len() > 1)
 }
 
+/// Whether a field was cut in metal, or measured on it.
+pub fn is_metal(field: &str) -> bool {
+    metal_of(field).is_some()
+}
+
 /// For metal, the fields that name the parts it was cut into. What belongs to a piece of metal (the kind of a window, the
 /// place of a pipe section) is as much metal as its measurements.
 pub(super) fn metal_of(field: &str) -> Option<Vec<String>> {

@@ -13,3 +13,4 @@ pub mod questioned;
 mod ran;
 pub(in crate::report) mod runs;
 pub mod setups;
+mod stops;

@@ -1,6 +1,8 @@
 //! What passes between people: a garage that is shared, a setup that is handed over.
 
+mod brought_runs;
 pub mod handed_engine;
 pub mod handover;
+mod kept_metal;
 pub mod sealing;
 pub mod share;

@@ -3,6 +3,8 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use super::brought_runs::{self, RunEntry, StopEntry};
+use super::kept_metal::MetalEntry;
 use crate::advice::held::Judgement;
 use crate::notebook::fields::names::visible;
 use crate::report::history::outing::{DATE, OutingEntry};
@@ -12,6 +14,9 @@ use crate::report::out::ways;
 use crate::report::words::layout::{columns, first_line};
 use crate::store::{Keep, ShareQuestion, Shared, SideWords};
 
+/// The longest value that stands in a table beside two others.
+const CELL: usize = 18;
+
 /// What was brought and sent, or what is to be answered before.
 #[derive(Debug, Serialize, JsonSchema)]
 pub struct ShareAnswer<'a> {
@@ -19,6 +24,10 @@ pub struct ShareAnswer<'a> {
     remote: &'a str,
     /// Setups that others recorded.
     setups: Vec<BroughtSetup<'a>>,
+    /// Runs that others logged, mended or took out, oldest first.
+    runs: Vec<RunEntry<'a>>,
+    /// What forbids to run a bike as it stands, of bikes whose lean runs came, or whose setup was chosen.
+    stops: Vec<StopEntry<'a>>,
     /// Other documents that came.
     brought: Vec<BroughtFiles>,
     /// How many commits were sent.
@@ -80,6 +89,10 @@ struct QuestionEntry<'a> {
     fields: Vec<FieldEntry<'a>>,
     /// Why the two cannot be combined; null where they can.
     apart: Option<&'a str>,
+    /// Fields that were cut in metal on one side only: they stay whichever side holds.
+    metal: &'a [String],
+    /// The bike whose run it is about; null of anything else.
+    run_of: Option<&'a str>,
 }
 
 /// Who recorded a side, and why.
@@ -97,8 +110,10 @@ struct SideEntry<'a> {
     why: &'a str,
     /// In what air.
     air: Option<&'a str>,
-    /// How it ran last on its own side; null where it did not.
+    /// How it ran last on its own side; null where it did not. Of a run that both mended, the run as it stands once this side is kept.
     ran: Option<OutingEntry<'a>>,
+    /// Whether keeping this side lets a run go that was lean or seized; it needs a reason then.
+    lets_go: bool,
 }
 
 /// One field on both sides; null where a side has it not.
@@ -139,6 +154,8 @@ struct SettledEntry<'a> {
     number: u32,
     /// Whether nobody ran it.
     combined: bool,
+    /// What was cut in metal on the side that was not kept, and what both sides cut.
+    metal: Vec<MetalEntry<'a>>,
 }
 
 /// A number that gave way.
@@ -163,6 +180,7 @@ impl<'a> SideEntry<'a> {
             why: &side.why,
             air: side.air.as_deref(),
             ran: side.ran.as_ref().map(OutingEntry::of),
+            lets_go: side.lets_go,
         }
     }
 
@@ -195,6 +213,8 @@ impl<'a> QuestionEntry<'a> {
             ours: SideEntry::of(&question.ours),
             fields: question.rows.iter().map(field).collect(),
             apart: question.apart.as_deref(),
+            metal: &question.metal,
+            run_of: question.run_of.as_deref(),
         }
     }
 
@@ -210,6 +230,10 @@ impl<'a> QuestionEntry<'a> {
         let subject = visible(self.subject);
         if self.setup {
             frame.stop(&format!("Two setups of {subject}: which of them holds?"));
+        } else if let Some((bike, day)) = self.run_that_is_let_go() {
+            frame.stop(&format!(
+                "Both sides mended the run of {bike} on {day}, and one of them says no more that it was lean. Until this is answered it counts as lean: nothing leaner on {bike}."
+            ));
         } else {
             frame.know(&format!("Both sides changed {subject}: which of them holds?"));
         }
@@ -226,8 +250,14 @@ impl<'a> QuestionEntry<'a> {
                 None => {}
             }
         }
-        if self.fields.iter().any(|field| field.map.is_none()) {
+        if self.fields.iter().any(FieldEntry::is_short) {
             frame.block(self.table());
+        }
+        for field in self.fields.iter().filter(|field| field.map.is_none() && !field.is_short()) {
+            frame.say(&format!("  {}:", visible(field.field)));
+            for (side, text) in [("before", field.before), ("theirs", field.theirs), ("ours", field.ours)] {
+                frame.say(&format!("    {side}: {}", visible(text.unwrap_or("-"))));
+            }
         }
         for (field, map) in self.fields.iter().filter_map(|field| Some((field, field.map.as_ref()?))) {
             let from = [
@@ -241,8 +271,26 @@ impl<'a> QuestionEntry<'a> {
                 frame.say(&format!("    {side}, from {from}: {words}"));
             }
         }
-        frame.command(&format!("reedbook share --keep theirs {subject}"));
-        frame.command(&format!("reedbook share --keep ours {subject}"));
+        if !self.metal.is_empty() {
+            frame.know(&format!(
+                "Cut in metal on one side, so it stays whichever of them holds: {}.",
+                visible(&self.metal.join(", "))
+            ));
+        }
+        let mut sides = [(&self.theirs, "theirs"), (&self.ours, "ours")];
+        // What keeps a lean run stands first.
+        sides.sort_by_key(|(side, _)| side.lets_go);
+        for (side, name) in sides {
+            let why = if side.lets_go {
+                frame.stop(&format!(
+                    "{name} lets the lean run go, and all that it forbids. Only with a reason:"
+                ));
+                " --why \"…\""
+            } else {
+                ""
+            };
+            frame.command(&format!("reedbook share --keep {name} {subject}{why}"));
+        }
         match self.apart {
             None => frame.command(&format!("reedbook share --keep both {subject}    (one that nobody ran)")),
             Some(apart) if self.setup => {
@@ -252,18 +300,30 @@ impl<'a> QuestionEntry<'a> {
         }
     }
 
+    /// The bike and the day of a run that a choice would let go as a lean one.
+    fn run_that_is_let_go(&self) -> Option<(String, String)> {
+        let bike = self.run_of.filter(|_| self.theirs.lets_go || self.ours.lets_go)?;
+        let run = self.theirs.ran.as_ref().or(self.ours.ran.as_ref())?;
+        Some((visible(bike), run.day()))
+    }
+
     fn table(&self) -> String {
-        let cell = |text: Option<&str>| {
-            let text: String = visible(text.unwrap_or("-")).chars().take(18).collect();
-            text
-        };
+        let cell = |text: Option<&str>| visible(text.unwrap_or("-"));
         let mut rows = vec![["field", "before", "theirs", "ours"].map(str::to_owned)];
         rows.extend(
-            self.fields.iter().filter(|field| field.map.is_none()).map(|field| {
+            self.fields.iter().filter(|field| field.is_short()).map(|field| {
                 [visible(field.field), cell(field.before), cell(field.theirs), cell(field.ours)]
             }),
         );
         columns(&rows)
+    }
+}
+
+impl FieldEntry<'_> {
+    /// Whether its values fit side by side.
+    fn is_short(&self) -> bool {
+        let fits = |text: Option<&str>| text.is_none_or(|text| visible(text).chars().count() <= CELL);
+        self.map.is_none() && fits(self.before) && fits(self.theirs) && fits(self.ours)
     }
 }
 
@@ -273,6 +333,7 @@ impl<'a> ShareAnswer<'a> {
         shared: &'a Shared,
         judged: &'a [Judgement],
         brought_judged: &'a [(String, Judgement)],
+        stops: &'a [(String, String)],
     ) -> Self {
         Self {
             remote: &shared.remote,
@@ -287,6 +348,8 @@ impl<'a> ShareAnswer<'a> {
                     why: &setup.why,
                 })
                 .collect(),
+            runs: shared.runs.iter().map(RunEntry::of).collect(),
+            stops: stops.iter().map(|(bike, sentence)| StopEntry { bike, sentence }).collect(),
             brought: shared
                 .brought
                 .iter()
@@ -306,6 +369,7 @@ impl<'a> ShareAnswer<'a> {
                     },
                     number: settled.setup.number,
                     combined: settled.setup.combined,
+                    metal: settled.metal.iter().map(MetalEntry::of).collect(),
                 })
                 .collect(),
             renumbered: shared
@@ -331,9 +395,22 @@ impl<'a> ShareAnswer<'a> {
             return frame.text();
         }
         self.settled_text(&mut frame);
+        brought_runs::first(&self.runs, &mut frame, screen);
+        let mut stops: Vec<String> = self
+            .stops
+            .iter()
+            .map(|stop| format!("{}: {}", visible(stop.bike), visible(stop.sentence)))
+            .collect();
         for (bike, judgement) in self.brought_judged {
             for refused in &judgement.refused {
-                frame.stop(&format!("{}: {}", visible(bike), visible(&ways::worded(&refused.sentence))));
+                stops.push(format!("{}: {}", visible(bike), visible(&ways::worded(&refused.sentence))));
+            }
+        }
+        let mut said: Vec<&String> = Vec::new();
+        for stop in &stops {
+            if !said.contains(&stop) {
+                frame.stop(stop);
+                said.push(stop);
             }
         }
         for setup in &self.setups {
@@ -346,6 +423,7 @@ impl<'a> ShareAnswer<'a> {
                 first_line(setup.why)
             ));
         }
+        brought_runs::others(&self.runs, &mut frame, screen);
         for number in &self.renumbered {
             frame.know(&format!(
                 "{}: your setup {} is setup {} now; theirs had the number first.",
@@ -372,6 +450,7 @@ impl<'a> ShareAnswer<'a> {
             if settled.combined {
                 frame.stop("Combined, never run: nobody knows yet how it runs. Start rich and read the plug before full throttle.");
             }
+            settled.metal.iter().for_each(|metal| metal.text(frame));
             for told in &judged.told {
                 let sentence = visible(&told.sentence());
                 if told.urgent { frame.stop(&sentence) } else { frame.know(&sentence) }

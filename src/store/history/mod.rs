@@ -1,5 +1,6 @@
 //! The garage as a git repository.
 
+mod branch_gone;
 pub(super) mod cut_short;
 pub(super) mod doubled;
 pub(super) mod mended;

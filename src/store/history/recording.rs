@@ -271,14 +271,18 @@ impl Repository {
 
     /// Writes files; one that already has these bytes is left alone.
     pub(in crate::store) fn write_files(&self, changes: &[FileChange]) -> Result<(), StoreError> {
+        let mut new: Vec<(&Path, &[u8])> = Vec::new();
         for (path, bytes) in changes {
             match bytes {
                 Some(bytes) if self.files().read(path)?.as_ref() == Some(bytes) => {}
-                Some(bytes) => self.files().write(path, bytes)?,
+                Some(bytes) => new.push((path, bytes)),
                 None => self.files().remove(path)?,
             }
         }
-        Ok(())
+        match new.as_slice() {
+            [(path, bytes)] => self.files().write(path, bytes),
+            new => self.files().write_all(new),
+        }
     }
 
     /// Puts the files back that the note's commit wrote, unless somebody edited or committed them since.

@@ -8,7 +8,6 @@ use git2::{Commit, ErrorCode, ObjectType, Oid, RepositoryState, Signature, Time,
 
 use crate::notebook::When;
 use crate::notebook::fields::names::visible_lines;
-use crate::notebook::guidance::{GitCommand, Guidance};
 use crate::store::error::{StoreError, disk, git};
 use crate::store::folder::gate::{Barred, EntryKind, Gate, OWN, Odd, bound};
 use crate::store::history::cut_short::{all_cut_short, sign_of_life, watch};
@@ -68,7 +67,7 @@ impl Repository {
 
     /// Opens the repository whose top folder is `root`, and no other above it.
     pub(in crate::store) fn open(files: Gate) -> Result<Self, StoreError> {
-        files.about_git()?;
+        files.require_git_as_git_writes_it()?;
         let git = git2::Repository::open(files.top()).map_err(|error| match error.code() {
             ErrorCode::NotFound => StoreError::NoRepository(files.top().to_owned()),
             ErrorCode::Owner => StoreError::foreign_owner(files.top()),
@@ -84,7 +83,7 @@ impl Repository {
 
     /// The repository of a folder that holds no commit yet: just made, or left by somebody who was stopped while making it.
     pub(in crate::store) fn is_begun(files: &Gate) -> Result<bool, StoreError> {
-        files.about_git()?;
+        files.require_git_as_git_writes_it()?;
         let found = git2::Repository::open(files.top());
         Ok(found.is_ok_and(|git| git.is_empty().unwrap_or(false) && git.workdir().is_some()))
     }
@@ -183,36 +182,11 @@ impl Repository {
         match self.git.head() {
             Ok(head) => Ok(head.target()),
             Err(error) if matches!(error.code(), ErrorCode::UnbornBranch | ErrorCode::NotFound) => {
-                self.require_no_lost_branch()?;
+                self.require_never_recorded()?;
                 Ok(None)
             }
             Err(error) => Err(git("find the newest commit")(error)),
         }
-    }
-
-    /// Fails where there is no branch by the name that HEAD has, and git's log of HEAD knows what was recorded: the branch is lost, and
-    /// what would be recorded now would begin anew.
-    fn require_no_lost_branch(&self) -> Result<(), StoreError> {
-        let read = |name: &str| {
-            let bytes =
-                self.own.read_at_most(Path::new(name), bound::NOTE).ok().flatten().unwrap_or_default();
-            String::from_utf8_lossy(&bytes).into_owned()
-        };
-        let log = read("logs/HEAD");
-        // A line is the commit before, the commit after, and who did what when.
-        let last = log.lines().last().and_then(|line| line.split(' ').nth(1));
-        let Some(commit) = last.and_then(|id| Oid::from_str(id).ok()).filter(|id| !id.is_zero()) else {
-            return Ok(());
-        };
-        let head = read("HEAD");
-        let branch = visible_lines(head.trim().trim_start_matches("ref:").trim());
-        Err(StoreError::request(
-            None,
-            format!("The branch of this garage is gone: HEAD names {branch}, and nothing is there."),
-            Guidance::from("What was recorded last is still in git: ")
-                + GitCommand::BringBranchBack(branch, commit.to_string())
-                + " brings it back.",
-        ))
     }
 
     /// Whether this clone holds only the end of its history.

@@ -5,11 +5,13 @@ use std::path::{Path, PathBuf};
 
 use git2::{MergeFileInput, Oid};
 
+use super::metal::KeptMetal;
 use super::setups::{BikeSides, FieldRow, Keep, MergeSides, SetupQuestion, SideWords, words_of};
 use super::trees::{Differing, differing};
+use super::words::require_readable;
 use crate::machine;
 use crate::notebook::guidance::Guidance;
-use crate::notebook::{DocumentKind, Page, SetupFiles, merge_documents, same_values};
+use crate::notebook::{DocumentKind, Outing, Page, SetupFiles, merge_documents, same_values};
 use crate::store::error::{StoreError, git};
 use crate::store::folder::garage::Garage;
 use crate::store::history::numbers::{self, Renumbered};
@@ -24,21 +26,35 @@ pub(super) struct MergePlan {
     /// What is not answered yet.
     pub(super) questions: Vec<SetupQuestion>,
     /// Bikes for which a side was chosen.
-    pub(super) settled: Vec<(SetupQuestion, Keep)>,
+    pub(super) settled: Vec<Chosen>,
     /// Numbers of ours that gave way, by bike.
     pub(super) renumbered: Vec<(String, Renumbered)>,
     /// What else is to be known, sentences.
     pub(super) notes: Vec<Guidance>,
 }
 
+/// A bike for which a side was chosen.
+#[derive(Debug)]
+pub(super) struct Chosen {
+    pub(super) question: SetupQuestion,
+    pub(super) keep: Keep,
+    /// What was cut in metal on the side that was not kept.
+    pub(super) metal: Vec<KeptMetal>,
+}
+
 /// What a person answered, by the fingerprint of the question.
 pub(super) type Answers = BTreeMap<String, Keep>;
 
 /// Brings two sides together.
-pub(super) fn plan(garage: &Garage, sides: MergeSides, answers: &Answers) -> Result<MergePlan, StoreError> {
+pub(super) fn plan(
+    garage: &Garage,
+    sides: MergeSides,
+    answers: &Answers,
+    lean: fn(&Outing) -> bool,
+) -> Result<MergePlan, StoreError> {
     let repository = garage.repository();
     let differing = differing(repository.git(), Some(sides.base), sides.ours, sides.theirs)?;
-    let mut merge = Merge { garage, sides, answers, plan: MergePlan::default(), done: BTreeSet::new() };
+    let mut merge = Merge { garage, sides, answers, lean, plan: MergePlan::default(), done: BTreeSet::new() };
     for bike in merge.bikes(&differing)? {
         let of_bike = BikeSides::of(garage, sides, &bike)?;
         merge.setup(&of_bike, &differing)?;
@@ -51,11 +67,13 @@ pub(super) fn plan(garage: &Garage, sides: MergeSides, answers: &Answers) -> Res
     Ok(merge.plan)
 }
 
-struct Merge<'g> {
-    garage: &'g Garage,
-    sides: MergeSides,
-    answers: &'g Answers,
-    plan: MergePlan,
+pub(super) struct Merge<'g> {
+    pub(super) garage: &'g Garage,
+    pub(super) sides: MergeSides,
+    pub(super) answers: &'g Answers,
+    /// Whether a run was lean or seized, and holds.
+    pub(super) lean: fn(&Outing) -> bool,
+    pub(super) plan: MergePlan,
     done: BTreeSet<PathBuf>,
 }
 
@@ -111,6 +129,10 @@ impl Merge<'_> {
             }
             return Ok(());
         }
+        for (side, files) in [("is recorded here", &bike.files[1]), ("came from the others", &bike.files[2])]
+        {
+            require_readable(files, side)?;
+        }
         let question = bike.question(self.garage, self.sides)?;
         let Some(keep) = self.answers.get(&question.fingerprint).copied() else {
             self.plan.questions.push(question);
@@ -119,13 +141,25 @@ impl Merge<'_> {
         let is_engine = |file: &Differing| kind_of(&path_text(&file.path)) == Some(DocumentKind::Engine);
         let engines: Vec<Differing> =
             files.iter().filter(|file| is_engine(file)).map(|file| (*file).clone()).collect();
+        let mut metal = Vec::new();
         match keep {
-            Keep::Ours => {}
-            Keep::Theirs => {
+            Keep::Ours | Keep::Theirs => {
+                let (kept, stays) = bike.kept(self.garage, keep)?;
+                let own_engine = kept.engine_name.as_deref().map(SetupFiles::engine_path);
                 for file in files {
-                    let bytes = file.theirs.map(|id| self.blob(&file.path, id)).transpose()?;
-                    self.plan.changes.insert(file.path.clone(), bytes);
+                    // Another engine than the one that is kept in is a document of its own.
+                    if is_engine(file) && own_engine.as_ref() != Some(&file.path) {
+                        self.file(file)?;
+                    } else if keep == Keep::Theirs {
+                        self.take_theirs(file)?;
+                    }
                 }
+                if stays.iter().any(|metal| metal.other.is_none()) {
+                    let changes = &mut self.plan.changes;
+                    changes.insert(SetupFiles::setup_path(&bike.bike), kept.setup);
+                    changes.extend(own_engine.map(|path| (path, kept.engine)));
+                }
+                metal = stays;
             }
             Keep::Both => {
                 let combined = bike.combined(self.garage)?;
@@ -141,7 +175,7 @@ impl Merge<'_> {
         for file in &engines {
             self.owner(file)?;
         }
-        self.plan.settled.push((question, keep));
+        self.plan.settled.push(Chosen { question, keep, metal });
         Ok(())
     }
 
@@ -219,6 +253,9 @@ impl Merge<'_> {
         }
         let base = file.base.map(|id| self.blob(&file.path, id)).transpose()?;
         let (ours, theirs) = (self.blob(&file.path, ours)?, self.blob(&file.path, theirs)?);
+        if kind_of(&text) == Some(DocumentKind::Outing) && self.run(file)? {
+            return Ok(());
+        }
         let lines = by_lines(base.as_deref().unwrap_or_default(), &ours, &theirs)?;
         let Some(kind) = kind_of(&text) else {
             let lines =
@@ -302,7 +339,11 @@ impl Merge<'_> {
         Ok(())
     }
 
-    fn question(&self, file: &Differing, rows: Vec<FieldRow>) -> Result<SetupQuestion, StoreError> {
+    pub(super) fn question(
+        &self,
+        file: &Differing,
+        rows: Vec<FieldRow>,
+    ) -> Result<SetupQuestion, StoreError> {
         let subject = path_text(&file.path);
         Ok(SetupQuestion {
             fingerprint: machine::id_of(&format!("{subject}\n{:?}\n{:?}", file.ours, file.theirs)),
@@ -311,6 +352,8 @@ impl Merge<'_> {
             theirs: self.last_touched(&file.path, self.sides.theirs)?,
             rows,
             apart: Some("a field of a document has one value".into()),
+            metal: Vec::new(),
+            run_of: None,
             subject,
         })
     }
@@ -337,7 +380,7 @@ impl Merge<'_> {
         Ok(())
     }
 
-    fn blob(&self, path: &Path, id: Oid) -> Result<Vec<u8>, StoreError> {
+    pub(super) fn blob(&self, path: &Path, id: Oid) -> Result<Vec<u8>, StoreError> {
         self.garage.repository().blob(path, id)
     }
 }

@@ -5,9 +5,12 @@
 //! git's index change as one act, with the note that every writer leaves. What was before is the parent of what is now, and
 //! `refs/reedbook/before` names it.
 
+mod brought;
 mod foreign;
 mod merge;
+mod metal;
 pub(in crate::store) mod remote;
+mod runs;
 mod setups;
 mod stick;
 mod taken;
@@ -16,12 +19,13 @@ mod turns;
 pub(in crate::store) mod wire;
 mod words;
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use std::path::Path;
 
 use git2::Oid;
 
 use crate::machine::Moment;
+use crate::notebook::Outing;
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{Command, CommandOption, GitCommand, Guidance};
 use crate::store::book::{Book, SetupRecord};
@@ -29,19 +33,21 @@ use crate::store::error::{StoreError, git};
 use crate::store::folder::garage::Garage;
 use crate::store::folder::gate::{OWN, bound};
 use crate::store::history::numbers::{self, Numbers, Renumbered};
-use crate::store::history::repository::{FileChange, Message, Repository};
+use crate::store::history::repository::{FileChange, Message};
 use crate::store::history::scan::SETTLED_TRAILER;
 use crate::store::index::documents::Paper;
 use crate::store::index::outings::path_text;
 use crate::store::index::papers;
 use crate::store::writing::outings::take_in;
-use merge::{Answers, MergePlan};
+pub use brought::BroughtRun;
+use merge::{Answers, Chosen, MergePlan};
+pub use metal::KeptMetal;
 use setups::MergeSides;
 pub use setups::{FieldRow, Keep, MapRow, SetupQuestion, SideWords};
 use stick::Stick;
 pub use wire::is_address;
 use wire::{Remote, Sent};
-use words::{chosen_message, keep_of, not_asked, what, word_of};
+use words::{chosen_message, keep_of, not_asked, word_of};
 
 /// The newest commit that both sides had when they last met.
 const SHARED: &str = "refs/reedbook/shared";
@@ -63,6 +69,8 @@ pub struct ShareRequest {
     pub why: Option<String>,
     /// Take in what there is although what was shared once is not in it any more.
     pub rewritten: bool,
+    /// Tells a run that was lean or seized, and holds.
+    pub lean: Option<fn(&Outing) -> bool>,
 }
 
 /// What a share did.
@@ -72,6 +80,8 @@ pub struct Shared {
     pub remote: String,
     /// Setups that others recorded.
     pub setups: Vec<SetupRecord>,
+    /// Runs that others logged, mended or took out.
+    pub runs: Vec<BroughtRun>,
     /// How many of other documents came, by what they are.
     pub brought: BTreeMap<&'static str, usize>,
     /// How many commits were sent.
@@ -97,6 +107,8 @@ pub struct Settled {
     pub setup: SetupRecord,
     /// Number of the one that was recorded here before.
     pub ours: Option<u32>,
+    /// What was cut in metal on the side that was not kept.
+    pub metal: Vec<KeptMetal>,
 }
 
 /// Brings and sends.
@@ -145,6 +157,7 @@ pub fn share(garage: &Garage, request: &ShareRequest, moment: &Moment) -> Result
         let sent = repository.commits_since(commit, theirs)?.len();
         if remote.send((garage, moment), &branch, (theirs, commit))? == Sent::Done {
             shared.sent = sent;
+            meeting.tell_taken(&mut shared, commit)?;
             remote::remember(garage, &branch, &address)?;
             return meeting.met(shared, commit);
         }
@@ -190,6 +203,7 @@ impl Meeting<'_> {
         if repository.is_ancestor(ours, theirs) {
             let changes = self.forward(ours, theirs)?;
             self.require_nothing_taken(ours, theirs)?;
+            words::require_tables(&changes)?;
             self.require_recorded(&changes, ours)?;
             self.nothing_asked(shared);
             self.mark(ours)?;
@@ -207,7 +221,7 @@ impl Meeting<'_> {
         let sides = MergeSides { base, ours, theirs };
         let answers = self.answers(sides)?;
         self.require_nothing_taken(base, theirs)?;
-        let plan = merge::plan(garage, sides, &answers)?;
+        let plan = merge::plan(garage, sides, &answers, self.lean())?;
         if !plan.questions.is_empty() {
             shared.questions = plan.questions;
             return Ok(None);
@@ -250,7 +264,7 @@ impl Meeting<'_> {
                 continue;
             }
             let (settled, gave_way) = numbers::merged("", &own, &known);
-            shared.notes.extend(lost.iter().map(|number| words::of_lost_number(&bike, *number)));
+            shared.notes.extend(words::of_lost_numbers(&bike, &lost));
             if !gave_way.is_empty() || !lost.is_empty() {
                 shared.renumbered.extend(gave_way.into_iter().map(|one| (bike.clone(), one)));
                 changes.push((path, Some(settled.into_bytes())));
@@ -330,6 +344,10 @@ impl Meeting<'_> {
         repository.reference(BEFORE, ours, true, "share").map(|_| ()).map_err(git("note what was before"))
     }
 
+    fn lean(&self) -> fn(&Outing) -> bool {
+        self.request.lean.unwrap_or(|_| false)
+    }
+
     fn answers_file() -> std::path::PathBuf {
         Path::new(OWN).join("share-answers")
     }
@@ -349,7 +367,7 @@ impl Meeting<'_> {
         if self.request.keep.is_empty() {
             return Ok(answers);
         }
-        let open = merge::plan(self.garage, sides, &Answers::new())?.questions;
+        let open = merge::plan(self.garage, sides, &Answers::new(), self.lean())?.questions;
         for (subject, keep) in &self.request.keep {
             let fits = |question: &&SetupQuestion| {
                 let named = question.subject.strip_suffix(".toml").unwrap_or(&question.subject);
@@ -369,6 +387,7 @@ impl Meeting<'_> {
                     setups::one_or_the_other(),
                 ));
             }
+            runs::require_a_reason(question, *keep, self.request.why.as_deref())?;
             answers.insert(question.fingerprint.clone(), *keep);
         }
         let lines: String =
@@ -385,14 +404,19 @@ impl Meeting<'_> {
         let together: Vec<FileChange> = plan.changes.into_iter().collect();
         let mut trailers = Vec::new();
         if !plan.settled.is_empty() {
-            let bikes: Vec<_> = plan.settled.iter().map(|(question, _)| question.subject.as_str()).collect();
+            let bikes: Vec<_> = plan.settled.iter().map(|chosen| chosen.question.subject.as_str()).collect();
             trailers.push((SETTLED_TRAILER, bikes.join(" ")));
         }
-        let message = Message { why: "Bring together what was recorded on two sides".into(), trailers };
+        let mut why = "Bring together what was recorded on two sides".to_owned();
+        // A reason for a bike stands with its setup.
+        if let (true, Some(reason)) = (plan.settled.is_empty(), &self.request.why) {
+            why = format!("{why}\n\n{reason}");
+        }
+        let message = Message { why, trailers };
         let (mut commit, _) =
             repository.unreferenced(&together, &message, (now, now), &[sides.ours, sides.theirs])?;
-        for (question, keep) in &plan.settled {
-            let bike = &question.subject;
+        for chosen in &plan.settled {
+            let bike = &chosen.question.subject;
             let path = Garage::bike_folder(bike).join("numbers");
             let text = match changes.get(&path) {
                 Some(bytes) => bytes.clone(),
@@ -402,12 +426,13 @@ impl Meeting<'_> {
             let id = self.moment.new_id(&format!("chosen setup {} of {bike}", numbers.count() + 1));
             numbers.give(&id);
             let change = (path, Some(numbers.text().into_bytes()));
-            let message = chosen_message(question, *keep, &id, self.request.why.as_deref());
+            let message = chosen_message(chosen, &id, self.request.why.as_deref());
             (commit, _) =
                 repository.unreferenced(std::slice::from_ref(&change), &message, (now, now), &[commit])?;
             changes.insert(change.0, change.1);
         }
         let changes: Vec<FileChange> = changes.into_iter().collect();
+        words::require_tables(&changes)?;
         self.require_recorded(&changes, sides.ours)?;
         self.mark(sides.ours)?;
         repository.bring_to(commit, &changes, "share: bring together")?;
@@ -416,54 +441,15 @@ impl Meeting<'_> {
         shared.notes.extend(plan.notes);
         self.tell(shared, (sides.ours, sides.theirs), &changes)?;
         let book = Book::open(self.garage)?;
-        for (question, keep) in plan.settled {
+        for Chosen { question, keep, metal } in plan.settled {
             if let Some(setup) = book.latest(&question.subject)? {
                 let setups = book.setups(&question.subject)?;
                 let ours = setups.iter().find(|setup| Some(&setup.id) == question.ours.id.as_ref());
                 let ours = ours.map(|setup| setup.number);
-                shared.settled.push(Settled { bike: question.subject, keep, setup, ours });
+                shared.settled.push(Settled { bike: question.subject, keep, setup, ours, metal });
             }
         }
         Ok(commit)
-    }
-
-    /// What came, for the answer.
-    fn tell(
-        &self,
-        shared: &mut Shared,
-        (ours, theirs): (Oid, Oid),
-        changes: &[FileChange],
-    ) -> Result<(), StoreError> {
-        let repository = self.garage.repository();
-        let new: BTreeSet<String> =
-            repository.commits_since(theirs, Some(ours))?.iter().map(ToString::to_string).collect();
-        let book = Book::open(self.garage)?;
-        for bike in self.garage.bikes() {
-            shared.setups.extend(book.setups(&bike)?.into_iter().filter(|setup| new.contains(&setup.commit)));
-        }
-        let before = repository.tree(ours)?;
-        let mut taken: BTreeMap<&'static str, usize> = BTreeMap::new();
-        for (path, bytes) in changes {
-            let known = Repository::id_at(&before, path).is_some();
-            if let Some(bike) = words::retired_in(path, bytes.as_deref())
-                && words::retired_in(path, repository.file(&before, path)?.as_deref()).is_none()
-            {
-                shared.notes.push(words::of_retired(&bike));
-            }
-            let what = what(&path_text(path));
-            if known && bytes.is_none() {
-                taken.entry(what).and_modify(|count| *count += 1).or_insert(1);
-                continue;
-            }
-            let what = if known && !what.is_empty() { "changed documents" } else { what };
-            if !what.is_empty() {
-                shared.brought.entry(what).and_modify(|count| *count += 1).or_insert(1);
-            }
-        }
-        shared.notes.extend(words::of_taken(&taken));
-        shared.notes.extend(words::of_newer(changes));
-        shared.notes.extend(words::of_broken(changes));
-        Ok(())
     }
 
     fn met(&self, shared: Shared, commit: Oid) -> Result<Shared, StoreError> {

@@ -61,6 +61,10 @@ pub struct SetupQuestion {
     pub rows: Vec<FieldRow>,
     /// Why the two cannot be combined, where they cannot.
     pub apart: Option<String>,
+    /// What was cut in metal on one side only, and stays whichever side holds: dotted fields.
+    pub metal: Vec<String>,
+    /// The bike whose run it is about; none of anything else.
+    pub run_of: Option<String>,
     /// Tells these two sides from any others.
     pub(super) fingerprint: String,
 }
@@ -80,8 +84,10 @@ pub struct SideWords {
     pub why: String,
     /// In what air.
     pub air: Option<String>,
-    /// How it ran last on its side.
+    /// How it ran last on its side; of a run that both mended, the run as it stands once this side is kept.
     pub ran: Option<OutingRecord>,
+    /// Whether keeping this side lets a run go that was lean, or a seizure.
+    pub lets_go: bool,
 }
 
 /// One field of a question; none where a side has it not.
@@ -115,7 +121,7 @@ pub(super) struct BikeSides {
     pub(super) bike: String,
     /// Base, ours, theirs.
     pub(super) files: [SetupFiles; 3],
-    fields: [FieldSet; 3],
+    pub(super) fields: [FieldSet; 3],
     /// Whether ours and theirs recorded a setup.
     pub(super) changed: [bool; 2],
     newest: [Option<Oid>; 2],
@@ -205,6 +211,8 @@ impl BikeSides {
             theirs: side_words(garage, self.newest[1].unwrap_or(sides.theirs), (sides.theirs, &self.bike))?,
             rows,
             apart,
+            metal: self.metal_of_either(garage)?,
+            run_of: None,
             fingerprint: crate::machine::id_of(&text),
         })
     }
@@ -273,7 +281,7 @@ impl BikeSides {
 }
 
 /// A value as it was typed.
-fn as_typed(value: Option<&Value>) -> Option<String> {
+pub(super) fn as_typed(value: Option<&Value>) -> Option<String> {
     Some(match value? {
         Value::Quantity(quantity) => quantity.text().to_owned(),
         value => value.text(),
@@ -382,5 +390,6 @@ pub(super) fn words_of(garage: &Garage, id: Oid) -> Result<SideWords, StoreError
         why,
         air: trailers.get(AIR_TRAILER).cloned(),
         ran: None,
+        lets_go: false,
     })
 }

@@ -10,7 +10,7 @@ use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{Command, CommandOption, Guidance};
 use crate::store::error::{StoreError, git};
 use crate::store::folder::garage::Garage;
-use crate::store::folder::gate;
+use crate::store::folder::gate::{self, Gate};
 use crate::store::history::cut_short::{sign_of_life, watch};
 
 /// The repository, open.
@@ -22,6 +22,7 @@ pub(super) struct Stick {
 impl Stick {
     pub(super) fn open(path: &Path, garage: &Garage) -> Result<Self, StoreError> {
         let called = visible(&path.to_string_lossy());
+        Self::require_plain(path)?;
         let git = Repository::open(path).map_err(|error| match error.code() {
             ErrorCode::NotFound => StoreError::request(
                 Some("with"),
@@ -42,6 +43,25 @@ impl Stick {
         }
         watch(&git);
         Ok(Self { git, path: called })
+    }
+
+    /// Git's own files there are such as git writes, before anything opens them.
+    fn require_plain(path: &Path) -> Result<(), StoreError> {
+        for folder in [path.to_owned(), path.join(".git")] {
+            let Ok(gate) = Gate::of_git_alone(&folder) else { continue };
+            if let Some(barred) = gate::odd_in_git(&gate)? {
+                let help = Guidance::from(
+                    "Nothing of it was opened, and this garage is not touched. Take it away there, or share through another place: ",
+                );
+                let help = help + Command::ShareWithNew + " makes one with all that is here.";
+                return Err(StoreError::request(
+                    Some("with"),
+                    format!("The other side is damaged: {}", barred.of_the_other_side()),
+                    help,
+                ));
+            }
+        }
+        Ok(())
     }
 
     /// Makes a bare repository where nothing is.

@@ -1,13 +1,17 @@
 //! What the other side took out, and what is not sent.
 
+use std::path::Path;
+
 use git2::Oid;
 
-use super::Meeting;
 use super::words::{broken, way_out_of};
+use super::{Meeting, Shared};
 use crate::notebook::fields::names::visible;
-use crate::notebook::guidance::{Command, Guidance};
+use crate::notebook::guidance::{Command, GitCommand, Guidance};
 use crate::store::error::StoreError;
+use crate::store::folder::garage::GARAGE_FILE;
 use crate::store::history::numbers::Numbers;
+use crate::store::history::repository::Repository;
 use crate::store::index::outings::path_text;
 
 impl Meeting<'_> {
@@ -50,10 +54,48 @@ impl Meeting<'_> {
         ))
     }
 
+    /// Bikes that are sent as taken out: the others are asked before they lose them.
+    pub(super) fn tell_taken(&self, shared: &mut Shared, commit: Oid) -> Result<(), StoreError> {
+        let Some(theirs) = self.theirs.filter(|theirs| *theirs != commit) else { return Ok(()) };
+        for (path, bytes) in self.forward(theirs, commit)? {
+            let text = path_text(&path);
+            if let (["bikes", bike, "bike.toml"], None) =
+                (text.split('/').collect::<Vec<_>>().as_slice(), bytes)
+            {
+                let shown = visible(bike);
+                let said = format!(
+                    "{shown} was taken out here, and that is sent: the others are stopped by it until they agree. If it is not meant: "
+                );
+                shared
+                    .notes
+                    .push(Guidance::from(said) + Command::BringBikeBack(Some(shown)) + ", then share again.");
+            }
+        }
+        Ok(())
+    }
+
     /// What nobody could read is not sent: both sides of a merge in one file, or what is no TOML.
     pub(super) fn require_whole(&self, commit: Oid) -> Result<(), StoreError> {
         let Some(theirs) = self.theirs.filter(|theirs| *theirs != commit) else { return Ok(()) };
-        match broken(&self.forward(theirs, commit)?) {
+        let repository = self.garage.repository();
+        let file = Path::new(GARAGE_FILE);
+        if Repository::id_at(&repository.tree(commit)?, file).is_none() {
+            return Err(StoreError::request(
+                None,
+                format!(
+                    "{GARAGE_FILE} is in no commit any more, so nothing was sent: the others could open the garage no more."
+                ),
+                Guidance::from("It was taken out of git, or git's index was lost. Take it in again: ")
+                    + GitCommand::Add(GARAGE_FILE.into())
+                    + ", then "
+                    + GitCommand::Commit(GARAGE_FILE.into())
+                    + "; "
+                    + Command::CheckGarage
+                    + " names what else is not recorded.",
+            ));
+        }
+        let changes = self.forward(theirs, commit)?;
+        match broken(&changes) {
             None => Ok(()),
             Some((path, finding)) => Err(StoreError::request(
                 None,

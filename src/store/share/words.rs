@@ -1,44 +1,69 @@
 //! What a share says: of a choice in the history, of files in the answer.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
 use jiff::tz::Offset;
 
-use super::merge::kind_of;
+use super::merge::{Chosen, kind_of};
 use super::setups::{Keep, SetupQuestion, SideWords};
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{Command, GitCommand, Guidance};
-use crate::notebook::{Code, ReadOptions, read};
+use crate::notebook::{Code, ReadOptions, SetupFiles, read};
+use crate::store::book::SetupRecord;
 use crate::store::error::StoreError;
 use crate::store::history::repository::{FileChange, Message};
 use crate::store::history::scan::{AIR_TRAILER, BIKE_TRAILER, COMBINED_TRAILER, SETUP_TRAILER};
 use crate::store::index::outings::path_text;
 
-pub(super) fn chosen_message(question: &SetupQuestion, keep: Keep, id: &str, why: Option<&str>) -> Message {
+pub(super) fn chosen_message(chosen: &Chosen, id: &str, why: Option<&str>) -> Message {
+    let Chosen { question, keep, metal } = chosen;
     let side = |side: &SideWords| {
         let first = side.why.lines().next().unwrap_or_default();
         format!("\"{first}\" by {}", side.author)
     };
     let (ours, theirs) = (side(&question.ours), side(&question.theirs));
-    let chosen = match keep {
+    let mut words = match keep {
         Keep::Theirs => format!("Keep {theirs}, not {ours}"),
         Keep::Ours => format!("Keep {ours}, not {theirs}"),
         Keep::Both => format!("Combine {theirs} with {ours}"),
     };
-    let why = why.map_or(chosen.clone(), |why| format!("{why}\n\n{chosen}"));
+    let stays = metal.iter().filter(|metal| metal.other.is_none());
+    let stays: Vec<String> = stays.map(|metal| format!("{} {}", metal.field, metal.holds)).collect();
+    if !stays.is_empty() {
+        words = format!("{words}; what was cut in metal stays: {}", stays.join(", "));
+    }
+    let why = why.map_or(words.clone(), |why| format!("{why}\n\n{words}"));
     let mut trailers = vec![(BIKE_TRAILER, question.subject.clone()), (SETUP_TRAILER, id.to_owned())];
     let air = match keep {
+        _ if chosen.is_combined() => None,
         Keep::Theirs => question.theirs.air.clone(),
-        Keep::Ours => question.ours.air.clone(),
-        Keep::Both => None,
+        Keep::Ours | Keep::Both => question.ours.air.clone(),
     };
     trailers.extend(air.map(|air| (AIR_TRAILER, air)));
-    if keep == Keep::Both {
+    if chosen.is_combined() {
         let ids = [&question.theirs.id, &question.ours.id].map(|id| id.clone().unwrap_or_default());
         trailers.push((COMBINED_TRAILER, ids.join(" ")));
     }
     Message { why, trailers }
+}
+
+/// A setup that cannot be read is not asked about as if it were empty.
+pub(super) fn require_readable(files: &SetupFiles, whence: &str) -> Result<(), StoreError> {
+    let engine = files.engine_name.as_deref().map(SetupFiles::engine_path);
+    let documents = [
+        Some((SetupFiles::setup_path(&files.bike), files.setup.clone())),
+        engine.map(|path| (path, files.engine.clone())),
+    ];
+    let documents: Vec<FileChange> = documents.into_iter().flatten().collect();
+    let Some((path, finding)) = broken(&documents) else { return Ok(()) };
+    Err(StoreError::request(
+        None,
+        format!("{} {whence} and cannot be read: {finding}", visible(&path_text(&path))),
+        Guidance::from(
+            "Both sides recorded a setup of this bike, and one of them is not known, so nothing is chosen: nothing was touched. On the side that recorded it: ",
+        ) + way_out_of(&path),
+    ))
 }
 
 pub(super) fn not_asked(subject: &str, open: &[SetupQuestion]) -> StoreError {
@@ -91,18 +116,63 @@ pub(super) fn of_newer(changes: &[FileChange]) -> Option<Guidance> {
 pub(super) fn of_taken(taken: &BTreeMap<&'static str, usize>) -> Option<Guidance> {
     let counts: Vec<String> = taken
         .iter()
-        .filter(|(what, _)| !what.is_empty())
+        // A list of jobs goes with the setup that it was for.
+        .filter(|(what, _)| !what.is_empty() && **what != "lists of jobs")
         .map(|(what, count)| format!("{what}: {count}"))
         .collect();
+    let whole_bike = if taken.contains_key("bikes") {
+        Guidance::from(" A whole bike comes back with ") + Command::BringBikeBack(None) + "."
+    } else {
+        Guidance::default()
+    };
     (!counts.is_empty()).then(|| {
         Guidance::from(format!("Others took out what was here ({}). ", counts.join(", ")))
             + GitCommand::WhatWasTakenOut
             + " names it, and "
             + GitCommand::BringFileBack
-            + " brings a file back. A whole bike comes back with "
-            + Command::BringBikeBack(None)
-            + "."
+            + " brings a file back."
+            + whole_bike
     })
+}
+
+/// What there is to say of a bike that is retired here, where others went on with it.
+pub(super) fn of_going_on(bike: &str, authors: &BTreeSet<String>) -> Guidance {
+    let shown = visible(bike);
+    let who: Vec<String> = authors.iter().map(|author| visible(author)).collect();
+    let who = if who.is_empty() { "others".to_owned() } else { who.join(", ") };
+    Guidance::from(format!("{shown} is retired here, and went on elsewhere ({who}). If it is in use: "))
+        + Command::BringBikeBack(Some(shown))
+        + ". Else tell them."
+}
+
+/// What there is to say of an engine that the setups of several bikes name.
+pub(super) fn of_two_bikes(engine: &str, setups: &[SetupRecord]) -> Guidance {
+    let each: Vec<String> = setups
+        .iter()
+        .map(|setup| format!("{} (setup {}, {})", visible(&setup.bike), setup.number, visible(&setup.author)))
+        .collect();
+    let each = each.join(" and in ");
+    let bike = setups.first().map(|setup| visible(&setup.bike)).unwrap_or_default();
+    Guidance::from(format!(
+        "The engine {} is in {each} by the record: it can be in one only, and its hours count wrong until that is said. Name what is in the other one: ",
+        visible(engine)
+    )) + Command::SayEngine(bike)
+        + "."
+}
+
+/// A table that everything here reads is not taken in where it cannot be read: no bike would answer any more.
+pub(super) fn require_tables(changes: &[FileChange]) -> Result<(), StoreError> {
+    let tables: Vec<FileChange> =
+        changes.iter().filter(|(path, _)| path.starts_with("configs")).cloned().collect();
+    let Some((path, finding)) = broken(&tables) else { return Ok(()) };
+    Err(StoreError::request(
+        None,
+        format!(
+            "What the other side has is not taken in: {} cannot be read: {finding}",
+            visible(&path_text(&path))
+        ),
+        "Every answer reads that table, so nothing here was touched. Ask whoever changed it to mend it and share again.",
+    ))
 }
 
 /// The bike that a document retires; none of any other document.
@@ -122,21 +192,35 @@ pub(super) fn of_retired(bike: &str) -> Guidance {
         + "."
 }
 
-/// What there is to say of a number that was shared, and that plain git took out of its list.
-pub(super) fn of_lost_number(bike: &str, number: u32) -> Guidance {
+/// What there is to say of numbers that were shared, and that plain git took out of their list; none of none.
+pub(super) fn of_lost_numbers(bike: &str, numbers: &[u32]) -> Option<Guidance> {
     let shown = visible(bike);
-    Guidance::from(format!(
-        "{shown}: git took setup {number} back, which others know. It keeps its number; what stands now is a setup after it, and what that wants at the bike stands in "
-    )) + Command::Jobs
-        + "."
+    let (what, stays) = match numbers {
+        [] => return None,
+        [one] => (format!("setup {one}"), "It keeps its number; what stands now is a setup after it"),
+        [all @ .., last] => {
+            let all: Vec<String> = all.iter().map(u32::to_string).collect();
+            let what = format!("the numbers {} and {last}", all.join(", "));
+            (what, "They stay with their setups; what stands now is a setup after them")
+        }
+    };
+    let said = format!(
+        "{shown}: git took {what} back, which others know. {stays}, and what that wants at the bike stands in "
+    );
+    Some(Guidance::from(said) + Command::Jobs + ".")
 }
 
 /// What there is to say of a document that came and cannot be read.
 pub(super) fn of_broken(changes: &[FileChange]) -> Option<Guidance> {
-    broken(changes).map(|(path, finding)| {
-        let came = format!("{} came and cannot be read: {finding} ", visible(&path_text(&path)));
-        Guidance::from(came) + way_out_of(&path)
-    })
+    let (path, finding) = broken(changes)?;
+    let more = changes.iter().filter(|change| broken(std::slice::from_ref(change)).is_some()).count() - 1;
+    let more = match more {
+        0 => String::new(),
+        1 => " (1 more file, too)".to_owned(),
+        more => format!(" ({more} more files, too)"),
+    };
+    let came = format!("{} came and cannot be read{more}: {finding} ", visible(&path_text(&path)));
+    Some(Guidance::from(came) + way_out_of(&path))
 }
 
 /// The first document that is no TOML at all, and why.

@@ -295,3 +295,65 @@ fn a_setup_that_was_picked_from_the_other_side_is_not_shown_as_two() {
     assert!(said.contains("ours: the same setup, picked onto what was there before"), "{said}");
     assert!(said.contains("theirs: setup 2 there, Ben"), "{said}");
 }
+
+#[test]
+fn a_setup_that_cannot_be_read_is_not_asked_about_as_if_it_were_empty() {
+    let yard = Yard::new();
+    yard.done("track", "16T10", &["change", "moth", "gearing.rear=41", "--why", "shorter"]);
+    yard.done("track", "16T11", &["share"]);
+    let file = yard.shed.root().join(setup_file("moth"));
+    let whole = fs::read_to_string(&file).unwrap();
+    fs::write(&file, format!("{whole}\n][\n")).unwrap();
+    yard.shed.git(&["commit", "-qam", "by hand"]);
+    for words in [&["share"][..], &["share", "--keep", "ours", "moth"]] {
+        let refused = in_a_line(&yard.run("shop", "16T12", words).refused());
+        assert!(refused.contains("bikes/moth/setup.toml is recorded here and cannot be read"), "{refused}");
+        assert!(refused.contains("reedbook rollback moth latest --discard-edits"), "{refused}");
+    }
+}
+
+#[test]
+fn a_table_that_cannot_be_read_is_not_taken_in() {
+    let yard = Yard::new();
+    fs::write(yard.at("track").join("configs/limits.toml"), "[open\n").unwrap();
+    yard.commit_at_track("by hand");
+    yard.nothing_moves("What the other side has is not taken in: configs/limits.toml cannot be read");
+    yard.done("shop", "18T11", &["outing", "add", "wasp", "full=right"]);
+    yard.nothing_moves("configs/limits.toml cannot be read");
+    yard.done("shop", "18T12", &["now", "wasp"]);
+}
+
+#[test]
+fn a_bike_that_is_retired_here_and_one_engine_in_two_bikes_are_said() {
+    let yard = Yard::new();
+    yard.done("track", "16T10", &["outing", "add", "wasp", "full=right"]);
+    yard.done("track", "16T11", &["change", "moth", "engine=wasp-engine", "--why", "lent"]);
+    yard.done("track", "16T12", &["share"]);
+    yard.done("shop", "16T13", &["bike", "retire", "wasp"]);
+    let said = in_a_line(&yard.done("shop", "16T14", &["share"]));
+    assert!(said.contains("! wasp is retired here, and went on elsewhere (Ben)"), "{said}");
+    yard.done("shop", "16T15", &["bike", "retire", "wasp", "--back"]);
+    yard.done("shop", "16T16", &["share"]);
+    yard.done("track", "16T17", &["share"]);
+    yard.done("track", "16T18", &["change", "moth", "gearing.rear=42", "--why", "longer"]);
+    yard.done("track", "16T19", &["share"]);
+    let said = in_a_line(&yard.done("shop", "16T20", &["share"]));
+    assert!(said.contains("The engine wasp-engine is in moth (setup 3, Ben) and in wasp (setup 1"), "{said}");
+}
+
+/// What the others would refuse to take is not sent, and what stops them is said to whoever sends it.
+#[test]
+fn a_garage_without_its_first_file_is_not_sent_and_a_bike_taken_out_is_said() {
+    let yard = Yard::new();
+    yard.shed.git(&["rm", "-q", "--cached", "garage.toml"]);
+    yard.shed.git(&["commit", "-qm", "tidied"]);
+    let refused = in_a_line(&yard.run("shop", "16T10", &["share"]).refused());
+    assert!(refused.contains("garage.toml is in no commit any more, so nothing was sent"), "{refused}");
+    yard.shed.git(&["add", "garage.toml"]);
+    yard.shed.git(&["commit", "-qm", "back"]);
+    yard.done("shop", "16T11", &["share"]);
+    yard.shed.git(&["rm", "-rqf", "bikes/wasp"]);
+    yard.shed.git(&["commit", "-qm", "sold"]);
+    let said = in_a_line(&yard.done("shop", "16T12", &["share"]));
+    assert!(said.contains("! wasp was taken out here, and that is sent"), "{said}");
+}

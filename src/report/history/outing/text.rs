@@ -65,6 +65,21 @@ pub(in crate::report) fn said_to_be_lean(says: &str, sign: &str) -> String {
 }
 
 impl OutingEntry<'_> {
+    /// Number of the setup it ran, where that is known.
+    pub(in crate::report) fn setup(&self) -> Option<u32> {
+        self.setup
+    }
+
+    /// Day and time of day.
+    pub(in crate::report) fn day(&self) -> String {
+        self.record.outing.date.short()
+    }
+
+    /// What made it run lean and what was done about it, once both are said and close it.
+    pub(in crate::report) fn closed(&self) -> Option<(&str, &str)> {
+        self.cause.zip(self.mended).filter(|_| self.record.outing.is_closed())
+    }
+
     /// On one line.
     pub(in crate::report) fn line(&self, screen: &Screen) -> String {
         let mut parts = vec![self.record.outing.date.short()];

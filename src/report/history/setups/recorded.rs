@@ -131,7 +131,7 @@ pub struct RollbackAnswer<'a> {
     /// The same in words.
     #[serde(skip)]
     kept_words: Option<String>,
-    /// What a lean run on what was put back says, a sentence; null where none was lean.
+    /// What a lean run on what was put back says; null where none was lean. Where nothing was recorded, what forbids to run it as it is.
     was_lean: Option<String>,
 }
 
@@ -399,9 +399,7 @@ impl<'a> RollbackAnswer<'a> {
     /// The same with how what was put back ran: lean, and whether it was right in the air that is named.
     #[must_use]
     pub fn how_it_ran(mut self, was_lean: Option<String>, was_right: bool) -> Self {
-        if let Some(told) = &mut self.told {
-            told.was_right = was_right;
-        }
+        self.told.iter_mut().for_each(|told| told.was_right = was_right);
         Self { was_lean, ..self }
     }
 
@@ -414,10 +412,13 @@ impl<'a> RollbackAnswer<'a> {
     /// For a person: what to do at the bike, what can hurt, and what did not come back.
     pub fn text(&self, screen: &Screen) -> String {
         let (bike, to) = (self.bike, self.to);
-        let (Some(told), Some(new)) = (&self.told, self.new) else {
-            return self.nothing.lines().map(|line| screen.wrap(line, 2)).collect::<Vec<_>>().join("\n");
-        };
         let mut frame = Frame::new(screen);
+        let (Some(told), Some(new)) = (&self.told, self.new) else {
+            let nothing = self.nothing.lines().map(|line| screen.wrap(line, 2));
+            frame.block(nothing.collect::<Vec<_>>().join("\n"));
+            self.was_lean.iter().for_each(|line| frame.stop(line));
+            return frame.text();
+        };
         let before = self.from.map(|number| format!(" (setup {number} is kept)")).unwrap_or_default();
         let sections = told.sections();
         let what_can_hurt = |frame: &mut Frame<'_>| {

@@ -94,6 +94,7 @@ fn typed(command: &Command) -> String {
         Command::ShareWith => "share --with FOLDER".into(),
         Command::ShareWithNew => "share --with FOLDER --new".into(),
         Command::ShareRewritten => "share --rewritten".into(),
+        Command::ShareKeepWhy(side, file) => format!("share --keep {side} {file} --why \"…\""),
     }
 }
 

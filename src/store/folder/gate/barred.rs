@@ -80,6 +80,16 @@ impl Barred {
         }
     }
 
+    /// The same of what is not this garage's.
+    pub(in crate::store) fn of_the_other_side(&self) -> String {
+        match self.what {
+            Odd::TooLarge { .. } => self.message(),
+            what => {
+                format!("it has {} at {}, where a plain file of git's belongs.", what.words(), self.shown())
+            }
+        }
+    }
+
     /// What to do about it.
     pub fn help(&self) -> String {
         match self.what {

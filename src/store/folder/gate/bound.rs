@@ -14,6 +14,8 @@ const NUMBERS: u64 = 4 * 1024 * 1024;
 pub(in crate::store) const GIT_INDEX: u64 = 128 * 1024 * 1024;
 /// The note of what is being recorded has some 150 bytes a file.
 pub(in crate::store) const NOTE: u64 = 8 * 1024 * 1024;
+/// Git's list of branches has some 70 bytes each: two hundred thousand.
+pub(in crate::store) const REFERENCES: u64 = 16 * 1024 * 1024;
 /// One of git's loose objects; what is larger is none of a garage's.
 pub(in crate::store) const OBJECT: u64 = 16 * 1024 * 1024;
 /// A lock's text, a seal, a setting.

@@ -10,6 +10,7 @@
 
 mod barred;
 pub(in crate::store) mod bound;
+mod gits_own;
 #[cfg(any(not(unix), test))]
 mod portable;
 #[cfg(test)]
@@ -27,6 +28,7 @@ use std::rc::Rc;
 use crate::store::error::{StoreError, disk};
 use crate::store::history::cut_short::sign_of_life;
 pub use barred::{Barred, Odd};
+pub(in crate::store) use gits_own::odd_in_git;
 #[cfg(not(unix))]
 use portable as system;
 #[cfg(unix)]
