@@ -108,9 +108,11 @@ impl Rollback {
                 // Of a whole section the whole bike is meant.
                 let mut of = self.only.clone();
                 of.retain(|only| !SECTIONS.contains(&only.as_str()));
-                // It may have run lean since it was marked, or since it was put back.
-                let stops = now(&garage, Some(&self.bike), desk.moment.now, |answer, _| Ok(answer.stops()))?;
-                let stops: Vec<String> = stops.into_iter().map(|(_, words)| words).collect();
+                // It may have run lean since it was marked, or since it was put back. Where files that it needs not cannot be read, nothing
+                // is known of that.
+                let stops = now(&garage, Some(&self.bike), desk.moment.now, |answer, _| Ok(answer.stops()));
+                let stops: Vec<String> =
+                    stops.unwrap_or_default().into_iter().map(|(_, words)| words).collect();
                 let said = (!stops.is_empty()).then(|| stops.join(" "));
                 let answer = RollbackAnswer::already(&to, &of, newest).how_it_ran(said, false);
                 return desk.screen().answer(&answer, || answer.text(&desk.screen()));
