@@ -27,7 +27,7 @@ const OF_EACH: [(&str, usize); 6] = [
     (
         "outing add BIKE full=slightly-lean 1/2=right --place Hollinmoss --temp 24C --baro 968hPa --humidity 40 \
          --hours 0.3 --plug light-grey --note flat-over-the-top",
-        9,
+        8,
     ),
 ];
 
@@ -35,7 +35,7 @@ const OF_EACH: [(&str, usize); 6] = [
 const BUDGETS: [(&str, usize); 23] = [
     ("map show moth ignition", 6),
     ("part due", 20),
-    ("part due --within 2", 21),
+    ("part due --within 2", 20),
     ("outing list moth", 50),
     ("compare moth 9 latest", 26),
     ("compare moth 3 latest", 26),

@@ -239,7 +239,7 @@ fn forbids(book: &Book<'_>, engine: &str, ready: &Readiness) -> Option<String> {
     Some(format!("Do not run it: {}, {}.", visible(engine), why.join("; ")))
 }
 
-/// How an engine stands, "cicada: reed-1 is overdue, 0.7 h past its 20 h; 12 steps are open for after the first run"; none where there
+/// How an engine stands, "cicada: reed-1 is 0.7 h past its 20 h; 12 steps are open for after the first run"; none where there
 /// is nothing to say.
 pub fn in_a_line(engine: &str, stands: &[String]) -> Option<String> {
     (!stands.is_empty()).then(|| format!("{}: {}.", visible(engine), stands.join("; ")))

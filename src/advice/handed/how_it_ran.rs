@@ -18,12 +18,31 @@ const RUNS_THAT_SHOW: usize = 3;
 /// What stands in the notes of a run that seized, where its own words stay with whoever wrote them.
 pub(super) const SEIZED: &str = "It seized.";
 
+/// The setups of a bike, by number, that are as one of them in all on which it hangs whether it runs lean or seizes: what is put back is
+/// recorded anew and ran before.
+fn alike(book: &Book<'_>, setup: &SetupRecord) -> Result<Vec<u32>, StoreError> {
+    let of = |record: &SetupRecord| book.combination(&setup.bike, Some(record));
+    let fields = of(setup)?.fields;
+    let hurts = |field: &str| field == "engine" || THAT_HURT.contains(&section_of(field));
+    let mut alike = Vec::new();
+    for other in book.setups(&setup.bike)? {
+        if other.number == setup.number
+            || !compare(&fields, &of(&other)?.fields).changes.iter().any(|change| hurts(&change.field))
+        {
+            alike.push(other.number);
+        }
+    }
+    Ok(alike)
+}
+
 /// What whoever a setup is handed to must know of how it ran, nothing of what was noted but that: a seizure or a lean run whose cause
-/// is not written down, and each throttle at which the newest run was lean.
-pub fn ran_lean_here(book: &Book<'_>, setup: &SetupRecord) -> Result<Vec<String>, StoreError> {
+/// is not written down, and each throttle at which the newest run was lean; and whether it ran at all.
+pub fn ran_lean_here(book: &Book<'_>, setup: &SetupRecord) -> Result<(Vec<String>, bool), StoreError> {
     let runs = book.outings(&setup.bike)?;
+    let alike = alike(book, setup)?;
+    let of_it = |run: &&OutingRecord| run.setup.is_some_and(|number| alike.contains(&number));
     let open: Vec<&OutingRecord> =
-        runs.iter().rev().filter(|run| run.setup == Some(setup.number) && !run.outing.is_closed()).collect();
+        runs.iter().rev().filter(of_it).filter(|run| !run.outing.is_closed()).collect();
     let mut said = Vec::new();
     let at_full = open.iter().filter_map(|run| {
         let sign = sign_anywhere(&run.outing);
@@ -48,7 +67,7 @@ pub fn ran_lean_here(book: &Book<'_>, setup: &SetupRecord) -> Result<Vec<String>
             )
         }));
     }
-    Ok(said)
+    Ok((said, runs.iter().any(|run| of_it(&run))))
 }
 
 /// How a run was at a throttle, as its leanest cylinder; none where that was not judged.

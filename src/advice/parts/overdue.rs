@@ -9,7 +9,7 @@ use crate::quantity::{fixed, trimmed};
 /// A part that is over a limit.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Overdue {
-    /// In part of a sentence: "ring-7 is overdue, 0.1 h past its 8 h", "piston-1, right is overdue for a look, 2 h past its 5 h".
+    /// In part of a sentence: "ring-7 is 0.1 h past its 8 h", "piston-1, right is 2 h past its 5 h for a look".
     pub words: String,
     /// What is to be done with it: "change it before it runs".
     pub deed: &'static str,
@@ -27,7 +27,7 @@ impl DueStanding {
         } else {
             (" for a look", "look at it before it runs")
         };
-        let words = format!("{part} is overdue{of}, {}", past(limit));
+        let words = format!("{part} is {}{of}", past(limit));
         Some(Overdue { words, deed, can_break: limit.by.changes() })
     }
 }
@@ -49,7 +49,7 @@ fn past(limit: &Reached) -> String {
             format!("{at_least}{} past its {} starts", fixed(over.floor(), 0), trimmed(limit.limit, 0))
         }
         // A limit just reached is no hours past.
-        _ if over < 0.05 => format!("all of its {} h run", trimmed(limit.limit, 1)),
+        _ if over < 0.05 => format!("at the end of its {} h", trimmed(limit.limit, 1)),
         _ => {
             let digits = if over < 0.995 { 2 } else { 1 };
             format!("{at_least}{} h past its {} h", trimmed(over, digits), trimmed(limit.limit, 1))

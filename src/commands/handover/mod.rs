@@ -81,9 +81,9 @@ impl HandoverCommand {
         garage.require_bike(bike)?;
         let book = Book::open(&garage)?;
         let setup = book.resolve(bike, &self.setup)?;
-        let beware = setup.map(|setup| ran_lean_here(&book, &setup)).transpose()?.unwrap_or_default();
+        let (beware, ran) = setup.map(|setup| ran_lean_here(&book, &setup)).transpose()?.unwrap_or_default();
         let (handover, text) =
-            hand_over(&book, bike, (&self.setup, &chosen), (beware, &worded), &desk.moment)?;
+            hand_over(&book, bike, (&self.setup, &chosen), (beware, ran, &worded), &desk.moment)?;
         let name = format!("{bike}-{}.handover.toml", handover.from.setup);
         let (file, words) = self.seal.write(desk, (self.sections.out.as_ref(), &name), &text)?;
         let content = text.lines().next().and_then(|first| first.rsplit(' ').next()).unwrap_or_default();

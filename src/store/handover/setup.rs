@@ -37,12 +37,13 @@ impl Chosen {
     }
 }
 
-/// Makes a handover of a setup, and the text of its file.
+/// Makes a handover of a setup, and the text of its file, with what is to be said of how it ran and whether it ran at all, under whichever
+/// number.
 pub fn hand_over(
     book: &Book<'_>,
     bike: &str,
     (name, chosen): (&SetupName, &Chosen),
-    (beware, word): (Vec<String>, Wording<'_>),
+    (beware, ran, word): (Vec<String>, bool, Wording<'_>),
     moment: &Moment,
 ) -> Result<(Handover, String), StoreError> {
     let garage = book.garage();
@@ -73,7 +74,6 @@ pub fn hand_over(
     let sections_named: Vec<String> = sections.iter().map(|section| (*section).to_owned()).collect();
     let without = others(&sections_named);
     let proven = garage.bike(bike)?.proven.contains_key(&setup.id);
-    let ran = book.outings(bike)?.iter().any(|run| run.setup == Some(setup.number));
     let beware = (setup.combined && !ran).then(|| NEVER_RUN.to_owned()).into_iter().chain(beware);
     let handover = Handover {
         handover: HANDOVER_VERSION,

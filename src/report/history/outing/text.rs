@@ -53,7 +53,7 @@ pub(in crate::report) const LEAN: &str =
     "Lean: jet up before the next full throttle, and read the plug and the piston.";
 /// The same of a slightly lean one at full throttle.
 pub(in crate::report) const SLIGHTLY_LEAN: &str =
-    "Slightly lean at full throttle: jet up before the next full throttle, and read the plug and the piston.";
+    "Slightly lean at full throttle: jet up before the next. Read plug and piston.";
 /// The same of a lean one below full throttle.
 pub(in crate::report) const LEAN_BELOW_FULL: &str = "Lean below full throttle: richer there (clip, pilot jet or screw; the map, where it is injected) before the next run, and read the plug and the piston.";
 
