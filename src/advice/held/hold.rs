@@ -4,13 +4,13 @@ use std::rc::Rc;
 
 use super::sign::Sign;
 use crate::advice::learning::is_detonation;
-use crate::advice::maps::steps::{least_over, most_over};
+use crate::advice::maps::steps::over_at;
 use crate::advice::rejet::{delivered_at, factor_between, fuel_by_main_jets, sizes_at_hand};
 use crate::air::{Air, SAME_AIR};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{
     Circuit, Combination, Doubted, FieldSet, JetBox, MapTable, Mixture, NeedleBox, NumberedBy, OwnBox, Setup,
-    Shares,
+    Shares, ZONES,
 };
 use crate::quantity::{Measure, Quantity, nearly_equal, trimmed};
 use crate::store::OutingRecord;
@@ -279,7 +279,9 @@ impl Hold {
         match (ran.fields.map(FUEL_MAP), other) {
             (None, None) => Some(1.0),
             (Some(ran), Some(other)) if ran.same_as(other) => Some(1.0),
-            (Some(cells), Some(other)) => most_over(other, cells, ran.setup.as_ref()?.injection.as_ref()?),
+            (Some(cells), Some(other)) => {
+                Some(over_at(other, cells, ran.setup.as_ref()?.injection.as_ref()?, opening(self.zone))?.1)
+            }
             _ => None,
         }
     }
@@ -393,10 +395,15 @@ pub(super) fn least_delivered(
     let cells = match (before.map, after.map) {
         (None, None) => 1.0,
         (Some(one), Some(other)) if one.same_as(other) => 1.0,
-        (Some(one), Some(other)) => least_over(one, other, before.setup.injection.as_ref()?)?,
+        (Some(one), Some(other)) => over_at(one, other, before.setup.injection.as_ref()?, opening(zone))?.0,
         _ => return None,
     };
     Some(tables.delivered(before.setup, &with_map_of(after.setup, before.setup), zone)? * cells)
+}
+
+/// How far the throttle is open at a zone, 0 to 1.
+fn opening(zone: &str) -> f64 {
+    ZONES.iter().find(|(name, _, _)| *name == zone).map_or(1.0, |(_, _, opening)| *opening)
 }
 
 /// A setup with the fuel map of another, for the rest of the injection to be compared: the cells are compared apart.

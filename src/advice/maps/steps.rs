@@ -62,14 +62,25 @@ pub fn fuel_over(before: &MapTable, now: &MapTable, injection: &Injection) -> Op
     rows.map(|(least, most)| (most - least <= TOGETHER).then_some(most)).collect()
 }
 
-/// Fuel that a map passes over what another passes, in the cell where that is most; none where they do not have the same axes.
-pub fn most_over(before: &MapTable, now: &MapTable, injection: &Injection) -> Option<f64> {
-    rows_over(before, now, injection)?.into_iter().map(|(_, most)| most).reduce(f64::max)
-}
-
-/// The same in the cell where it is least.
+/// Fuel that a map passes over what another passes, in the cell where that is least; none where they do not have the same axes.
 pub fn least_over(before: &MapTable, now: &MapTable, injection: &Injection) -> Option<f64> {
     rows_over(before, now, injection)?.into_iter().map(|(least, _)| least).reduce(f64::min)
+}
+
+/// The least and the most at a throttle, 0 to 1: in the row of it, or in those it lies between.
+pub fn over_at(
+    before: &MapTable,
+    now: &MapTable,
+    injection: &Injection,
+    throttle: f64,
+) -> Option<(f64, f64)> {
+    let rows = rows_over(before, now, injection)?;
+    let (openings, percent) = (&before.throttle, 100.0 * throttle);
+    let last = rows.len().checked_sub(1)?;
+    let above = openings.iter().position(|opening| *opening >= percent - SAME).unwrap_or(last);
+    let below = openings.iter().rposition(|opening| *opening <= percent + SAME).unwrap_or(0);
+    let near = rows.get(below.min(above)..=below.max(above))?.iter().copied();
+    near.reduce(|all, row| (all.0.min(row.0), all.1.max(row.1)))
 }
 
 /// The least and the most of each row; none where the maps do not have the same axes.
@@ -129,6 +140,19 @@ mod tests {
             "{over:?}"
         );
         assert_eq!(fuel_over(&before, &map([[1.9, 3.4], [2.9, 4.9]]), &injection()), None, "one by itself");
+    }
+
+    /// A row that stays says nothing of a throttle that gets more.
+    #[test]
+    fn a_throttle_has_the_rows_it_lies_between() {
+        let before = map([[1.9, 2.9], [2.9, 4.9]]);
+        let now = map([[1.9, 2.9], [3.0, 5.1]]);
+        for (throttle, least, most) in
+            [(1.0, 1.05, 1.05), (0.75, 1.0, 1.05), (0.5, 1.0, 1.0), (0.125, 1.0, 1.0)]
+        {
+            let over = super::over_at(&before, &now, &injection(), throttle).unwrap_or_default();
+            assert!((over.0 - least).abs() < 1e-9 && (over.1 - most).abs() < 1e-9, "{throttle}: {over:?}");
+        }
     }
 
     /// As the trim of the whole map: four percent at a time, counted from what is on the bike, and richer at once.

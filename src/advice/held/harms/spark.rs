@@ -30,7 +30,9 @@ pub(in super::super) fn earlier_spark(
     if let Some((one, by)) = turned {
         let unit = one.change.difference.as_ref()?.unit;
         let (from, to) = texts(one)?;
-        let words = format!("spark {} {from} -> {to}, {} {unit} earlier", name(one), trimmed(by, 2));
+        // A thousandth of an inch is seen on a dial gauge.
+        let digits = if unit == "in" { 4 } else { 2 };
+        let words = format!("spark {} {from} -> {to}, {} {unit} earlier", name(one), trimmed(by, digits));
         return Some(harm(one, words));
     }
     // A dial gauge before and degrees now, or the other way round: through the crank.

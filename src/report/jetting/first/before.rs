@@ -7,6 +7,8 @@ use crate::advice::asking::Question;
 use crate::advice::foundation::{Nearness, has_run_right};
 use crate::advice::held::{Hold, throttle};
 use crate::advice::learning::{Adviser, Evidence, lean_sign, other_parts};
+use crate::advice::maps::steps::fuel_over;
+use crate::advice::maps::trim::MAP;
 use crate::advice::rejet::setting;
 use crate::advice::standing;
 use crate::notebook::fields::names::visible;
@@ -216,6 +218,14 @@ pub fn require_the_same_injection(question: &Question<'_>, but_for: Option<&str>
     question.other_injection(but_for).map_or(Ok(()), |field| Err(another_injection(question, &field)))
 }
 
+/// Whether the map on the bike is the baseline's with each row trimmed as a whole, as a map of cells is answered.
+fn trimmed_by_rows(question: &Question<'_>) -> bool {
+    let (was, now) = (question.whole.fields.map(MAP), question.now.fields.map(MAP));
+    let injection = question.whole.setup.as_ref().and_then(|setup| setup.injection.as_ref());
+    let maps = was.zip(now).filter(|(was, now)| !was.same_as(now));
+    maps.zip(injection).is_some_and(|((was, now), injection)| fuel_over(was, now, injection).is_some())
+}
+
 /// What the bike has in a field, and what the baseline had there.
 pub fn field_has_and_had(question: &Question<'_>, field: &str) -> String {
     has_and_had(field, question.baseline.number, (&question.whole.fields, &question.now.fields))
@@ -234,6 +244,10 @@ pub fn another_injection(question: &Question<'_>, field: &str) -> Trouble {
     let help = match lean {
         None => format!(
             "Put setup {number} back with `reedbook rollback {bike} {number}`, or run what is on the bike, start rich, and log it: the answer stands on it once it was right."
+        ),
+        // What was loaded cell by cell is answered cell by cell.
+        Some(_) if trimmed_by_rows(question) => format!(
+            "Cell by cell it is answered for the map that is on it: `reedbook rejet {bike} --cells`. For one trim put the map of setup {number} back without running it: `reedbook rollback {bike} {number} --only injection --despite \"for the map, not run\"`. Then ask again, and set the trim that is answered."
         ),
         Some(_) => format!(
             "Put the map of setup {number} back without running it: `reedbook rollback {bike} {number} --only injection --despite \"for the map, not run\"`. Then ask again, and set the trim that is answered."

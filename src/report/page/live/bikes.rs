@@ -19,7 +19,8 @@ pub fn bikes(place: &PageFrame<'_>, name: &str, answer: &NowAnswer<'_>) -> Strin
             @for line in &lines {
                 li { a href=(PageFrame { bike: Some(&line.bike), ..place.clone() }.address("")) {
                     span.do { b { (capital(&text(&line.bike))) }
-                        @if line.to_do.is_empty() { ": nothing to do" } @else { ": " (line.to_do) } }
+                        @if !line.to_do.is_empty() { ": " (line.to_do) }
+                        @else if line.stops.is_empty() { ": nothing to do" } }
                     @for stop in &line.stops { span.stop { (kept(&without_commands(stop))) } }
                     (kept(&format!("setup {}", line.setup))) @if !line.on_it.is_empty() { ": " (kept(&line.on_it)) }
                     br;
