@@ -358,10 +358,8 @@ fn the_index_follows_a_history_that_was_rewritten() {
     shed.git_in(&root, &["rebase", "-q", "-X", "theirs", "tuned", "side"]).done();
     assert_follows(&root, "after a rebase");
     assert_eq!(shed.setups("moth")[0].id, setup, "a rebased setup keeps its identity");
-    // A branch without a commit beside files that were recorded on another: nothing is answered from it.
     shed.git(&["checkout", "-q", "--orphan", "empty"]);
-    let said = shed.run(&["history", "moth"]).refused();
-    assert!(said.contains("The branch empty is gone") && said.contains("git update-ref"), "{said}");
+    assert!(shed.run(&["history", "moth"]).refused().contains("The branch empty is gone"));
     shed.git(&["checkout", "-q", "-f", "main"]);
     assert_follows(&root, "back on main");
     shed.assert_sound();
