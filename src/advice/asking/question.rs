@@ -7,6 +7,7 @@ use crate::advice::foundation::{Foundation, Ground, Nearness, has_run_right};
 use crate::advice::handed::ran_lean_there;
 use crate::advice::held::{Hold, Holds, Shelf, Tables, holds, last_by_name, last_ran, lean_when_last_judged};
 use crate::advice::learning::{Adviser, Baseline, Evidence, Settings, gather};
+use crate::advice::parts::{Overdue, brought};
 use crate::advice::rejet::setting;
 use crate::advice::rejet::{RejetRequest, delivered_at, factor_between};
 use crate::advice::sisters::sisters;
@@ -92,11 +93,13 @@ impl<'g> Question<'g> {
         self.one_was_lean
     }
 
-    /// What forbids to run the bike's engine as it stands by its newest build, whatever is fitted; none where nothing does.
-    pub fn not_to_be_run(&self) -> Result<Option<String>, StoreError> {
-        let engine = self.now.fields.text("engine");
-        let stop = engine.map(|engine| building::not_to_be_run(self.book, engine, self.today)).transpose()?;
-        Ok(stop.flatten())
+    /// What forbids to run the bike's engine as it stands, whatever is fitted, a sentence each: by its newest build, and parts that were in
+    /// another engine when it seized.
+    pub fn not_to_be_run(&self) -> Result<Vec<String>, StoreError> {
+        let Some(engine) = self.now.fields.text("engine") else { return Ok(Vec::new()) };
+        let (book, stop) = (self.book.of_all(), building::not_to_be_run(self.book, engine, self.today)?);
+        let seized = brought(&book, (engine, self.today), &building::parts_at(&book, engine, self.today)?)?;
+        Ok(stop.into_iter().chain(seized.iter().map(Overdue::sentence)).collect())
     }
 
     /// What is said of a jetting that was handed over and ran lean or seized where it comes from.

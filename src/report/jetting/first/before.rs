@@ -136,7 +136,7 @@ pub fn held(question: &Question<'_>) -> Option<String> {
 
 /// What forbids to run its engine whatever is fitted; what cannot be read of its build is said where it is asked for.
 pub fn not_to_be_run(question: &Question<'_>) -> Vec<String> {
-    question.not_to_be_run().ok().flatten().into_iter().collect()
+    question.not_to_be_run().unwrap_or_default()
 }
 
 /// What is to be known before any size: a cylinder that was lean alone, several lean runs in a row, a fuel of which only the name is known.
