@@ -43,7 +43,7 @@ fn a_run_is_logged_as_the_command_logs_it() {
             ],
         )
         .is(200)
-        .says("Slightly lean at full throttle: jet up before the next full throttle");
+        .says("Slightly lean at full throttle: jet up before the next. Read plug and piston");
     let stop = page.text().find("Slightly lean at full throttle").unwrap();
     assert!(stop < page.text().find("logged on setup").unwrap(), "what the hands do comes first");
     by_command.done(&[
