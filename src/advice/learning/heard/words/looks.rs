@@ -72,7 +72,9 @@ pub(super) fn lean_and_not_judged(outing: &Outing, own: &OwnNames) -> Option<Sai
         let called = (0..words.len()).find(|at| is_called_lean(&words, *at))?;
         let named = |list: &str| words.iter().any(|word| listed(list, &word.text));
         let is_at_full = named(WIDE_OPEN) || !is_judged_below && !named(BELOW);
-        words.get(called).filter(|_| is_at_full).map(|word| word.text.clone())
+        let word = words.get(called).filter(|_| is_at_full)?;
+        // What leaned out was lean.
+        Some(if listed(LEAN_WORDS, &word.text) { word.text.clone() } else { "lean".to_owned() })
     });
     called.map(|word| Said::Unclear { word, thing: FULL_THROTTLE.to_owned() })
 }
@@ -81,7 +83,7 @@ fn is_called_lean(words: &[Word], at: usize) -> bool {
     let text = |at: usize| words.get(at).map_or("", |word| word.text.as_str());
     // "Full throttle was lean": beside a verdict of right that tells of the jet before.
     let was_lean = text(at.wrapping_sub(1)) == "was" && !listed("to angle over into than", text(at + 1));
-    listed(LEAN_WORDS, text(at))
+    (listed(LEAN_WORDS, text(at)) || listed("leaned leaning leans leant", text(at)))
         && (was_lean || looks_lean_at(words, at, WrittenIn::Anywhere))
         && !is_denied(words, at, None)
 }

@@ -21,14 +21,21 @@ fn a_run_that_is_called_lean_and_was_not_judged_was_lean() {
         "ran weak flat out",
         "full throttle was lean, white plug",
         "it was lean everywhere",
+        "leaned out at the end",
+        "leaning out on top",
     ] {
         assert!(is_lean(notes, ""), "{notes}");
         assert!(!is_lean(notes, "[verdict]\nfull = \"right\""), "{notes}");
         assert!(!super::lean_sign(&run(notes, "")).is_some_and(|sign| sign.is_seizure()), "{notes}");
     }
-    for notes in
-        ["lean at half throttle", "leaned into the corner", "not lean", "a clean run", "lean off the bottom"]
-    {
+    for notes in [
+        "lean at half throttle",
+        "leaned into the corner",
+        "not lean",
+        "a clean run",
+        "lean off the bottom",
+        "leaned out of the hairpin",
+    ] {
         assert!(!is_lean(notes, ""), "{notes}");
     }
     // Where another throttle was judged, words that name none are of that one.

@@ -82,7 +82,9 @@ pub(in super::super) fn looks_lean_at(words: &[Word], at: usize, seen: WrittenIn
 fn fades(at: WordAt<'_>) -> bool {
     let power = at.word() == "lost" && listed("power revs", at.next(1));
     let faded = listed("faded fades fading weak surged surges surging starved starving", at.word());
-    let leaned = listed("leaned leant leaning", at.word()) && at.behind("out", 2) && at.of_it();
+    let of_riding = listed("of over into through", at.next(2)) || at.of_a_person();
+    let out = listed("leaned leant leaning leans", at.word()) && at.next(1) == "out" && !of_riding;
+    let leaned = out || listed("leaned leant leaning", at.word()) && at.behind("out", 2) && at.of_it();
     let of_another =
         at.anywhere("brake brakes tyre tyres grip headwind uphill valve suspension") || at.of_a_person();
     leaned || (power || faded) && (at.on_the_track() || at.anywhere("straight top flat wot")) && !of_another
