@@ -4,7 +4,9 @@ use std::collections::BTreeSet;
 
 use super::conditions::kept;
 use super::handed::ran_lean_there_now;
-use super::held::{Reference, Shelf, StillLean, engine_seized_elsewhere, known_holds, may_hold, still_lean};
+use super::held::{
+    Reference, Shelf, StillLean, engine_seized_elsewhere, known_holds, may_be_held, still_lean,
+};
 use super::parts::{DueStanding, Ledger, State};
 use super::{building, standing, today};
 use crate::air::Air;
@@ -82,7 +84,10 @@ pub fn glance(
     stops.extend(lean);
     stops.extend(ran_lean_there_now(book, bike)?);
     let jobs = jobs.iter().find(|jobs| jobs.bike == bike).cloned().unwrap_or_default();
-    let said = standing::of_jobs(book, &jobs)?.into_iter().filter(|said| !stops.contains(said));
+    let engine_seized = seized_elsewhere(book, bike, &whole)?;
+    let seized = engine_seized.as_ref().map(Guidance::without_commands);
+    let said = standing::of_jobs(book, &jobs)?.into_iter();
+    let said = said.filter(|said| !stops.contains(said) && seized.as_ref() != Some(said));
     stops.extend(said.collect::<Vec<_>>());
     let due = ledger.due(parts, Some(bike)).parts;
     let proven = match &setup {
@@ -97,7 +102,7 @@ pub fn glance(
         engine,
         engine_hours,
         last_run: runs.pop(),
-        engine_seized: seized_elsewhere(book, bike, &whole)?,
+        engine_seized,
         stops,
         remarks,
         due: due.into_iter().filter(|part| part.state() >= State::NotForAnotherEvent).collect(),
@@ -114,7 +119,7 @@ fn lean_and_unjudged(
     now: When,
 ) -> Result<StillLean, StoreError> {
     // What is seen of the words alone is all that most bikes need.
-    if whole.setup.is_none() || !may_hold(&book.outings(bike)?) {
+    if whole.setup.is_none() || !may_be_held(book, bike, &whole.fields)? {
         return Ok(StillLean::default());
     }
     let place = today::place_of_the_day(book, now)?;
@@ -160,9 +165,10 @@ fn lean_at_one(
     air: Option<&Air>,
 ) -> Result<StillLean, StoreError> {
     let runs = book.outings(bike)?;
-    let Some(setup) = whole.setup.as_ref().filter(|_| may_hold(&runs)) else {
+    let Some(setup) = whole.setup.as_ref() else { return Ok(StillLean::default()) };
+    if !may_be_held(book, bike, &whole.fields)? {
         return Ok(StillLean::default());
-    };
+    }
     let shelf = Shelf::of(book, bike)?;
     let tables = shelf.tables();
     let stands = (Reference::new(setup, &whole.fields), setup);

@@ -4,8 +4,8 @@
 use super::building;
 use super::closing::{sign_anywhere, was_lean};
 use super::held::{
-    LastVerdict, Proposal, Shelf, Told, judge_each, known_holds, may_hold, still_lean_at_full, was_judged,
-    where_said,
+    HeldAtFull, LastVerdict, Proposal, Shelf, Told, judge_each, known_holds, may_be_held, still_lean_at_full,
+    was_judged, where_said,
 };
 use super::learning::sign_of_lean;
 use crate::notebook::fields::names::visible;
@@ -174,11 +174,11 @@ pub fn not_right(book: &Book<'_>, bike: &str, setup: &SetupRecord) -> Result<Opt
 
 /// The lean run that still holds full throttle of a setup's combination, in a sentence, and whether it was on that very setup; at each
 /// cylinder where there are several.
-pub fn held_at_full(book: &Book<'_>, setup: &SetupRecord) -> Result<Option<(String, bool)>, StoreError> {
-    if !may_hold(&book.outings(&setup.bike)?) {
+pub fn held_at_full(book: &Book<'_>, setup: &SetupRecord) -> Result<Option<HeldAtFull>, StoreError> {
+    let whole = book.combination(&setup.bike, Some(setup))?;
+    if !may_be_held(book, &setup.bike, &whole.fields)? {
         return Ok(None);
     }
-    let whole = book.combination(&setup.bike, Some(setup))?;
     let shelf = Shelf::of(book, &setup.bike)?;
     let tables = shelf.tables();
     let names = whole.fields.cylinders();
@@ -190,8 +190,9 @@ pub fn held_at_full(book: &Book<'_>, setup: &SetupRecord) -> Result<Option<(Stri
         let seen = book.for_cylinder(name);
         let own = whole.for_cylinders(name, &seen.sharing_with(&setup.bike)?);
         let holds = known_holds(&seen, &setup.bike, &own, &tables)?;
-        if let Some((words, own)) = still_lean_at_full(&holds, setup.number) {
-            return Ok(Some((format!("Cylinder {name}: {words}"), own)));
+        if let Some(held) = still_lean_at_full(&holds, setup.number) {
+            let words = format!("Cylinder {name}: {}", held.words);
+            return Ok(Some(HeldAtFull { words, ..held }));
         }
     }
     Ok(None)

@@ -129,19 +129,28 @@ impl Proven {
     fn refuse_what_was_lean(&self, book: &Book<'_>, now: When) -> Result<Vec<String>, Trouble> {
         let setup = book.recorded(&self.bike, &self.setup)?;
         let held = standing::held_at_full(book, &setup)?;
-        if let Some((why, _)) = held.as_ref().filter(|(_, own)| *own && !self.sure) {
+        let whole = book.combination(&self.bike, Some(&setup))?;
+        let seized = held::engine_seized_elsewhere(book, &self.bike, &whole.fields)?;
+        if let Some(seized) = seized.filter(|_| !self.sure) {
             return Err(Trouble::request(
                 Some("setup"),
-                format!("Setup {} is not proven. {why}", setup.number),
+                format!("Setup {} is not proven. {}", setup.number, worded(&seized)),
+                "On your word alone: the same with --sure.",
+            ));
+        }
+        if let Some(held) = held.as_ref().filter(|held| held.on_it && !self.sure) {
+            return Err(Trouble::request(
+                Some("setup"),
+                format!("Setup {} is not proven. {}", setup.number, held.words),
                 format!(
-                    "Run it on more until that is right, or write down what it was: `reedbook outing edit {} OUTING --cause \"…\" --mended \"…\"`. On your word alone: the same with --sure.",
-                    self.bike
+                    "Run it on more until that is right, or write down what it was: `reedbook outing edit {} --cause \"…\" --mended \"…\"`. On your word alone: the same with --sure.",
+                    held.run
                 ),
             ));
         }
         let engine = setup.engine.as_deref();
         let stop = engine.map(|engine| building::not_to_be_run(book, engine, now)).transpose()?.flatten();
-        Ok(stop.into_iter().chain(held.map(|(why, _)| why)).collect())
+        Ok(stop.into_iter().chain(held.map(|held| held.words)).collect())
     }
 
     /// Refuses a setup whose newest run seized, with no cause found since.

@@ -52,7 +52,7 @@ pub use writing::builds::{
     tick,
 };
 pub use writing::change::cylinders::{cylinders_of, require_known_to_outings};
-pub use writing::change::{ChangeRequest, Recorded, change, change_checked};
+pub use writing::change::{ChangeRequest, Recorded, change, change_checked, require_engine_here};
 pub use writing::edited::by_hand::HandEdit;
 pub use writing::edited::unrecorded::{FileState, Unrecorded, unrecorded};
 pub use writing::engine_owner::{own as own_engine, owner_of};

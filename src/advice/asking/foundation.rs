@@ -8,7 +8,8 @@ use crate::advice::standing::require_lean_runs_placed;
 use crate::notebook::guidance::{CommandOption, Guidance};
 use crate::notebook::{AirEntry, Combination, Fuel, Mixture, When};
 use crate::store::{
-    Book, OutingRecord, SetupName, StoreError, require_every_outing, require_known_to_outings,
+    Book, OutingRecord, SetupName, StoreError, require_engine_here, require_every_outing,
+    require_known_to_outings,
 };
 
 /// What is asked beside the bike.
@@ -46,6 +47,7 @@ impl<'g> Question<'g> {
         }
         require_every_outing(book, bike)?;
         require_lean_runs_placed(&book.of_all(), bike)?;
+        require_engine_here(book, bike, on_it.fields.text("engine"))?;
         if book.cylinder().is_some() {
             let all = book.of_all();
             require_known_to_outings(&all, bike, &all.combination(bike, None)?)?;

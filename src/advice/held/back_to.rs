@@ -141,7 +141,8 @@ impl Case<'_> {
         let is = main(self.proposal.after);
         let less = |hold: &&Hold| {
             let low = !matches!(hold.zone, "full" | "three_quarters") && !hold.seizure;
-            let leaner = self.step.is_leaner_at(hold.zone)
+            let leaner = self.step.other_engine
+                || self.step.is_leaner_at(hold.zone)
                 || self.since_run.as_ref().is_some_and(|(_, step)| step.is_leaner_at(hold.zone));
             let smaller = || hold.zone == "full" && hold.main.zip(is).is_some_and(|(ran, is)| is < ran);
             let fuel = hold.ran_over(after, &self.tables);
@@ -149,7 +150,11 @@ impl Case<'_> {
             !low && leaner && fuel.map_or_else(smaller, |ran| ran > 1.0 + NOT_NOTICED / 4.0)
         };
         let mended = self.holds.of_the_mended.iter().chain(&self.holds.not_below);
-        let hold = mended.filter(|_| !self.step.other_engine).find(less)?;
+        let goes_in = self.proposal.after.fields.text("engine");
+        let its_own = |hold: &&Hold| {
+            !self.step.other_engine || hold.ran_on().and_then(|ran| ran.text("engine")) == goes_in
+        };
+        let hold = mended.filter(its_own).find(less)?;
         let since = if self.holds.not_below.iter().any(|one| one.outing.id == hold.outing.id) {
             "on as little nothing was right since"
         } else {
@@ -158,6 +163,27 @@ impl Case<'_> {
         let sentence = format!(
             "Leaner at {} than what ran lean: {}, was lean there, its cause is written down as mended, and {since}. Run it on that much or more first, and read plug and piston.",
             throttle(hold.zone),
+            Self::run_in_words(hold)
+        );
+        Some(Refusal { by_a_run: None, ..Self::refusal(hold, sentence) })
+    }
+
+    /// More than is on the bike, and still less than a run was lean on whose cause is mended: on as little nothing was right since.
+    pub(super) fn short_of_the_mended(&self) -> Option<Refusal> {
+        let after = Reference::of(self.proposal.after)?;
+        let short = |hold: &&Hold| {
+            let fuel = hold.ran_over(after, &self.tables);
+            hold.zone == "full"
+                && fuel.is_some_and(|ran| {
+                    ran * hold.richer_for(after.setup, self.proposal.air) > 1.0 + NOT_NOTICED / 4.0
+                })
+        };
+        let fuel_changes =
+            self.step.fuel_at("full").is_none_or(|fuel| (fuel - 1.0).abs() > NOT_NOTICED / 4.0);
+        let hold =
+            self.holds.not_below.iter().filter(|_| fuel_changes && !self.step.other_engine).find(short)?;
+        let sentence = format!(
+            "Still less at full throttle than what ran lean: {}, was lean there, its cause is written down as mended, and for that air nothing was right on as little since.",
             Self::run_in_words(hold)
         );
         Some(Refusal { by_a_run: None, ..Self::refusal(hold, sentence) })

@@ -15,6 +15,9 @@ pub(super) const INCOMPARABLE: [&str; 3] = ["engine", "carburetor", "throttle bo
 /// Those of them that meter the fuel.
 pub(super) const METERING: [&str; 2] = ["carburetor", "throttle body"];
 
+/// What a run's combination is another one by that was in another bike: its engine is the one that is in this bike now.
+pub(super) const BIKE: &str = "bike";
+
 /// What the fuel is called among the parts.
 pub(super) const FUEL: &str = PartOf::Fuel.name();
 

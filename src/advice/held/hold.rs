@@ -2,6 +2,7 @@
 
 use std::rc::Rc;
 
+use super::combination::BIKE;
 use super::sign::Sign;
 use crate::advice::learning::is_detonation;
 use crate::advice::maps::steps::over_at;
@@ -146,12 +147,27 @@ impl Hold {
         self.ran.as_ref().map(|ran| &ran.fields)
     }
 
-    /// Words behind a run's day: ", setup 40".
+    /// Words behind a run's day: ", setup 40"; of another bike that its engine was in ", setup 3 of wren".
     pub fn on_setup(&self) -> String {
+        let of = if self.was_in_another_bike() {
+            format!(" of {}", visible(&self.outing.bike))
+        } else {
+            String::new()
+        };
         match (self.really, self.outing.setup) {
             (Some(really), Some(recorded)) => format!(", setup {recorded} or {really} (not ticked)"),
-            (_, setup) => setup.map(|number| format!(", setup {number}")).unwrap_or_default(),
+            (_, setup) => setup.map(|number| format!(", setup {number}{of}")).unwrap_or_default(),
         }
+    }
+
+    /// Whether the engine was in another bike then.
+    pub fn was_in_another_bike(&self) -> bool {
+        self.elsewhere.contains(&BIKE)
+    }
+
+    /// The parts of this bike in which it was another combination.
+    pub(super) fn other_parts(&self) -> impl Iterator<Item = &'static str> + use<'_> {
+        self.elsewhere.iter().copied().filter(|part| *part != BIKE)
     }
 
     /// The run as a command names it: its bike, which may be another one that the engine was in, and its identity.

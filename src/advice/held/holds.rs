@@ -2,20 +2,20 @@
 
 use std::rc::Rc;
 
-use super::combination::{FUEL, name_of, other_combination};
+use super::combination::{BIKE, FUEL, name_of, other_combination};
 use super::hold::{Hold, Reference, SIZE, Tables};
 use super::ran::{MayHaveRun, Setups};
 use super::really::richest;
 use super::sign::{Sign as RunSign, signs, was_judged, was_rich_enough};
 use super::step::throttle;
+use super::with_engine::WithEngine;
 use super::words::capital;
 use super::words::was_like;
-use crate::advice::learning::{Sign, lean_sign};
 use crate::air::{Air, SAME_AIR};
 use crate::notebook::fields::names::visible;
-use crate::notebook::guidance::{Command, Guidance, OutingChange};
+use crate::notebook::guidance::Guidance;
 use crate::notebook::{Combination, Doubted, FieldSet, Setup, ZONES};
-use crate::store::{Book, OutingRecord, StoreError, require_every_outing};
+use crate::store::{Book, OutingRecord, StoreError};
 
 /// Parts about which the carburetor, the can and the air are still those that ran: a seizure holds across them until its cause is found, and
 /// the very last run of all where it was lean.
@@ -67,6 +67,9 @@ pub struct Holds {
     pub not_below: Vec<Hold>,
     /// The very last run of all, whatever it ran on, where it was lean at full throttle and no cause is written down.
     pub lean_last: Option<Hold>,
+    /// The engine's very last run, in another bike, where it was lean at full throttle and no cause is written down: the spark it ran on is
+    /// not gone beyond here, whatever carburetor feeds it.
+    pub lean_there: Option<Hold>,
     /// What else should be known, in sentences.
     pub remarks: Vec<String>,
 }
@@ -136,22 +139,21 @@ pub fn holds(
     tables: &Tables<'_>,
 ) -> Result<Holds, StoreError> {
     let setups = Setups::of(book, bike)?;
-    let runs = book.outings(bike)?;
-    let ran = (&|run: &OutingRecord| setups.that_ran(run), &|run: &OutingRecord| setups.instead(run, &runs));
-    let mut found = holding(&runs, &now.fields, (ran.0, ran.1), tables)?;
-    let elsewhere = in_another_bike(book, bike, &now.fields)?;
-    found.remarks.extend(elsewhere.was_lean);
-    found.engine_seized = elsewhere.seized_last;
-    if let Some(hold) = elsewhere.hold {
-        let mut since = elsewhere.since;
-        for run in runs.iter().filter(|run| run.outing.date > hold.outing.outing.date) {
-            since.push((run.clone(), setups.that_ran(run)?));
-        }
-        let since: Vec<Later<'_>> = since.iter().map(|(run, ran)| Later { run, ran: ran.clone() }).collect();
-        if !since.iter().any(|later| later.lets_go(&hold, tables)) {
-            found.holds.push(hold);
-        }
-    }
+    let own = book.outings(bike)?;
+    let carried = WithEngine::of(book, bike, &now.fields)?;
+    let that_ran = |run: &OutingRecord| {
+        if run.bike == bike { setups.that_ran(run) } else { Ok(carried.that_ran(run)) }
+    };
+    let instead = |run: &OutingRecord| {
+        if run.bike == bike { setups.instead(run, &own) } else { Ok(Vec::new()) }
+    };
+    let mut runs: Vec<OutingRecord> = own.iter().chain(carried.runs()).cloned().collect();
+    runs.sort_by_key(|run| run.outing.date);
+    let mut found = holding(&runs, (bike, &now.fields), (&that_ran, &instead), tables)?;
+    let is_held = found.of_last_run.iter().any(|hold| hold.zone == "full");
+    found.remarks.extend(carried.was_lean(&now.fields).filter(|_| !is_held));
+    found.engine_seized = carried.seized_last(&now.fields);
+    found.lean_there = carried.lean_last();
     Ok(found)
 }
 
@@ -175,81 +177,7 @@ pub fn engine_seized_elsewhere(
     bike: &str,
     now: &FieldSet,
 ) -> Result<Option<Guidance>, StoreError> {
-    Ok(in_another_bike(book, bike, now)?.seized_last)
-}
-
-/// What an engine did in other bikes.
-#[derive(Default)]
-struct InAnotherBike {
-    /// Its newest run of all was there, seized it, and has no cause written down: a sentence.
-    seized_last: Option<Guidance>,
-    /// Its newest run of all was there and lean: a sentence.
-    was_lean: Option<String>,
-    /// What its newest seizure there forbids that has no cause written down.
-    hold: Option<Hold>,
-    /// Its runs there since that one, with what ran.
-    since: Vec<(OutingRecord, Option<Rc<Combination>>)>,
-}
-
-fn in_another_bike(book: &Book<'_>, bike: &str, now: &FieldSet) -> Result<InAnotherBike, StoreError> {
-    let mut found = InAnotherBike::default();
-    let Some(engine) = now.text("engine") else { return Ok(found) };
-    let mut runs: Vec<(OutingRecord, Option<Rc<Combination>>)> = Vec::new();
-    for other in book.garage().bikes() {
-        let setups = Setups::of(book, &other)?;
-        if !setups.records.iter().any(|setup| setup.engine.as_deref() == Some(engine)) {
-            continue;
-        }
-        // What is missing there may be how it ended.
-        require_every_outing(book, &other)?;
-        for run in book.outings(&other)?.into_iter().filter(|run| was_judged(&run.outing)) {
-            let setup = setups.records.iter().find(|setup| Some(setup.number) == run.setup);
-            if setup.and_then(|setup| setup.engine.as_deref()) == Some(engine) {
-                let ran = if other == bike { None } else { setups.that_ran(&run)? };
-                runs.push((run, ran));
-            }
-        }
-    }
-    runs.sort_by_key(|(run, _)| run.outing.date);
-    if let Some((last, _)) = runs.last().filter(|(run, _)| run.bike != bike && !run.outing.is_closed()) {
-        let (name, other, day) = (visible(engine), visible(&last.bike), last.outing.date.day());
-        let signs = signs(&last.outing);
-        match (
-            lean_sign(&last.outing).filter(Sign::is_seizure),
-            signs.iter().find(|sign| sign.zone == "full"),
-        ) {
-            (Some(sign), _) => {
-                let seized = format!(
-                    "Engine {name} seized in {other} on {day} (\"{}\"), and no cause is written down: open it and find out why before it is run. What was mended is written down with ",
-                    visible(sign.word())
-                );
-                let mend =
-                    Command::MendOuting(last.bike.clone(), last.id.clone(), OutingChange::CauseAndMend);
-                found.seized_last = Some(Guidance::from(seized) + mend + ".");
-            }
-            (None, Some(sign)) => {
-                found.was_lean = Some(format!(
-                    "Engine {name} was {} at full throttle in its last run, in {other} on {day}: carburetor and pipe may be others here, so start rich.",
-                    visible(&sign.words)
-                ));
-            }
-            _ => {}
-        }
-    }
-    let seized = |(run, _): &(OutingRecord, Option<Rc<Combination>>)| {
-        let seizure = lean_sign(&run.outing).is_some_and(|sign| sign.is_seizure());
-        run.bike != bike && seizure && !run.outing.is_closed()
-    };
-    let Some(at) = runs.iter().rposition(seized) else { return Ok(found) };
-    found.since = runs.split_off(at + 1).into_iter().filter(|(run, _)| run.bike != bike).collect();
-    let Some((run, ran)) = runs.pop() else { return Ok(found) };
-    let others = ran.as_ref().map(|ran| other_combination(now, &ran.fields)).unwrap_or_default();
-    let worst = signs(&run.outing).into_iter().find(|sign| sign.seizure && holds_across(&others, sign));
-    found.hold = worst.map(|sign| {
-        let elsewhere = others.into_iter().chain(["bike"]).collect();
-        Hold::new(run, sign, (ran, elsewhere))
-    });
-    Ok(found)
+    Ok(WithEngine::of(book, bike, now)?.seized_last(now))
 }
 
 /// Gives the setup that a run had, none where it is not known.
@@ -261,32 +189,39 @@ pub(super) type Instead<'r> = &'r dyn Fn(&OutingRecord) -> Result<MayHaveRun, St
 /// Those of `runs`, oldest first, that hold a combination.
 pub(super) fn holding(
     runs: &[OutingRecord],
-    now: &FieldSet,
+    (bike, now): (&str, &FieldSet),
     (that_ran, instead): (ThatRan<'_>, Instead<'_>),
     tables: &Tables<'_>,
 ) -> Result<Holds, StoreError> {
     let mut found = Holds::default();
     // On this combination, newest first: what a lean run that comes up next may be let go by.
     let mut later: Vec<Later<'_>> = Vec::new();
+    // The same engine on a like combination in another bike.
+    let mut carried: Vec<Later<'_>> = Vec::new();
     let mut elsewhere: Vec<Later<'_>> = Vec::new();
     let (mut newest_elsewhere, mut newest_of_all) = (None, false);
     let mut seized_last = None;
     for run in runs.iter().rev().filter(|run| was_judged(&run.outing)) {
-        let ran = that_ran(run)?;
-        let others = ran.as_ref().map(|ran| other_combination(now, &ran.fields)).unwrap_or_default();
         let signs = signs(&run.outing);
         let doubted = !signs.is_empty() && run.outing.doubts(Doubted::Setup);
         let instead = if doubted { instead(run)? } else { Vec::new() };
+        let ran = with_engine_of(now, that_ran(run)?, &instead);
+        let mut others = ran.as_ref().map(|ran| other_combination(now, &ran.fields)).unwrap_or_default();
+        others.extend((run.bike != bike).then_some(BIKE));
         let hold = |sign: &RunSign| {
             let richer = ran.as_ref().and_then(|ran| richest(ran, &instead, sign.zone, tables));
             Hold::new(run.clone(), sign.clone(), (ran.clone(), others.clone())).or_richer(richer)
         };
         let open = !run.outing.is_closed();
-        let again = |sign: &RunSign| !open && others.is_empty() && lean_again(sign, (&later, &elsewhere));
+        let is_carried = others == [BIKE];
+        let like_this = others.is_empty() || is_carried;
+        let again =
+            |sign: &RunSign| !open && like_this && lean_again(sign, (&[&later, &carried], &elsewhere));
         if signs.iter().any(|sign| sign.zone == "full" && again(sign)) {
             found.remarks.push(mend_did_not_help(run));
         }
-        let is_newest = later.is_empty() && elsewhere.is_empty();
+        let none_like_this = later.is_empty() && carried.is_empty();
+        let is_newest = none_like_this && elsewhere.is_empty();
         if is_newest && open {
             found.lean_last = signs.iter().find(|sign| sign.zone == "full").map(&hold);
             let seized = found.lean_last.clone().filter(|hold| hold.seizure && !others.contains(&"engine"));
@@ -295,9 +230,9 @@ pub(super) fn holding(
         let first_of_run = found.holds.len();
         for sign in signs.iter().filter(|sign| (open || again(sign)) && holds_across(&others, sign)) {
             let hold = hold(sign);
-            if let_go(&hold, (&later, &elsewhere), tables) {
+            if let_go(&hold, (&later, &[&carried, &elsewhere]), tables) {
                 let contradicted = contradicted(&hold, &later, tables);
-                let recent = later.len() + elsewhere.len() < RUNS_SINCE;
+                let recent = later.len() + carried.len() + elsewhere.len() < RUNS_SINCE;
                 let showing = || later.iter().filter(|later| later.lets_go(&hold, tables)).count();
                 let few = || recent && showing() < RUNS_THAT_SHOW;
                 // Of a seizure both are wanted: its cause is not known.
@@ -319,28 +254,40 @@ pub(super) fn holding(
             found.last_elsewhere.extend(signs.iter().map(&hold));
             found.last_elsewhere.sort_by_key(|hold| hold.zone != "full");
         }
-        if !others.is_empty() {
+        if is_carried {
+            if none_like_this && !signs.is_empty() {
+                found.of_last_run = found.holds.iter().skip(first_of_run).cloned().collect();
+                found.last_run = Some(run.clone()).filter(|_| open);
+            }
+        } else if !others.is_empty() {
             if newest_elsewhere.is_none() && open && !signs.is_empty() {
-                newest_elsewhere = on_another(&others, (run, &signs), ran.as_deref());
+                newest_elsewhere =
+                    on_another(&others, (run, &signs), ran.as_deref()).filter(|_| run.bike == bike);
                 newest_of_all |= is_newest;
             }
             elsewhere.push(Later { run, ran });
             continue;
         }
-        if !open && !later.is_empty() && later.len() < RUNS_SINCE {
+        let since = later.len() + carried.len();
+        if !open && since > 0 && since < RUNS_SINCE {
             let full = signs.iter().filter(|sign| sign.zone == "full").map(&hold);
-            found.not_below.extend(full.filter(|hold| !was_enough(hold, &later, tables)));
+            let enough = |hold: &Hold| was_enough(hold, &later, tables) || was_enough(hold, &carried, tables);
+            found.not_below.extend(full.filter(|hold| !enough(hold)));
         }
-        if found.last_run.is_none() {
+        if none_like_this && !open && !signs.is_empty() {
+            let full = signs.iter().filter(|sign| sign.zone == "full");
+            found.run_in.extend(full.map(|sign| hold(sign).run_in()));
+            found.of_the_mended.extend(signs.iter().map(&hold));
+            found.mended = Some(mended(run, !found.run_in.is_empty()));
+        }
+        if is_carried {
+            carried.push(Later { run, ran });
+            continue;
+        }
+        if later.is_empty() && found.last_run.is_none() {
             found.last_run = Some(run.clone());
             found.ran_elsewhere_since = !is_newest;
             found.of_last_run = found.holds.iter().skip(first_of_run).cloned().collect();
-            if !open && !signs.is_empty() {
-                let full = signs.iter().filter(|sign| sign.zone == "full");
-                found.run_in.extend(full.map(|sign| hold(sign).run_in()));
-                found.of_the_mended.extend(signs.iter().map(&hold));
-                found.mended = Some(mended(run, !found.run_in.is_empty()));
-            }
         }
         later.push(Later { run, ran });
     }
@@ -353,13 +300,35 @@ pub(super) fn holding(
     found.remarks.extend(newest_elsewhere.filter(|_| later.is_empty() || newest_of_all));
     // Where the combination itself was right at that throttle, before or since, that is the better word on it.
     let was_right = |zone: &str| later.iter().any(|own| was_rich_enough(&own.run.outing, zone));
-    found.holds.retain(|hold| hold.elsewhere.is_empty() || hold.seizure || !was_right(hold.zone));
+    // In another bike that can only be since: how the engine is now is not how it was.
+    let was_right_since = |hold: &Hold| later.iter().any(|own| own.was_right_since(hold));
+    found.holds.retain(|hold| match hold.elsewhere.as_slice() {
+        _ if hold.seizure => true,
+        [] => true,
+        [BIKE] => !was_right_since(hold),
+        _ => !was_right(hold.zone),
+    });
     Ok(found)
+}
+
+/// What ran, where it is not known which engine that was: the one that is asked about, if it may have been that.
+fn with_engine_of(
+    now: &FieldSet,
+    ran: Option<Rc<Combination>>,
+    instead: &[(u32, Rc<Combination>)],
+) -> Option<Rc<Combination>> {
+    let is_it = |whole: &Combination| !other_combination(now, &whole.fields).contains(&"engine");
+    match &ran {
+        Some(recorded) if !is_it(recorded) => {
+            instead.iter().rev().map(|(_, whole)| whole).find(|whole| is_it(whole)).cloned().or(ran)
+        }
+        _ => ran,
+    }
 }
 
 /// Whether the next run at a throttle where one was lean, on whatever combination, was on this one and lean there again. One whose cause is
 /// written down as well was before the mend, or had another cause.
-fn lean_again(sign: &RunSign, (later, elsewhere): (&[Later<'_>], &[Later<'_>])) -> bool {
+fn lean_again(sign: &RunSign, (like_this, elsewhere): (&[&[Later<'_>]], &[Later<'_>])) -> bool {
     let next_at = |zone: &str, runs: &[Later<'_>]| {
         let judged = |later: &&Later<'_>| {
             let lean = self::signs(&later.run.outing).iter().any(|one| one.zone == zone);
@@ -368,7 +337,8 @@ fn lean_again(sign: &RunSign, (later, elsewhere): (&[Later<'_>], &[Later<'_>])) 
         let next = runs.iter().rev().find(judged);
         next.map(|later| (later.run.outing.date, was_rich_enough(&later.run.outing, zone)))
     };
-    let (own, other) = (next_at(sign.zone, later), next_at(sign.zone, elsewhere));
+    let own = like_this.iter().filter_map(|runs| next_at(sign.zone, runs)).min_by_key(|(date, _)| *date);
+    let other = next_at(sign.zone, elsewhere);
     own.is_some_and(|(date, enough)| !enough && other.is_none_or(|(other, _)| date < other))
 }
 
@@ -385,16 +355,20 @@ fn mend_did_not_help(run: &OutingRecord) -> String {
 
 /// Whether a run holds that was on another combination, by the parts in which it was another one.
 fn holds_across(others: &[&str], sign: &RunSign) -> bool {
+    // Another bike's jets are set against this one's only where all else is alike; a seizure goes with its engine.
+    if others.contains(&BIKE) && !sign.seizure {
+        return others == [BIKE];
+    }
     let across: &[&str] = if sign.seizure { &SAME_CARBURETOR } else { &LEAN_HOLDS_ACROSS };
-    others.iter().all(|part| across.contains(part))
+    others.iter().all(|part| *part == BIKE || across.contains(part))
 }
 
 /// Whether what ran since, on the combination itself or elsewhere, lets a hold go.
-fn let_go(hold: &Hold, (later, elsewhere): (&[Later<'_>], &[Later<'_>]), tables: &Tables<'_>) -> bool {
+fn let_go(hold: &Hold, (later, others): (&[Later<'_>], &[&[Later<'_>]]), tables: &Tables<'_>) -> bool {
     if hold.elsewhere.is_empty() {
         return later.iter().any(|later| later.lets_go(hold, tables));
     }
-    let on_its_own = elsewhere.iter().filter(|later| later.ran_on(hold));
+    let on_its_own = others.iter().copied().flatten().filter(|later| later.ran_on(hold));
     later.iter().chain(on_its_own).any(|later| later.lets_go(hold, tables))
 }
 
@@ -422,7 +396,7 @@ struct Later<'r> {
 impl Later<'_> {
     /// Whether it ran on the combination of a hold.
     fn ran_on(&self, hold: &Hold) -> bool {
-        let both = self.ran.as_ref().zip(hold.ran.as_ref());
+        let both = self.ran.as_ref().zip(hold.ran.as_ref()).filter(|_| self.run.bike == hold.outing.bike);
         both.is_some_and(|(one, other)| other_combination(&one.fields, &other.fields).is_empty())
     }
 

@@ -2,12 +2,13 @@
 
 use super::combination::{METERING, other_combination};
 use super::cylinders::lean_when_last_judged;
+use super::harms::SAME_DEG;
 use super::hold::{Hold, Reference, Tables};
 use super::holds;
 use super::holds::Holds;
 use super::ran::{filled_in, ran_like, to_count_from};
 use super::step::{Harm, HurtKind, Step};
-use super::words::{Judgement, LastVerdict, Refusal, Told};
+use super::words::{Judgement, LastVerdict, Refusal, Told, is_its_own, ran_lean};
 use crate::advice::standing::require_lean_runs_placed;
 use crate::air::Air;
 use crate::notebook::fields::meaning::{Fuelling, Hurts};
@@ -167,6 +168,7 @@ impl Case<'_> {
         let (too_little, still_too_little) = self.not_enough_yet();
         refused.extend(too_little.filter(|_| refused.is_empty()));
         borne.extend(still_too_little.filter(|_| refused.is_empty()));
+        borne.extend(self.short_of_the_mended().filter(|_| refused.is_empty()));
         if refused.is_empty() {
             let (back, bearable) = self.back_to_what_ran_lean();
             refused.extend(back);
@@ -361,20 +363,49 @@ impl Case<'_> {
 
     /// A spark that comes earlier, a tighter head or a shorter stinger after a lean run.
     fn after_a_lean_run(&self) -> Option<Refusal> {
-        let last = || self.holds.of_last_run.iter().chain(&self.holds.last_elsewhere);
-        let hold = last().find(|hold| {
+        let counts = |hold: &&Hold| {
             hold.seizure || matches!(hold.zone, "full" | "three_quarters") || hold.words != "slightly lean"
-        })?;
+        };
+        let last = self.holds.of_last_run.iter().chain(&self.holds.last_elsewhere).find(counts);
+        // As long as the fuel is held the spark is: another throttle that was judged since says nothing of full throttle.
+        let lasts = |hold: &&Hold| (hold.seizure || hold.zone == "full") && is_its_own(hold) && !hold.mended;
+        let seized = self.holds.not_again.iter().filter(|hold| hold.seizure);
+        let hold = last.or_else(|| self.holds.holds.iter().chain(seized).find(lasts));
+        let hold = hold.or(self.holds.lean_there.as_ref())?;
+        let ran = if last.is_some() { self.last_run().words } else { ran_lean(hold) };
         let no_fuel = |step: &Step| step.harms.iter().find(|harm| harm.kind != HurtKind::Fuel).cloned();
+        // Another box or map that may or may not be earlier is not what it pinged on.
+        let known = |step: &Step| {
+            no_fuel(step).filter(|harm| harm.kind != HurtKind::Spark || step.earlier_deg > SAME_DEG)
+        };
+        if let Some(harm) = self.against_what_it_ran_on(hold).as_ref().and_then(known) {
+            let sentence =
+                format!("After a lean run: {}, against what this engine ran on then, and {ran}.", harm.words);
+            return Some(Refusal {
+                cylinder: None,
+                field: harm.field,
+                sentence: sentence.into(),
+                by_a_run: Some(hold.run_name()),
+            });
+        }
         let since = self.since_run.as_ref().filter(|_| self.counts_since_run());
         let harm = no_fuel(&self.step).or_else(|| no_fuel(&since?.1))?;
-        let sentence = format!("After a lean run: {}, and {}.", harm.words, self.last_run().words);
+        let sentence = format!("After a lean run: {}, and {ran}.", harm.words);
         Some(Refusal {
             cylinder: None,
             field: harm.field.clone(),
             sentence: sentence.into(),
             by_a_run: Some(hold.run_name()),
         })
+    }
+
+    /// The step from what an engine was lean on in its last run to what it goes into: the spark of a bike is not the spark it ran on.
+    fn against_what_it_ran_on(&self, hold: &Hold) -> Option<Step> {
+        let goes_in = self.proposal.after.fields.text("engine")?;
+        let ran = hold.ran.as_deref().filter(|ran| ran.fields.text("engine") == Some(goes_in))?;
+        let ran_there = self.holds.lean_there.as_ref().is_some_and(|last| last.outing.id == hold.outing.id);
+        let moves = self.step.other_engine || self.engine_was_elsewhere || ran_there;
+        moves.then(|| Step::between(ran, self.proposal.after, &self.tables))
     }
 
     /// Whether a harm only takes back what was recorded since the last judged run: beside that run its throttles get no less.

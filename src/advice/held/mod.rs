@@ -12,6 +12,7 @@
 //! - `cylinders`: a step judged at each of several cylinders;
 //! - `hold`: one run that holds, and the least fuel it allows;
 //! - `holds`: all that hold a bike, from its record;
+//! - `with_engine`: what its engine did in other bikes;
 //! - `spark`: whether the spark comes earlier;
 //! - `step`: what a change of the setup does that can hurt;
 //! - `judge`: what a proposed step is told, and why it is refused;
@@ -30,6 +31,7 @@ mod ran;
 mod really;
 mod sign;
 mod step;
+mod with_engine;
 mod words;
 
 pub use combination::other_combination;
@@ -39,10 +41,13 @@ pub use hold::{Hold, Reference, Tables};
 pub use holds::{Holds, engine_seized_elsewhere, foremost, holds, known_holds};
 pub use judge::{Proposal, Shelf, judge};
 pub use ran::last_ran;
-pub use really::{is_of_fuel, is_setup_doubted};
-pub use sign::{contradicted, may_hold, ran_lean, was_judged, where_said};
+pub use really::{is_of_the_run, is_setup_doubted};
+pub use sign::{contradicted, ran_lean, was_judged, where_said};
 pub use step::{Harm, HurtKind, Step, throttle};
-pub use words::{Judgement, LastRun, LastVerdict, Refusal, StillLean, Told, still_lean, still_lean_at_full};
+pub use with_engine::may_be_held;
+pub use words::{
+    HeldAtFull, Judgement, LastRun, LastVerdict, Refusal, StillLean, Told, still_lean, still_lean_at_full,
+};
 
 #[cfg(test)]
 mod tests;

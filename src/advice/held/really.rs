@@ -13,13 +13,18 @@ use crate::store::{Book, OutingRecord, SetupRecord, StoreError};
 const OF_FUEL: [&str; 3] = ["jetting", "injection", "fuel"];
 
 /// Whether a run's fuel hangs on a field.
-pub fn is_of_fuel(field: &str) -> bool {
+fn is_of_fuel(field: &str) -> bool {
     OF_FUEL.contains(&section_of(field))
 }
 
-/// Whether nobody knows which setup a run at a date has on the bike: jobs that the fuel hangs on are open.
+/// Whether what a run says hangs on a field: its fuel, or which engine it was.
+pub fn is_of_the_run(field: &str) -> bool {
+    is_of_fuel(field) || field == "engine"
+}
+
+/// Whether nobody knows which setup a run at a date has on the bike: jobs that what it says hangs on are open.
 pub fn is_setup_doubted(book: &Book<'_>, bike: &str, date: When) -> Result<bool, StoreError> {
-    Ok(book.jobs_at(bike, date)?.open().any(|job| is_of_fuel(&job.item.field)))
+    Ok(book.jobs_at(bike, date)?.open().any(|job| is_of_the_run(&job.item.field)))
 }
 
 /// Places of the setups that may have been on the bike in a run, the one it is recorded with left out: those since the setup that ran before

@@ -89,7 +89,7 @@ pub fn was_judged(outing: &Outing) -> bool {
 
 /// Whether one of some runs, oldest first, may hold the bike: it was lean at full throttle, or below it where none was right or rich since. A
 /// look at the words alone, before anything is reckoned.
-pub fn may_hold(runs: &[OutingRecord]) -> bool {
+pub(super) fn may_hold(runs: &[OutingRecord]) -> bool {
     let mut right: Vec<&str> = Vec::new();
     for run in runs.iter().rev() {
         let holds = |sign: &Sign| sign.zone == "full" || sign.seizure || !right.contains(&sign.zone);

@@ -98,7 +98,8 @@ impl Season {
     fn holds_of(&self, now: &Combination) -> Holds {
         let that_ran =
             |run: &OutingRecord| Ok(run.setup.and_then(|number| self.setups.get(&number)).cloned());
-        holding(&self.runs, &now.fields, (&that_ran, &|run| Ok(self.instead(run))), &self.tables()).unwrap()
+        holding(&self.runs, ("moth", &now.fields), (&that_ran, &|run| Ok(self.instead(run))), &self.tables())
+            .unwrap()
     }
 
     /// The setups of the runs before one, where it is doubted which it ran.

@@ -154,11 +154,7 @@ impl Case<'_> {
             || ", in an air that is not known".to_owned(),
             |air| format!(", {} % air", fixed(air.relative_density_percent(), 1)),
         );
-        let other = match hold.elsewhere.as_slice() {
-            [] => String::new(),
-            _ if self.step.other_engine => String::new(),
-            parts => format!(", with another {}", parts.join(" and another ")),
-        };
+        let other = if self.step.other_engine { String::new() } else { with_another(hold) };
         let run = format!("{}{place}{setup}{}{air}{other}", run.date.day(), main.unwrap_or_default());
         if self.step.other_engine {
             let engine = |fields: &FieldSet| fields.text("engine").map(str::to_owned);
@@ -283,7 +279,9 @@ impl Case<'_> {
         let Some(run) = &self.holds.last_run else {
             return says("no run on this combination was judged yet".to_owned(), LastVerdict::Nothing);
         };
-        let setup = run.setup.map(|number| format!(", setup {number}")).unwrap_or_default();
+        let of = (run.bike != self.proposal.bike).then(|| format!(" of {}", visible(&run.bike)));
+        let of = of.unwrap_or_default();
+        let setup = run.setup.map(|number| format!(", setup {number}{of}")).unwrap_or_default();
         let at = format!("({}{setup})", run.outing.date.day());
         let on = if self.holds.ran_elsewhere_since { " on this combination" } else { "" };
         if let [hold, ..] = self.holds.of_last_run.as_slice() {
@@ -396,7 +394,7 @@ pub fn still_lean(
     let is_said = |hold: &Hold| said.is_some_and(|said| said.id == hold.outing.id);
     // What is to be run in first says all of a throttle that is not held open.
     let counts = |hold: &Hold| holds.mended.is_none() || hold.zone == "full" || hold.seizure;
-    let here = |hold: &Hold| !is_said(hold) && hold.elsewhere.is_empty() && !hold.mended && counts(hold);
+    let here = |hold: &Hold| !is_said(hold) && is_its_own(hold) && !hold.mended && counts(hold);
     if let Some(first) = holds.named_first(stands, air, tables, here) {
         let grave = first.seizure || first.zone == "full" && first.is_detonation();
         let words = in_a_sentence(holds, first);
@@ -405,22 +403,57 @@ pub fn still_lean(
     found
 }
 
-/// The run that holds full throttle, in a sentence, and whether it was on this setup; none where a later run or a cause let it go.
-pub fn still_lean_at_full(holds: &Holds, setup: u32) -> Option<(String, bool)> {
-    let grave =
-        |hold: &&Hold| (hold.zone == "full" || hold.seizure) && !hold.mended && hold.elsewhere.is_empty();
-    let on_it = |hold: &&Hold| hold.setup() == Some(setup);
+/// The run that holds full throttle, in a sentence, and whether it was on this setup, or with this engine in another bike; none where a
+/// later run or a cause let it go.
+pub fn still_lean_at_full(holds: &Holds, setup: u32) -> Option<HeldAtFull> {
+    let grave = |hold: &&Hold| (hold.zone == "full" || hold.seizure) && !hold.mended && is_its_own(hold);
+    let on_it = |hold: &&Hold| hold.was_in_another_bike() || hold.setup() == Some(setup);
     let hold = holds.holds.iter().filter(grave).find(on_it).or(holds.holds.iter().find(grave))?;
-    Some((in_a_sentence(holds, hold), on_it(&hold)))
+    Some(HeldAtFull { words: in_a_sentence(holds, hold), on_it: on_it(&hold), run: hold.run_name() })
+}
+
+/// A run that holds full throttle.
+#[derive(Debug, Clone)]
+pub struct HeldAtFull {
+    /// In a sentence.
+    pub words: String,
+    /// Whether it was on the setup that was asked about, or with its engine in another bike.
+    pub on_it: bool,
+    /// The run as a command names it.
+    pub run: String,
+}
+
+/// Whether a hold speaks of the combination itself: it ran on it, its engine did in another bike, or it seized in the same carburetor.
+pub(super) fn is_its_own(hold: &Hold) -> bool {
+    hold.seizure || hold.other_parts().next().is_none()
+}
+
+/// ", with another pipe": in what a run's combination was another one.
+fn with_another(hold: &Hold) -> String {
+    let parts: Vec<&str> = hold.other_parts().collect();
+    if parts.is_empty() { String::new() } else { format!(", with another {}", parts.join(" and another ")) }
+}
+
+/// "the run of 2026-05-15 09:40, setup 1 of heron, was lean ("pinged") at full throttle".
+pub(super) fn ran_lean(hold: &Hold) -> String {
+    format!(
+        "the run of {}{}{} {} at {}",
+        hold.outing.outing.date.short(),
+        hold.on_setup(),
+        with_another(hold),
+        was(hold),
+        throttle(hold.zone)
+    )
 }
 
 fn in_a_sentence(holds: &Holds, hold: &Hold) -> String {
     let of_run = holds.holds.iter().filter(|other| other.outing.id == hold.outing.id);
     let zones: Vec<String> = of_run.map(|hold| throttle(hold.zone)).collect();
     format!(
-        "The run of {}{} {} at {}, and none since was right there on more: nothing leaner there.",
+        "The run of {}{}{} {} at {}, and none since was right there on more: nothing leaner there.",
         hold.outing.outing.date.short(),
         hold.on_setup(),
+        with_another(hold),
         was(hold),
         zones.join(" and ")
     )

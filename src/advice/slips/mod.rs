@@ -24,7 +24,8 @@ pub use readings::{of_readings, read};
 
 use super::closing::was_lean;
 use crate::air::Air;
-use crate::notebook::guidance::{CommandOption, Guidance, Typed};
+use crate::notebook::fields::names::visible;
+use crate::notebook::guidance::{Command, CommandOption, Guidance, Typed};
 use crate::notebook::{AirEntry, Doubted, Outing, When};
 use crate::quantity::{Dimension, Hours, Quantity, Units, trimmed};
 use crate::store::{Book, OutingRecord, PlaceRecord, StoreError, place_name, places};
@@ -151,11 +152,34 @@ pub fn of_outing_beside(
     let place = typed.record.outing.place.as_deref();
     let known = place.map(|place| known_place(book, place)).transpose()?.flatten();
     let mut slips = beside_the_place(typed, others, known.as_ref());
+    slips.extend(engine_gone(book, typed.record)?);
     // A place where an air was kept is known before the first run there.
     if known.is_some() {
         slips.retain(|slip| slip.what != Questioned::Place);
     }
     Ok(slips)
+}
+
+/// A run of a bike whose engine had gone into another one by then: whichever was in it ran those hours.
+fn engine_gone(book: &Book<'_>, record: &OutingRecord) -> Result<Option<Slip>, StoreError> {
+    let setups = book.setups(&record.bike)?;
+    let ran = setups.iter().find(|setup| Some(setup.number) == record.setup);
+    let Some(engine) = ran.and_then(|setup| setup.engine.as_deref()) else { return Ok(None) };
+    let Some((other, number)) = book.engine_holders()?.remove(engine) else { return Ok(None) };
+    let went = book.setups(&other)?.into_iter().find(|setup| setup.number == number);
+    let gone = other != record.bike && went.as_ref().is_some_and(|went| went.date <= record.outing.date);
+    Ok(went.filter(|_| gone).map(|went| Slip {
+        what: Questioned::Setup,
+        field: "setup".into(),
+        question: format!(
+            "The engine {} went into {} on {}, with its setup {number}: which engine ran in {}?",
+            visible(engine),
+            visible(&other),
+            went.date.day(),
+            visible(&record.bike)
+        ),
+        instead: Guidance::from("Say it first, with ") + Command::SayEngine(record.bike.clone()) + ".",
+    }))
 }
 
 /// The document of a place, by its name or by what it is called.

@@ -183,6 +183,8 @@ pub enum OutingChange {
     Setup,
     /// The setup it ran: the newest.
     NewestSetup,
+    /// The setup it ran, by its number.
+    SetupOf(u32),
     /// How long it ran.
     Hours,
     /// Its air.

@@ -6,5 +6,6 @@ mod spark;
 
 pub(super) use metal::{shorter_stinger, tighter_head};
 pub(super) use oil::less_oil;
+pub(super) use spark::SAME_DEG;
 pub(in crate::advice) use spark::{FAR_DEG, FAR_M, degrees as spark_degrees};
 pub(super) use spark::{degrees_earlier_in_all, earlier_spark};

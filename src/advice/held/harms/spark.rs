@@ -9,7 +9,7 @@ use crate::notebook::{Change, Combination, FieldSet, Value};
 use crate::quantity::{Dimension, Quantity, trimmed};
 
 /// Degrees below which a spark is the same (common practice, no source: nobody reads a timing light closer).
-const SAME_DEG: f64 = 0.1;
+pub(in super::super) const SAME_DEG: f64 = 0.1;
 
 pub(in super::super) fn earlier_spark(
     changed: &[Changed<'_>],

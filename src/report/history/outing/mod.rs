@@ -12,7 +12,7 @@ use serde::Serialize;
 
 use crate::advice::closing::taken_back;
 use crate::advice::conditions::kept::Served;
-use crate::advice::held::is_of_fuel;
+use crate::advice::held::is_of_the_run;
 use crate::advice::learning::OwnNames;
 use crate::advice::runs::RunOnBike;
 use crate::notebook::maps::dyno::Curve;
@@ -416,7 +416,7 @@ impl<'a> OutingWritten<'a> {
             self.parts_done =
                 jobs.open().map(|job| (job.number, job.item.part.as_deref().unwrap_or_default())).collect();
         }
-        let of_fuel = jobs.open().filter(|job| is_of_fuel(&job.item.field));
+        let of_fuel = jobs.open().filter(|job| is_of_the_run(&job.item.field));
         self.of_fuel = of_fuel.map(|job| job.item.what.as_str()).collect();
         self.without_them = on_it.map(|setup| setup.number);
         self.last = last;

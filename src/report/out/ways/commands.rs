@@ -99,8 +99,9 @@ fn typed(command: &Command) -> String {
 }
 
 /// What is mended of an outing, after its name.
-fn mended(change: OutingChange) -> &'static str {
-    match change {
+fn mended(change: OutingChange) -> String {
+    let given = match change {
+        OutingChange::SetupOf(number) => return format!(" --setup {number}"),
         OutingChange::AsItStands => "",
         OutingChange::Anything => " …",
         OutingChange::Setup => " --setup NUMBER",
@@ -112,7 +113,8 @@ fn mended(change: OutingChange) -> &'static str {
         OutingChange::CauseAndMend => " --cause \"…\" --mended \"…\"",
         OutingChange::NotTheEngine => " --cause \"not the engine\"",
         OutingChange::Right => " full=right",
-    }
+    };
+    given.to_owned()
 }
 
 /// A command of git, between the signs that set it apart.

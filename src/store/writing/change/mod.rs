@@ -7,12 +7,12 @@ use std::path::PathBuf;
 use crate::machine::Moment;
 use crate::notebook::editing::assign::apply;
 use crate::notebook::fields::names::visible;
-use crate::notebook::guidance::{Command, Guidance};
+use crate::notebook::guidance::{Command, Guidance, OutingChange};
 use crate::notebook::restoring::on_the_bike::to_do;
 use crate::notebook::{
     AirEntry, Assignment, Comparison, EditOptions, FieldSet, JobItem, SetupFiles, When, compare, replace_map,
 };
-use crate::store::book::{Book, SetupRecord};
+use crate::store::book::{Book, OutingRecord, SetupRecord};
 use crate::store::error::StoreError;
 use crate::store::folder::garage::{Garage, no_findings};
 use crate::store::folder::lock::WriterLock;
@@ -170,6 +170,7 @@ impl EngineCheck {
         Ok(Self { engine, elsewhere: holder.filter(|(holder, _)| holder != bike) })
     }
 
+    /// Refuses where it is in another bike.
     pub(super) fn require_here(&self, bike: &str) -> Result<(), StoreError> {
         let Some((other, number)) = &self.elsewhere else {
             return Ok(());
@@ -237,8 +238,9 @@ pub(super) fn record(
         )
     });
     let gone = gone.map(Guidance::from);
-    let remarks =
+    let mut remarks: Vec<Guidance> =
         retired_remark(garage, bike).into_iter().chain(identity_remark(garage)).chain(gone).collect();
+    remarks.extend(later_runs(book, (bike, number), act.date)?);
     let was_on_it = match &latest {
         Some(_) => book.with_what_is_first_written(bike, (&old, &whole.fields))?,
         None => None,
@@ -276,6 +278,35 @@ pub(super) fn record(
         was_on_it,
         remarks,
     })
+}
+
+/// Most of the runs that are named one by one.
+const MOST_NAMED: usize = 3;
+
+/// What is said of runs later than a setup that was typed late: they stand under another, and may have had this one.
+fn later_runs(
+    book: &Book<'_>,
+    (bike, number): (&str, u32),
+    date: When,
+) -> Result<Option<Guidance>, StoreError> {
+    let runs = book.outings(bike)?;
+    let later: Vec<&OutingRecord> = runs.iter().filter(|run| run.outing.date > date).collect();
+    let Some(newest) = later.last() else { return Ok(None) };
+    let count = match later.len() {
+        1 => "1 run is later than this, and stands under another setup".to_owned(),
+        many => format!("{many} runs are later than this, and stand under other setups"),
+    };
+    let said =
+        format!("{count} (the last on {}). What ran on this is put right with ", newest.outing.date.short());
+    let mends = later.iter().rev().take(MOST_NAMED).rev().map(|run| {
+        Guidance::from(Command::MendOuting(bike.to_owned(), run.id.clone(), OutingChange::SetupOf(number)))
+    });
+    Ok(Some(Guidance::from(said) + Guidance::joined(mends, ", ") + "."))
+}
+
+/// Refuses a question to a bike whose engine went into another one, and which was given none since.
+pub fn require_engine_here(book: &Book<'_>, bike: &str, engine: Option<&str>) -> Result<(), StoreError> {
+    EngineCheck::of(book, bike, engine)?.require_here(bike)
 }
 
 fn refuse_empty(
