@@ -212,9 +212,10 @@ impl<'a> NowAnswer<'a> {
             bikes => {
                 let mut frame = Frame::new(screen);
                 for bike in bikes {
-                    bike.stops
-                        .iter()
-                        .for_each(|words| frame.stop(&format!("{}: {}", bike.bike, visible(words))));
+                    let mut stop = |words: &str| frame.stop(&format!("{}: {words}", bike.bike));
+                    bike.stops.iter().for_each(|words| stop(&visible(words)));
+                    bike.last_run_calls_for().iter().for_each(|words| stop(words));
+                    bike.engine_seized.iter().for_each(|words| stop(words));
                 }
                 frame.block(bikes_in_lines(bikes, screen));
                 frame.text()
