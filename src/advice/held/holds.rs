@@ -194,11 +194,7 @@ pub(super) fn holding(
     tables: &Tables<'_>,
 ) -> Result<Holds, StoreError> {
     let mut found = Holds::default();
-    // On this combination, newest first: what a lean run that comes up next may be let go by.
-    let mut later: Vec<Later<'_>> = Vec::new();
-    // The same engine on a like combination in another bike.
-    let mut carried: Vec<Later<'_>> = Vec::new();
-    let mut elsewhere: Vec<Later<'_>> = Vec::new();
+    let mut since = Since::default();
     let (mut newest_elsewhere, mut newest_of_all) = (None, false);
     let mut seized_last = None;
     for run in runs.iter().rev().filter(|run| was_judged(&run.outing)) {
@@ -215,13 +211,11 @@ pub(super) fn holding(
         let open = !run.outing.is_closed();
         let is_carried = others == [BIKE];
         let like_this = others.is_empty() || is_carried;
-        let again =
-            |sign: &RunSign| !open && like_this && lean_again(sign, (&[&later, &carried], &elsewhere));
+        let again = |sign: &RunSign| !open && like_this && since.lean_again(sign);
         if signs.iter().any(|sign| sign.zone == "full" && again(sign)) {
             found.remarks.push(mend_did_not_help(run));
         }
-        let none_like_this = later.is_empty() && carried.is_empty();
-        let is_newest = none_like_this && elsewhere.is_empty();
+        let is_newest = since.judged() == 0;
         if is_newest && open {
             found.lean_last = signs.iter().find(|sign| sign.zone == "full").map(&hold);
             let seized = found.lean_last.clone().filter(|hold| hold.seizure && !others.contains(&"engine"));
@@ -229,23 +223,7 @@ pub(super) fn holding(
         }
         let first_of_run = found.holds.len();
         for sign in signs.iter().filter(|sign| (open || again(sign)) && holds_across(&others, sign)) {
-            let hold = hold(sign);
-            if let_go(&hold, (&later, &[&carried, &elsewhere]), tables) {
-                let contradicted = contradicted(&hold, &later, tables);
-                let recent = later.len() + carried.len() + elsewhere.len() < RUNS_SINCE;
-                let showing = || later.iter().filter(|later| later.lets_go(&hold, tables)).count();
-                let few = || recent && showing() < RUNS_THAT_SHOW;
-                // Of a seizure both are wanted: its cause is not known.
-                let lasting = || hold.seizure && (recent || showing() < RUNS_THAT_SHOW);
-                if hold.zone == "full" && (lasting() || !contradicted && few()) {
-                    found.not_again.push(hold.clone());
-                }
-                if hold.seizure || hold.zone == "full" || !contradicted {
-                    found.outlived.push(hold);
-                }
-            } else {
-                found.holds.push(hold);
-            }
+            since.holds_or_outlived(hold(sign), &mut found, tables);
         }
         let in_the_carburetor =
             !others.is_empty() && others.iter().all(|part| SAME_CARBURETOR.contains(part));
@@ -255,7 +233,7 @@ pub(super) fn holding(
             found.last_elsewhere.sort_by_key(|hold| hold.zone != "full");
         }
         if is_carried {
-            if none_like_this && !signs.is_empty() {
+            if since.like_this() == 0 && !signs.is_empty() {
                 found.of_last_run = found.holds.iter().skip(first_of_run).cloned().collect();
                 found.last_run = Some(run.clone()).filter(|_| open);
             }
@@ -265,31 +243,22 @@ pub(super) fn holding(
                     on_another(&others, (run, &signs), ran.as_deref()).filter(|_| run.bike == bike);
                 newest_of_all |= is_newest;
             }
-            elsewhere.push(Later { run, ran });
+            since.elsewhere.push(Later { run, ran });
             continue;
         }
-        let since = later.len() + carried.len();
-        if !open && since > 0 && since < RUNS_SINCE {
-            let full = signs.iter().filter(|sign| sign.zone == "full").map(&hold);
-            let enough = |hold: &Hold| was_enough(hold, &later, tables) || was_enough(hold, &carried, tables);
-            found.not_below.extend(full.filter(|hold| !enough(hold)));
-        }
-        if none_like_this && !open && !signs.is_empty() {
-            let full = signs.iter().filter(|sign| sign.zone == "full");
-            found.run_in.extend(full.map(|sign| hold(sign).run_in()));
-            found.of_the_mended.extend(signs.iter().map(&hold));
-            found.mended = Some(mended(run, !found.run_in.is_empty()));
+        if !open {
+            since.closed(run, signs.iter().map(&hold).collect(), &mut found, tables);
         }
         if is_carried {
-            carried.push(Later { run, ran });
+            since.carried.push(Later { run, ran });
             continue;
         }
-        if later.is_empty() && found.last_run.is_none() {
+        if since.later.is_empty() && found.last_run.is_none() {
             found.last_run = Some(run.clone());
             found.ran_elsewhere_since = !is_newest;
             found.of_last_run = found.holds.iter().skip(first_of_run).cloned().collect();
         }
-        later.push(Later { run, ran });
+        since.later.push(Later { run, ran });
     }
     // An engine that seized is the same engine on another pipe.
     if let Some((run, hold)) = seized_last.filter(|_| found.of_last_run.is_empty()) {
@@ -297,11 +266,11 @@ pub(super) fn holding(
         found.of_last_run = vec![hold];
     }
     // Once this combination was judged itself, the other says nothing more; unless that was the last run of all.
-    found.remarks.extend(newest_elsewhere.filter(|_| later.is_empty() || newest_of_all));
+    found.remarks.extend(newest_elsewhere.filter(|_| since.later.is_empty() || newest_of_all));
     // Where the combination itself was right at that throttle, before or since, that is the better word on it.
-    let was_right = |zone: &str| later.iter().any(|own| was_rich_enough(&own.run.outing, zone));
+    let was_right = |zone: &str| since.later.iter().any(|own| was_rich_enough(&own.run.outing, zone));
     // In another bike that can only be since: how the engine is now is not how it was.
-    let was_right_since = |hold: &Hold| later.iter().any(|own| own.was_right_since(hold));
+    let was_right_since = |hold: &Hold| since.later.iter().any(|own| own.was_right_since(hold));
     found.holds.retain(|hold| match hold.elsewhere.as_slice() {
         _ if hold.seizure => true,
         [] => true,
@@ -326,22 +295,6 @@ fn with_engine_of(
     }
 }
 
-/// Whether the next run at a throttle where one was lean, on whatever combination, was on this one and lean there again. One whose cause is
-/// written down as well was before the mend, or had another cause.
-fn lean_again(sign: &RunSign, (like_this, elsewhere): (&[&[Later<'_>]], &[Later<'_>])) -> bool {
-    let next_at = |zone: &str, runs: &[Later<'_>]| {
-        let judged = |later: &&Later<'_>| {
-            let lean = self::signs(&later.run.outing).iter().any(|one| one.zone == zone);
-            lean && !later.run.outing.is_closed() || was_rich_enough(&later.run.outing, zone)
-        };
-        let next = runs.iter().rev().find(judged);
-        next.map(|later| (later.run.outing.date, was_rich_enough(&later.run.outing, zone)))
-    };
-    let own = like_this.iter().filter_map(|runs| next_at(sign.zone, runs)).min_by_key(|(date, _)| *date);
-    let other = next_at(sign.zone, elsewhere);
-    own.is_some_and(|(date, enough)| !enough && other.is_none_or(|(other, _)| date < other))
-}
-
 /// What was mended did not cure it.
 fn mend_did_not_help(run: &OutingRecord) -> String {
     let said = |text: &Option<String>| visible(text.as_deref().unwrap_or_default());
@@ -363,15 +316,6 @@ fn holds_across(others: &[&str], sign: &RunSign) -> bool {
     others.iter().all(|part| *part == BIKE || across.contains(part))
 }
 
-/// Whether what ran since, on the combination itself or elsewhere, lets a hold go.
-fn let_go(hold: &Hold, (later, others): (&[Later<'_>], &[&[Later<'_>]]), tables: &Tables<'_>) -> bool {
-    if hold.elsewhere.is_empty() {
-        return later.iter().any(|later| later.lets_go(hold, tables));
-    }
-    let on_its_own = others.iter().copied().flatten().filter(|later| later.ran_on(hold));
-    later.iter().chain(on_its_own).any(|later| later.lets_go(hold, tables))
-}
-
 /// Whether a later run was right on no more fuel than a lean one, for its air. At full throttle only in air like that: right on a cold
 /// morning says little of a hot afternoon.
 fn contradicted(hold: &Hold, later: &[Later<'_>], tables: &Tables<'_>) -> bool {
@@ -382,9 +326,87 @@ fn contradicted(hold: &Hold, later: &[Later<'_>], tables: &Tables<'_>) -> bool {
     later.iter().any(|later| (hold.zone != "full" || like(later)) && later.was_right_on_no_more(hold, tables))
 }
 
-/// Whether as little was right since a run whose cause is mended, for its air: what was lean then was the leak's.
-fn was_enough(hold: &Hold, later: &[Later<'_>], tables: &Tables<'_>) -> bool {
-    later.iter().any(|later| later.was_right_on_no_more(hold, tables))
+/// The judged runs since one, newest first.
+#[derive(Default)]
+struct Since<'r> {
+    /// On this combination.
+    later: Vec<Later<'r>>,
+    /// With its engine on a like combination in another bike.
+    carried: Vec<Later<'r>>,
+    /// On any other.
+    elsewhere: Vec<Later<'r>>,
+}
+
+impl Since<'_> {
+    fn judged(&self) -> usize {
+        self.like_this() + self.elsewhere.len()
+    }
+
+    fn like_this(&self) -> usize {
+        self.later.len() + self.carried.len()
+    }
+
+    /// Puts a lean run among those that hold, or among those that were let go.
+    fn holds_or_outlived(&self, hold: Hold, found: &mut Holds, tables: &Tables<'_>) {
+        if !self.lets_go(&hold, tables) {
+            found.holds.push(hold);
+            return;
+        }
+        let contradicted = contradicted(&hold, &self.later, tables);
+        let recent = self.judged() < RUNS_SINCE;
+        let showing = || self.later.iter().filter(|later| later.lets_go(&hold, tables)).count();
+        let few = || recent && showing() < RUNS_THAT_SHOW;
+        // Of a seizure both are wanted: its cause is not known.
+        let lasting = || hold.seizure && (recent || showing() < RUNS_THAT_SHOW);
+        if hold.zone == "full" && (lasting() || !contradicted && few()) {
+            found.not_again.push(hold.clone());
+        }
+        if hold.seizure || hold.zone == "full" || !contradicted {
+            found.outlived.push(hold);
+        }
+    }
+
+    /// What a run asks for whose cause is mended, by the holds that it would be.
+    fn closed(&self, run: &OutingRecord, holds: Vec<Hold>, found: &mut Holds, tables: &Tables<'_>) {
+        let full = holds.iter().filter(|hold| hold.zone == "full").cloned();
+        match self.like_this() {
+            0 if !holds.is_empty() => {
+                found.run_in.extend(full.map(Hold::run_in));
+                found.of_the_mended.extend(holds);
+                found.mended = Some(mended(run, !found.run_in.is_empty()));
+            }
+            0 | RUNS_SINCE.. => {}
+            _ => {
+                let all = || self.later.iter().chain(&self.carried);
+                let enough = |hold: &Hold| all().any(|later| later.was_right_on_no_more(hold, tables));
+                found.not_below.extend(full.filter(|hold| !enough(hold)));
+            }
+        }
+    }
+
+    /// Whether what ran since, on the combination itself or elsewhere, lets a hold go.
+    fn lets_go(&self, hold: &Hold, tables: &Tables<'_>) -> bool {
+        let others = self.carried.iter().chain(&self.elsewhere);
+        let on_its_own = others.filter(|later| !hold.elsewhere.is_empty() && later.ran_on(hold));
+        self.later.iter().chain(on_its_own).any(|later| later.lets_go(hold, tables))
+    }
+
+    /// Whether the next run at a throttle where one was lean, on whatever combination, was on one like it and lean there again. One whose
+    /// cause is written down as well was before the mend, or had another cause.
+    fn lean_again(&self, sign: &RunSign) -> bool {
+        let next_at = |runs: &[Later<'_>]| {
+            let judged = |later: &&Later<'_>| {
+                let lean = signs(&later.run.outing).iter().any(|one| one.zone == sign.zone);
+                lean && !later.run.outing.is_closed() || was_rich_enough(&later.run.outing, sign.zone)
+            };
+            let next = runs.iter().rev().find(judged);
+            next.map(|later| (later.run.outing.date, was_rich_enough(&later.run.outing, sign.zone)))
+        };
+        let like_this = [next_at(&self.later), next_at(&self.carried)];
+        let next = like_this.into_iter().flatten().min_by_key(|(date, _)| *date);
+        let other = next_at(&self.elsewhere);
+        next.is_some_and(|(date, enough)| !enough && other.is_none_or(|(other, _)| date < other))
+    }
 }
 
 /// A run that came after.
