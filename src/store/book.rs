@@ -387,6 +387,16 @@ impl<'g> Book<'g> {
         }
     }
 
+    /// The bikes that an engine was ever in by their setups.
+    pub fn bikes_with_engine(&self, engine: &str) -> Result<Vec<String>, StoreError> {
+        let mut statement = self
+            .index
+            .connection()
+            .prepare_cached("SELECT DISTINCT bike FROM setups WHERE engine = ?1 ORDER BY bike")?;
+        let bikes = statement.query_map([engine], |row| row.get(0))?;
+        Ok(bikes.collect::<Result<_, _>>()?)
+    }
+
     /// The bike each engine is in, with the number of the setup that took it there.
     pub fn engine_holders(&self) -> Result<BTreeMap<String, (String, u32)>, StoreError> {
         let mut statement = self.index.connection().prepare_cached(

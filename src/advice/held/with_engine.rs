@@ -37,12 +37,13 @@ impl WithEngine {
     pub(super) fn of(book: &Book<'_>, bike: &str, now: &FieldSet) -> Result<Self, StoreError> {
         let mut found = Self::default();
         let Some(engine) = now.text("engine") else { return Ok(found) };
+        let (bikes, there) = (book.bikes_with_engine(engine)?, book.garage().bikes());
+        if !bikes.iter().any(|other| other != bike && there.contains(other)) {
+            return Ok(found);
+        }
         let mut newest_own = None;
-        for other in book.garage().bikes() {
+        for other in bikes.into_iter().filter(|other| there.contains(other)) {
             let setups = Setups::of(book, &other)?;
-            if !setups.records.iter().any(|setup| setup.engine.as_deref() == Some(engine)) {
-                continue;
-            }
             // What is missing there may be how it ended.
             require_every_outing(book, &other)?;
             for run in book.outings(&other)?.into_iter().filter(|run| was_judged(&run.outing)) {

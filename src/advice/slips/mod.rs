@@ -165,6 +165,9 @@ fn engine_gone(book: &Book<'_>, record: &OutingRecord) -> Result<Option<Slip>, S
     let setups = book.setups(&record.bike)?;
     let ran = setups.iter().find(|setup| Some(setup.number) == record.setup);
     let Some(engine) = ran.and_then(|setup| setup.engine.as_deref()) else { return Ok(None) };
+    if book.bikes_with_engine(engine)?.iter().all(|bike| *bike == record.bike) {
+        return Ok(None);
+    }
     let Some((other, number)) = book.engine_holders()?.remove(engine) else { return Ok(None) };
     let went = book.setups(&other)?.into_iter().find(|setup| setup.number == number);
     let gone = other != record.bike && went.as_ref().is_some_and(|went| went.date <= record.outing.date);
