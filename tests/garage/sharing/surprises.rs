@@ -122,7 +122,7 @@ fn a_merge_moves_no_engine_and_makes_no_setup_of_a_bike_that_nobody_touched() {
     yard.done("track", "16T14", &["share"]);
     let stories = || (yard.story("shop", "moth"), yard.story("shop", "wasp"));
     let (before, engines) = (stories(), yard.done("shop", "16T15", &["engine", "list"]));
-    yard.done("track", "16T16", &["outing", "add", "wasp", "full=right"]);
+    yard.done("track", "16T16", &["outing", "add", "wasp", "full=right", "--sure"]);
     yard.done("track", "16T17", &["share"]);
     yard.done("shop", "16T18", &["outing", "add", "moth", "full=right"]);
     yard.done("shop", "16T19", &["share"]);

@@ -240,7 +240,9 @@ pub(super) fn record(
     let gone = gone.map(Guidance::from);
     let mut remarks: Vec<Guidance> =
         retired_remark(garage, bike).into_iter().chain(identity_remark(garage)).chain(gone).collect();
-    remarks.extend(later_runs(book, (bike, number), act.date)?);
+    if act.date < moment.now {
+        remarks.extend(later_runs(book, (bike, number), act.date)?);
+    }
     let was_on_it = match &latest {
         Some(_) => book.with_what_is_first_written(bike, (&old, &whole.fields))?,
         None => None,
