@@ -43,9 +43,14 @@ pub fn history<T>(
         let line_above = || place.checked_sub(1).and_then(|above| setups.get(above));
         let Some(before) = made_from.or_else(line_above) else { continue };
         let whole = |setup| book.combination(bike, Some(setup));
+        let above = line_above().filter(|above| above.id != before.id);
         let (before, now) = (whole(before)?.fields, whole(after)?.fields);
+        let same_as = match above {
+            Some(above) if whole(above)?.fields.same_as(&now) => Some(above.number),
+            _ => None,
+        };
         let comparison = compare(&before, &now);
-        compared.insert(after.number, report::Compared { comparison, before, after: now });
+        compared.insert(after.number, report::Compared { comparison, before, after: now, same_as });
     }
     // What was on the bike in each run is read only where the runs are listed.
     let fitted = order.map(|_| FittedIn::of(&book, outings.iter())).transpose()?;

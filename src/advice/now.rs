@@ -8,6 +8,7 @@ use super::held::{
     Reference, Shelf, StillLean, engine_seized_elsewhere, known_holds, may_be_held, still_lean,
 };
 use super::parts::{DueStanding, Ledger, State};
+use super::slips::dated_ahead;
 use super::{building, standing, today};
 use crate::air::Air;
 use crate::notebook::fields::called::{at_cylinder, called};
@@ -70,6 +71,7 @@ pub fn glance(
     let StillLean { stops: lean, known } = lean_and_unjudged(book, bike, &whole, now)?;
     let mut remarks: Vec<Guidance> = known.into_iter().map(Guidance::from).collect();
     remarks.extend(standing::remarks(book, bike)?);
+    remarks.extend(dated_ahead(book, bike, now)?);
     let (mut engine_hours, mut stops) = (None, Vec::new());
     if let Some(engine) = &engine {
         let (forbid, known) = building::before_it_runs(book, engine, now)?;

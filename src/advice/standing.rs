@@ -17,25 +17,19 @@ use crate::store::{
     BikeJobs, Book, Garage, OutingRecord, SetupName, SetupRecord, StoreError, missing_remark, retired_remark,
 };
 
+/// Fields that are named one by one.
+const NAMED: usize = 20;
+
 /// Remarks on a bike's records.
 pub fn remarks(book: &Book<'_>, bike: &str) -> Result<Vec<Guidance>, StoreError> {
     let mut remarks: Vec<Guidance> = Vec::new();
     let now = book.combination(bike, None)?;
     match book.latest(bike)? {
-        Some(latest) => {
-            let holder = latest.engine.as_ref().and_then(|engine| book.engine_holders().ok()?.remove(engine));
-            match holder.filter(|(other, _)| other != bike) {
-                Some((other, number)) => {
-                    let went = format!(
-                        "The engine {} went into {other} with its setup {number}; say what is in {bike} now with ",
-                        latest.engine.unwrap_or_default()
-                    );
-                    remarks.push(Guidance::from(went) + Command::SayEngine(bike.to_owned()) + ".");
-                }
-                None if now.findings.is_empty() => remarks.extend(edited_on_disk(book, bike)?),
-                None => {}
-            }
-        }
+        Some(latest) => match engine_elsewhere(book, &latest)? {
+            Some(went) => remarks.push(went),
+            None if now.findings.is_empty() => remarks.extend(edited_on_disk(book, bike)?),
+            None => {}
+        },
         None => remarks.push(
             Guidance::from(format!("Nothing is recorded yet: fill in bikes/{bike}/setup.toml, then "))
                 + Command::RecordSetup(Some(bike.to_owned()))
@@ -62,6 +56,19 @@ pub fn remarks(book: &Book<'_>, bike: &str) -> Result<Vec<Guidance>, StoreError>
     Ok(remarks)
 }
 
+/// What there is to say where the engine of a bike's setup went into another bike since.
+pub fn engine_elsewhere(book: &Book<'_>, setup: &SetupRecord) -> Result<Option<Guidance>, StoreError> {
+    let Some(engine) = &setup.engine else { return Ok(None) };
+    let bike = &setup.bike;
+    let holder = book.engine_holders()?.remove(engine).filter(|(other, _)| other != bike);
+    Ok(holder.map(|(other, number)| {
+        let went = format!(
+            "The engine {engine} went into {other} with its setup {number}; say what is in {bike} now with "
+        );
+        Guidance::from(went) + Command::SayEngine(bike.clone()) + "."
+    }))
+}
+
 /// What there is to say where the files on disk hold edits that were never recorded.
 pub fn edited_on_disk(book: &Book<'_>, bike: &str) -> Result<Option<Guidance>, StoreError> {
     let Some(latest) = book.latest(bike)? else { return Ok(None) };
@@ -70,8 +77,12 @@ pub fn edited_on_disk(book: &Book<'_>, bike: &str) -> Result<Option<Guidance>, S
         return Ok(None);
     }
     let changes = compare(&recorded.fields, &now.fields).changes;
-    let fields: Vec<_> = changes.into_iter().map(|change| change.field).collect();
-    let edited = format!("Edited on disk and not recorded: {}. ", fields.join(", "));
+    let fields: Vec<_> = changes.iter().take(NAMED).map(|change| change.field.as_str()).collect();
+    let more = match changes.len().saturating_sub(NAMED) {
+        0 => String::new(),
+        more => format!(" and {more} more"),
+    };
+    let edited = format!("Edited on disk and not recorded: {}{more}. ", fields.join(", "));
     Ok(Some(Guidance::from(edited) + Command::RecordSetup(Some(bike.to_owned())) + " records it."))
 }
 

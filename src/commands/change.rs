@@ -95,6 +95,9 @@ impl Change {
             let date = request.date.unwrap_or(desk.moment.now);
             odd.extend(slips::of_air(&book, &self.bike, air, (date, desk.screen().units()))?);
         }
+        if request.date.is_none() {
+            odd.extend(slips::of_clock(&book, desk.moment.now)?);
+        }
         questioned::settle(&odd, self.sure, None)?;
         let guard = self.despite.guard(false)?;
         let mut done = change_checked(&garage, &request, &desk.moment, &|proposed| guard.check(proposed))?;

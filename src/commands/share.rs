@@ -12,8 +12,11 @@ use crate::advice::held::{Judgement, Proposal, Refusal, judge_each, ran_lean};
 use crate::advice::standing::combined_never_run;
 use crate::notebook::fields::names::visible;
 use crate::report::Trouble;
+use crate::report::sharing::before::{BeforeAnswer, FilesBackAnswer};
 use crate::report::sharing::share::ShareAnswer;
-use crate::store::{self, Book, Garage, Keep, SetupName, SetupRecord, ShareRequest, Shared};
+use crate::store::{
+    self, Book, Garage, Keep, SetupName, SetupRecord, ShareRequest, Shared, before_share, put_back,
+};
 
 /// Bring what others recorded, and send what was recorded here
 ///
@@ -36,6 +39,12 @@ pub(super) struct Share {
     /// Why, in your words
     #[arg(long, short, requires = "keep")]
     why: Option<String>,
+    /// Show what others' changed here when it was brought last, and what brings that back
+    #[arg(long, conflicts_with_all = ["subjects", "with", "keep", "rewritten", "put_back"])]
+    before: bool,
+    /// Put documents back as they were before others' was brought last
+    #[arg(long, value_name = "FILE", num_args = 1.., conflicts_with_all = ["subjects", "with", "keep", "rewritten"])]
+    put_back: Vec<PathBuf>,
     /// Bring together although what was shared before is not there any more
     #[arg(long)]
     rewritten: bool,
@@ -68,6 +77,18 @@ impl From<KeptSide> for Keep {
 
 impl Share {
     pub(super) fn run(&self, desk: &Desk) -> Result<ExitCode, Trouble> {
+        let screen = desk.screen();
+        if self.before {
+            let garage = desk.garage()?;
+            let before = before_share(&garage)?;
+            let answer = BeforeAnswer::of(before.as_ref());
+            return screen.answer(&answer, || answer.text(&screen)).map(|()| ExitCode::SUCCESS);
+        }
+        if !self.put_back.is_empty() {
+            let files = put_back(&desk.garage()?, &self.put_back, ran_lean, &desk.moment)?;
+            let answer = FilesBackAnswer::as_before(&files);
+            return screen.answer(&answer, || answer.text(&screen)).map(|()| ExitCode::SUCCESS);
+        }
         let garage = match (desk.garage_if_any()?, &self.with) {
             (Some(garage), _) => garage,
             (None, Some(with)) if !self.new => {

@@ -45,6 +45,7 @@ use super::parts::life::PartLifeAnswer;
 use super::parts::list::PartListAnswer;
 use super::parts::show::PartShowAnswer;
 use super::parts::wear::PartWearAnswer;
+use super::sharing::before::{BeforeAnswer, FilesBackAnswer};
 use super::sharing::handed_engine::EngineHandoverAnswer;
 use super::sharing::handover::HandoverAnswer;
 use super::sharing::share::ShareAnswer;
@@ -68,6 +69,7 @@ pub fn schemas() -> Vec<(&'static str, Json)> {
         of::<DemoMade>("demo", "demo --json"),
         of::<EngineAnswer<'_>>("engine", "engine list, new and owner --json"),
         of::<ErrorAnswer<'_>>("error", "with --json, an error on standard error"),
+        of::<FilesBackAnswer<'_>>("files-back", "garage mend and share --put-back --json"),
         of::<FindAnswer<'_>>("find", "find --json"),
         of::<OneOrEach<FuelAnswer>>("fuel", "fuel BIKE --json"),
         of::<GarageMade>("garage", "garage new --json"),
@@ -96,6 +98,7 @@ pub fn schemas() -> Vec<(&'static str, Json)> {
         of::<OneOrEach<PlanAnswer>>("rejet-plan", "rejet BIKE --plan FILE --json"),
         of::<RollbackAnswer<'_>>("rollback", "rollback BIKE --json"),
         of::<ShareAnswer<'_>>("share", "share --json"),
+        of::<BeforeAnswer<'_>>("share-before", "share --before --json"),
         of::<SheetAnswer>("sheet", "sheet BIKE --json"),
         of::<PageAnswer>("sheet-page", "sheet build, card and van --json, and sheet BIKE --png"),
         of::<PocketAnswer>("sheet-pocket", "sheet pocket --json"),

@@ -264,15 +264,24 @@ impl StoreError {
             Self::Git { source, .. } => help_of_git(source),
             Self::CutShort(_) => GitCommand::LookThrough + " names all that is damaged: bring the garage back from a copy, or from whoever it is shared with; that one file can be put back alone. Nothing was recorded.",
             Self::Unfinished(operation @ ("merge" | "rebase")) => {
-                GitCommand::Abort(operation)
-                    + " puts back what was before; "
+                let back = match *operation {
+                    "merge" => Guidance::from(Command::MendGarage),
+                    _ => GitCommand::Abort(operation).into(),
+                };
+                back + " puts back what was before; "
                     + Command::Share
                     + " then brings both together and asks. Or finish it with git ("
                     + GitCommand::Status
                     + " says how)."
             }
-            Self::Unfinished(_) => {
+            Self::Unfinished("bisection") => {
                 Guidance::from("Finish or abort it with git first (") + GitCommand::Status + " says how)."
+            }
+            Self::Unfinished(_) => {
+                Command::MendGarage
+                    + " puts back what was before; or finish it with git ("
+                    + GitCommand::Status
+                    + " says how)."
             }
             Self::Index(_) => "Delete .git/reedbook/index.sqlite: it is only a copy and is built again.".into(),
             Self::GitLocked(lock) => format!(
@@ -375,6 +384,11 @@ fn help_of_git(error: &git2::Error) -> Guidance {
             + " (or "
             + GitCommand::WholeCheckout
             + ") makes it plain, then say it again.";
+    }
+    if error.class() == git2::ErrorClass::Index {
+        return Guidance::from("Git's own index is damaged; nothing was recorded. ")
+            + Command::MendGarage
+            + " builds it anew from what is recorded; what was staged and not committed is not in it.";
     }
     GitCommand::Status + " and " + GitCommand::LookThrough + " in the garage show more; nothing was recorded."
 }

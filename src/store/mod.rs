@@ -33,7 +33,7 @@ pub use handover::{
 };
 pub use history::cut_short::say_when_stuck;
 pub use history::mended::Mended;
-pub use history::numbers::Renumbered;
+pub use history::numbers::{Renumbered, odd_line};
 pub use history::recording::has_recorded;
 pub use history::repository::Repository;
 pub use history::signed::{CommitSignature, SignatureState, signatures};
@@ -44,8 +44,9 @@ pub use open_jobs::{BikeJobs, OpenJob};
 pub use read_before::keep_what_was_read;
 pub use replay::season::{Replayed, replay};
 pub use share::{
-    BroughtRun, FieldRow as ShareRow, Keep, KeptMetal, MapRow as ShareMapRow, Settled,
-    SetupQuestion as ShareQuestion, ShareRequest, Shared, SideWords, is_address, share,
+    Before, BikeBefore, BroughtRun, DocumentBefore, FieldRow as ShareRow, Keep, KeptMetal,
+    MapRow as ShareMapRow, Settled, SetupQuestion as ShareQuestion, ShareRequest, Shared, SideWords,
+    before_share, is_address, put_back, share,
 };
 pub use writing::builds::{
     BuildChange, BuildRecord, NewBuild, Recording, Tick, begin as begin_build, check as check_build, measure,
@@ -56,6 +57,7 @@ pub use writing::change::{ChangeRequest, Recorded, change, change_checked, requi
 pub use writing::edited::by_hand::HandEdit;
 pub use writing::edited::unrecorded::{FileState, Unrecorded, unrecorded};
 pub use writing::engine_owner::{own as own_engine, owner_of};
+pub use writing::file_back::{Ended, FileBack, end_merge, mend_file};
 pub use writing::guards::{Check, Proposed, retired_remark};
 pub use writing::jobs::phone_ticks::{Came, NotedTick, tick_noted, weigh_ticks};
 pub use writing::jobs::{JobRecord, Mark, Marked, WhichJobs, check as check_job, mark as mark_jobs};

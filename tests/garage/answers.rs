@@ -15,7 +15,7 @@ use serde_json::{Value, json};
 use crate::replayed::{demo, demo_in};
 use crate::temporary::shared_folder;
 
-const ANSWERS: [&str; 51] = [
+const ANSWERS: [&str; 53] = [
     "air",
     "bike",
     "build",
@@ -30,6 +30,7 @@ const ANSWERS: [&str; 51] = [
     "demo",
     "engine",
     "error",
+    "files-back",
     "find",
     "fit",
     "fuel",
@@ -62,6 +63,7 @@ const ANSWERS: [&str; 51] = [
     "rejet-plan",
     "rollback",
     "share",
+    "share-before",
     "sheet",
     "sheet-page",
     "sheet-pocket",

@@ -66,7 +66,7 @@ fn two_seasons_of_four_bikes() {
     }
     let garage = demo_garage();
     assert_eq!(garage.bikes().len(), 4);
-    let check = reedbook::advice::check::garage(&garage).unwrap();
+    let check = reedbook::advice::check::garage(&garage, When::default()).unwrap();
     assert!(check.is_sound(), "{:?}", check.findings);
 }
 

@@ -81,3 +81,38 @@ fn a_change_of_one_bike_reads_nothing_of_another() {
         index().query_row("SELECT commit_id FROM setups WHERE bike = 'wasp'", [], |row| row.get(0)).unwrap();
     assert_eq!(commit, "no commit", "the index was built anew");
 }
+
+/// After a clone every file is so fresh that it is read twice: what is the same then is not put into the index anew, for which the words
+/// would be looked through from end to end each time.
+#[test]
+fn what_is_read_again_and_is_the_same_is_not_written_again() {
+    let shed = Shed::new();
+    for (note, day) in [("quernby", "2026-05-16 10:01"), ("teal", "2026-05-16 10:02")] {
+        shed.run(&["outing", "add", "wasp", "full=right", "--sure", "--note", note, "--date", day]).done();
+    }
+    let folder = shed.root().join("bikes/wasp/outings");
+    for entry in std::fs::read_dir(folder).unwrap() {
+        // Always fresh.
+        let later = std::time::SystemTime::now() + std::time::Duration::from_secs(3_600);
+        std::fs::File::options()
+            .write(true)
+            .open(entry.unwrap().path())
+            .unwrap()
+            .set_modified(later)
+            .unwrap();
+    }
+    let index = shed.root().join(".git/reedbook/index.sqlite");
+    std::fs::remove_file(&index).unwrap();
+    let rows = || -> (String, String) {
+        shed.run(&["bike", "list"]).done();
+        let sql = "SELECT (SELECT group_concat(rowid) FROM words WHERE place LIKE 'outing %'), (SELECT group_concat(stamp) FROM outings)";
+        let connection = rusqlite::Connection::open(&index).unwrap();
+        connection.query_row(sql, [], |row| Ok((row.get(0)?, row.get(1)?))).unwrap()
+    };
+    let (first, second) = (rows(), rows());
+    assert_eq!(first.0, second.0);
+    assert_ne!(first.1, second.1, "it was not read again");
+    // One that was changed is.
+    shed.run(&["outing", "edit", "wasp", "last", "--note", "hollin"]).done();
+    assert!(shed.run(&["find", "--words", "hollin"]).done().out.contains("wasp"));
+}

@@ -178,13 +178,14 @@ fn both_sides_of_a_merge_in_a_file_are_named_with_the_way_out() {
         let said = shed.run(&["change", "moth", "jetting.main=172", "--why", "cooler"]).refused();
         assert!(said.contains("The file holds both sides of a merge"), "{said}");
         assert!(said.contains(&format!("where: {file}, line 1")), "{said}");
-        // A setup is put back by the tool, whatever was committed; another file by git.
+        // What is mended is mended by the tool, whatever was committed.
         if file.ends_with("setup.toml") {
             assert!(said.contains("reedbook rollback moth latest --discard-edits"), "{said}");
             shed.run(&["rollback", "moth", "latest", "--discard-edits"]).done();
         } else {
-            assert!(said.contains(&format!("`git checkout HEAD -- {file}`")), "{said}");
-            shed.git(&["checkout", "-q", "HEAD", "--", file]);
+            assert!(said.contains(&format!("reedbook garage mend {file}")), "{said}");
+            let mended = shed.run(&["garage", "mend", file]).done().out;
+            assert!(mended.contains("What stood in it: `git show "), "{mended}");
         }
         assert_eq!(shed.read(file), sound);
     }

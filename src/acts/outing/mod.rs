@@ -110,6 +110,9 @@ impl Draft {
             crate::advice::slips::of_outing(book, TypedOuting { record: &record, dated_by_clock, units })?;
         slips.extend(crate::advice::slips::long_ago(&self.outing, now));
         slips.extend(crate::advice::slips::ahead(&self.outing, now));
+        if dated_by_clock {
+            slips.extend(crate::advice::slips::of_clock(book, now)?);
+        }
         Ok(slips)
     }
 
@@ -130,6 +133,10 @@ impl Draft {
         if let Some(ran) = &logged.setup {
             let book = Book::open(garage)?;
             let date = logged.record.outing.date;
+            // An older setup had it rightly.
+            if book.latest(&new.bike)?.is_some_and(|latest| latest.id == ran.id) {
+                remarks.extend(standing::engine_elsewhere(&book, ran)?.iter().map(worded));
+            }
             if let Some(engine) = ran.engine.as_deref() {
                 let (stop, known) = building::before_it_runs(&book, engine, date)?;
                 stops.extend(stop);

@@ -5,17 +5,17 @@ pub(super) mod cylinders;
 use std::path::{Path, PathBuf};
 
 use crate::advice::building::{KINDS, unknown_figures};
-use crate::advice::slips::beyond_the_grooves;
+use crate::advice::slips::{beyond_the_grooves, dated_ahead};
 use crate::notebook::fields::names;
 use crate::notebook::guidance::{Command, Guidance, OutingChange};
 use crate::notebook::rules;
 use crate::notebook::{
     Assumptions, BikeDocument, Checklists, Code, DocumentKind, Finding, GarageDocument, JetBox, Limits,
-    NeedleBox, Outing, Place, SetupFiles, Shares, nearest_name, read,
+    NeedleBox, Outing, Place, SetupFiles, Shares, When, nearest_name, read,
 };
 use crate::store::{
     Barred, Book, EntryKind, GARAGE_FILE, Garage, SetupRecord, StoreError, Unrecorded, check_build,
-    check_job, check_outing, check_part, check_place, no_plain_files, schemas, unrecorded,
+    check_job, check_outing, check_part, check_place, no_plain_files, odd_line, schemas, unrecorded,
 };
 
 /// What a check found.
@@ -47,7 +47,7 @@ impl GarageCheck {
 }
 
 /// Checks everything.
-pub fn garage(garage: &Garage) -> Result<GarageCheck, StoreError> {
+pub fn garage(garage: &Garage, now: When) -> Result<GarageCheck, StoreError> {
     let mut check = GarageCheck { files: 1, ..GarageCheck::default() };
     check.remarks.extend(garage.cut_off());
     if let Err(under_way @ (StoreError::Unfinished(_) | StoreError::Detached)) =
@@ -76,6 +76,7 @@ pub fn garage(garage: &Garage) -> Result<GarageCheck, StoreError> {
     check.remarks.extend(remarks);
     for bike in garage.bikes() {
         bike_files(garage, &book, &bike, &mut check)?;
+        check.remarks.extend(dated_ahead(&book, &bike, now)?);
     }
     engines_in_two_bikes(&book, garage, &mut check)?;
     // What a merge of git left open is as git left it, and recorded when that is done.
@@ -177,7 +178,14 @@ fn bike_files(
     } else {
         check.findings.extend(now.findings.into_iter().filter(|finding| !engine_findings(finding)));
     }
-    take(check, garage.read(&Garage::bike_folder(bike).join("numbers")).map(|_| ()));
+    let list = Garage::bike_folder(bike).join("numbers");
+    match garage.read(&list) {
+        Ok(bytes) => {
+            let text = String::from_utf8_lossy(&bytes.unwrap_or_default()).into_owned();
+            check.findings.extend(odd_line(&text).map(|(line, what)| no_number(&list, line, what)));
+        }
+        barred => take(check, barred.map(|_| ())),
+    }
     let outings = Garage::bike_folder(bike).join("outings");
     check.findings.extend(no_plain_files(garage, &outings)?);
     let setups = book.setups(bike)?;
@@ -196,8 +204,7 @@ fn bike_files(
                 &file,
                 "setup",
                 &format!("No setup of {bike} is known as \"{}\".", names::visible(id)),
-                Command::MendOuting(bike.to_owned(), "…".to_owned(), OutingChange::Setup)
-                    + " names the right one.",
+                setup_is_named(garage, bike, &file),
             ));
         }
     }
@@ -369,6 +376,30 @@ fn dangling(file: &Path, field: &str, message: &str, help: impl Into<Guidance>) 
         place: Place { file: file.to_owned(), line: None, field: Some(field.to_owned()) },
         message: message.to_owned(),
         help: help.into(),
+    }
+}
+
+/// The way out where an outing names a setup that is not known: others may have it.
+fn setup_is_named(garage: &Garage, bike: &str, file: &Path) -> Guidance {
+    let id = file.file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default();
+    let id = id.rsplit('-').next().unwrap_or_default().to_owned();
+    let mend = Command::MendOuting(names::visible(bike), names::visible(&id), OutingChange::Setup)
+        + " names the right one.";
+    if garage.is_shared() {
+        Command::Share + " brings it where the others have it; else " + mend
+    } else {
+        mend
+    }
+}
+
+/// A line in a list of numbers that nobody reads.
+fn no_number(file: &Path, line: usize, what: &str) -> Finding {
+    let what: String = what.chars().take(40).collect();
+    Finding {
+        code: Code::Dangling,
+        place: Place { file: file.to_owned(), line: Some(line), field: None },
+        message: format!("\"{}\" is no number of a setup: nobody reads that line.", names::visible(&what)),
+        help: "Take the line out; a line is a number and the identity of its setup.".into(),
     }
 }
 

@@ -5,6 +5,7 @@
 //! The thresholds are common practice, no source. An outing is held against its neighbours in time, so that a past season can be
 //! typed in.
 
+mod clock;
 mod disc;
 mod far;
 mod fuel;
@@ -18,6 +19,7 @@ mod weather;
 use std::borrow::Cow;
 use std::path::PathBuf;
 
+pub use clock::{dated_ahead, of_clock};
 pub use fuel::{alcohol, oil};
 pub use jets::{beyond_the_grooves, of_change};
 pub use readings::{of_readings, read};

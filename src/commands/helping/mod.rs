@@ -39,8 +39,18 @@ pub(super) fn parse() -> Result<Arguments, Trouble> {
     }
     // The help of every command is only made where one is asked for.
     let full = machine::arguments().any(|word| word == "--help" || word == "help");
-    let matches = form(full).dress(Arguments::command()).get_matches();
-    Ok(Arguments::from_arg_matches(&matches).unwrap_or_else(|error| error.exit()))
+    let error = match form(full).dress(Arguments::command()).try_get_matches() {
+        Ok(matches) => match Arguments::from_arg_matches(&matches) {
+            Ok(arguments) => return Ok(arguments),
+            Err(error) => error,
+        },
+        Err(error) => error,
+    };
+    // It is told as any answer that cannot be written.
+    match error.print() {
+        Err(io) if io.kind() != std::io::ErrorKind::BrokenPipe => Err(Trouble::output(&io)),
+        _ => machine::end(u8::try_from(error.exit_code()).unwrap_or(1)),
+    }
 }
 
 /// The program's help in short.

@@ -166,6 +166,12 @@ pub enum Command {
     ShareWith,
     /// Shares through a folder, and makes the repository there.
     ShareWithNew,
+    /// Shows what was here before others' was brought, and what brings it back.
+    ShareBefore,
+    /// Ends a merge of git that is half done, or builds git's index anew.
+    MendGarage,
+    /// Puts a document back as it was recorded last while it could be read.
+    MendFile(String),
     /// Shares with a side that was rewritten.
     ShareRewritten,
     /// Keeps a side of a file, for a reason.
@@ -197,6 +203,8 @@ pub enum OutingChange {
     CauseAndMend,
     /// That it was not the engine.
     NotTheEngine,
+    /// The day it was.
+    Date,
     /// Its verdict at full throttle, as an example.
     Right,
 }
@@ -244,10 +252,6 @@ pub enum GitCommand {
     ShowSignatures,
     /// Takes the mark of a program from a file.
     NoProgram,
-    /// Names what others took out.
-    WhatWasTakenOut,
-    /// Brings one file back that others took out.
-    BringFileBack,
     /// Brings a branch back, by its name and its newest commit.
     BringBranchBack(String, String),
 }

@@ -96,7 +96,7 @@ pub fn each_reading(
     let known =
         |name: &String| AIR_FIELDS.contains(&name.trim_start_matches("--").replace('-', "_").as_str());
     if given.is_none() && !head.iter().any(known) {
-        let found = if head.is_empty() { "none at all".to_owned() } else { visible(&head.join(", ")) };
+        let found = if head.is_empty() { "none at all".to_owned() } else { names_of(&head) };
         return Err(Trouble::request(
             None,
             format!("No column is named like an option of the air; found {found}."),
@@ -117,6 +117,18 @@ pub fn each_reading(
         each(&head, &cells, Some((&entry, line)))?;
     }
     Ok(())
+}
+
+/// The columns' names as far as anybody reads them: a file that is no list may have one line of a megabyte.
+fn names_of(head: &[String]) -> String {
+    const SHOWN: usize = 12;
+    const LONGEST: usize = 30;
+    let cut = |name: &String| match name.char_indices().nth(LONGEST) {
+        Some((end, _)) => visible(&name[..end]) + "…",
+        None => visible(name),
+    };
+    let more = if head.len() > SHOWN { ", …" } else { "" };
+    head.iter().take(SHOWN).map(cut).collect::<Vec<_>>().join(", ") + more
 }
 
 /// The line of the file in which a record begins. Where the reader says that it begins, blank lines may still stand before it.

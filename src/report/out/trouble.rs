@@ -17,6 +17,20 @@ use crate::report::out::frame::{Frame, FramePart};
 use crate::report::out::ways;
 use crate::store::StoreError;
 
+/// The longest message that is told, characters: what a file holds may be as long as its bound.
+const LONGEST: usize = 4_000;
+
+/// A message, cut where it quotes more than anybody reads.
+fn bounded(message: &str) -> Cow<'_, str> {
+    match message.char_indices().nth(LONGEST) {
+        None => message.into(),
+        Some((end, _)) => {
+            let more = message[end..].chars().count();
+            format!("{}… ({more} more characters)", &message[..end]).into()
+        }
+    }
+}
+
 /// What went wrong, ready to be told.
 #[derive(Debug, Clone)]
 pub struct Trouble {
@@ -217,7 +231,7 @@ impl Trouble {
             let file = visible(&one.place.file.to_string_lossy());
             let line = one.place.line.map(|line| format!(", line {line}")).unwrap_or_default();
             let at = if file.is_empty() { String::new() } else { format!(" ({file}{line})") };
-            frame.know(&format!("{}{at}", visible_lines(&one.message)));
+            frame.know(&format!("{}{at}", visible_lines(&bounded(&one.message))));
             if !one.help.is_empty() {
                 frame.say(&visible_lines(&one.help));
             }
@@ -227,7 +241,7 @@ impl Trouble {
 
     /// For somebody who is being asked: what is wrong with the answer, and the way out.
     pub fn in_short(&self, screen: &crate::report::Screen) -> String {
-        let message = format!("        no: {}", visible_lines(&self.message));
+        let message = format!("        no: {}", visible_lines(&bounded(&self.message)));
         let help = format!("        {}", visible_lines(&self.help));
         format!("{}\n{}", screen.wrap(&message, 8), screen.wrap(&help, 8))
     }
@@ -253,14 +267,14 @@ pub(in crate::report) struct ErrorAnswer<'a> {
 #[derive(Debug, Serialize, JsonSchema)]
 struct ErrorEntry<'a> {
     /// What was found, as a sentence.
-    message: &'a str,
+    message: Cow<'a, str>,
     /// File, relative to the garage.
     file: Option<String>,
     /// Line in the file, from 1.
     #[schemars(range(min = 1))]
     line: Option<usize>,
     /// Dotted field, or the name of the option that was given.
-    field: Option<&'a str>,
+    field: Option<Cow<'a, str>>,
     /// What is allowed and the way out; empty where there is none.
     help: Cow<'a, str>,
     /// Sort of the finding, where it is one in a document; else null.
@@ -298,10 +312,10 @@ impl<'a> ErrorEntry<'a> {
     fn of(message: &'a str, place: &'a Place, help: Cow<'a, str>, code: Option<Code>) -> Self {
         let file = place.file.to_string_lossy().replace('\\', "/");
         Self {
-            message,
+            message: bounded(message),
             file: (!file.is_empty()).then_some(file),
             line: place.line,
-            field: place.field.as_deref(),
+            field: place.field.as_deref().map(bounded),
             help,
             code: code.map(CodeWord),
             place,
@@ -310,14 +324,14 @@ impl<'a> ErrorEntry<'a> {
 
     /// For a person; with the place where it is, unless the message says it.
     fn words(&self, screen: &crate::report::Screen, with_place: bool) -> String {
-        let mut text = screen.wrap(&format!("error: {}", visible_lines(self.message)), 2);
+        let mut text = screen.wrap(&format!("error: {}", visible_lines(&self.message)), 2);
         let (mut at, place) = (Vec::new(), self.place);
         if place.file.as_os_str().is_empty() {
-            at.extend(self.field.filter(|_| with_place).map(str::to_owned));
+            at.extend(self.field.as_deref().filter(|_| with_place).map(str::to_owned));
         } else {
             let file = visible(&place.file.to_string_lossy());
             at.push(place.line.map_or_else(|| file.clone(), |line| format!("{file}, line {line}")));
-            at.extend(self.field.map(str::to_owned));
+            at.extend(self.field.as_deref().map(str::to_owned));
         }
         if !at.is_empty() {
             text.push_str(&format!("\n{}", screen.wrap(&format!("  where: {}", at.join(", ")), 4)));

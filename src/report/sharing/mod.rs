@@ -1,5 +1,6 @@
 //! What passes between people: a garage that is shared, a setup that is handed over.
 
+pub mod before;
 mod brought_runs;
 pub mod handed_engine;
 pub mod handover;

@@ -93,6 +93,8 @@ struct QuestionEntry<'a> {
     metal: &'a [String],
     /// The bike whose run it is about; null of anything else.
     run_of: Option<&'a str>,
+    /// Of a bike that is retired on either side what there is to say of that; null of any other.
+    retired: Option<String>,
 }
 
 /// Who recorded a side, and why.
@@ -215,6 +217,7 @@ impl<'a> QuestionEntry<'a> {
             apart: question.apart.as_deref(),
             metal: &question.metal,
             run_of: question.run_of.as_deref(),
+            retired: question.retired.as_ref().map(ways::worded),
         }
     }
 
@@ -237,15 +240,18 @@ impl<'a> QuestionEntry<'a> {
         } else {
             frame.know(&format!("Both sides changed {subject}: which of them holds?"));
         }
+        if let Some(retired) = &self.retired {
+            frame.know(retired);
+        }
         let picked = self.picked();
         for (side, name) in [(&self.theirs, "theirs"), (&self.ours, "ours")] {
             if picked == Some(name) {
                 frame.say(&format!("  {name}: the same setup, picked onto what was there before"));
             } else {
-                frame.say(&side.line(name));
+                frame.block(screen.wrap(&side.line(name), 4));
             }
             match &side.ran {
-                Some(run) => frame.say(&format!("    ran {}", run.line(screen))),
+                Some(run) => frame.block(screen.wrap(&format!("    ran {}", run.line(screen)), 6)),
                 None if self.setup => frame.say("    no run logged on it"),
                 None => {}
             }

@@ -80,7 +80,7 @@ impl Garage {
         Ok(Self { repository: Repository::open(gate)?, document, tables: RefCell::default(), hears: None })
     }
 
-    pub(super) fn new(repository: Repository, document: GarageDocument) -> Self {
+    pub(in crate::store) fn new(repository: Repository, document: GarageDocument) -> Self {
         Self { repository, document, tables: RefCell::default(), hears: None }
     }
 
@@ -457,7 +457,7 @@ fn options(refuse_bare_lengths: bool) -> ReadOptions<'static> {
 }
 
 /// The gate of a folder that is a garage's: its garage.toml may be anything but a folder.
-fn gate_of(folder: &Path) -> Option<Gate> {
+pub(in crate::store) fn gate_of(folder: &Path) -> Option<Gate> {
     let gate = Gate::of_garage(folder).ok()?;
     let about = gate.about(Path::new(GARAGE_FILE)).ok()??;
     (about.kind != EntryKind::Folder).then_some(gate)

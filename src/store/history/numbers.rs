@@ -183,6 +183,12 @@ pub(in crate::store) fn is_out_of_order(list: &str, id: &str) -> bool {
     others.any(|number| number == own) || (!is_first && own > highest + 1)
 }
 
+/// The first line of a list that is no number of a setup, with what stands there: nobody reads it.
+pub fn odd_line(list: &str) -> Option<(usize, &str)> {
+    let odd = |line: &&str| !line.trim().is_empty() && claim(line).is_none();
+    list.lines().enumerate().find(|(_, line)| odd(line)).map(|(at, line)| (at + 1, line))
+}
+
 /// The number that stands behind "was" on a line.
 fn before(line: &str) -> Option<u32> {
     let mut words = line.split_whitespace().skip(2);

@@ -11,7 +11,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::notebook::When;
 use crate::store::error::{StoreError, git};
-use crate::store::folder::gate::{OWN, bound};
+use crate::store::folder::gate::{Heard, OWN, bound};
 use crate::store::history::repository::{FileChange, Message, Repository};
 use crate::store::history::staging::{BETWEEN_TRIES, PATIENCE, planned_index, put};
 use crate::store::index::outings::path_text;
@@ -72,7 +72,7 @@ impl Repository {
         let parent = self.head()?;
         let parents: Vec<Oid> = parent.into_iter().collect();
         let (commit, ids) = self.unreferenced(changes, message, (date, now), &parents)?;
-        let done = self.stand(parent, commit, (changes, &ids), &message.why);
+        let done = self.stand(parent, commit, (changes, &ids), (&message.why, &|_, _| ()));
         RECORDED
             .fetch_or(self.head().is_ok_and(|head| head == Some(commit)) && done.is_err(), Ordering::Relaxed);
         done.map(|()| commit)
@@ -104,14 +104,14 @@ impl Repository {
         &self,
         commit: Oid,
         changes: &[FileChange],
-        why: &str,
+        (why, heard): (&str, &Heard<'_>),
     ) -> Result<(), StoreError> {
         for (path, bytes) in changes {
             self.files().allow(path, bytes.as_deref().unwrap_or_default())?;
         }
         let tree = self.tree(commit)?;
         let ids: Vec<_> = changes.iter().map(|(path, _)| Self::id_at(&tree, path)).collect();
-        self.stand(self.head()?, commit, (changes, &ids), why)
+        self.stand(self.head()?, commit, (changes, &ids), (why, heard))
     }
 
     /// Writes the files of a commit, git's index and the branch, with a note of it until all of it stands.
@@ -120,7 +120,7 @@ impl Repository {
         parent: Option<Oid>,
         commit: Oid,
         (changes, ids): (&[FileChange], &[Option<Oid>]),
-        why: &str,
+        (why, heard): (&str, &Heard<'_>),
     ) -> Result<(), StoreError> {
         let note = self.note_of((parent, commit), changes, ids)?;
         let text = serde_json::to_vec(&note).unwrap_or_default();
@@ -128,7 +128,7 @@ impl Repository {
         let entries: Vec<_> = changes.iter().map(|(path, _)| path.clone()).zip(ids.iter().copied()).collect();
         let done = self
             .lock_index(&entries)
-            .and_then(|()| self.write_files(changes))
+            .and_then(|()| self.write_files(changes, heard))
             .and_then(|()| self.move_branch(parent, commit, why));
         let stands = done.is_ok() || self.head().is_ok_and(|head| head == Some(commit));
         if !stands {
@@ -270,7 +270,11 @@ impl Repository {
     }
 
     /// Writes files; one that already has these bytes is left alone.
-    pub(in crate::store) fn write_files(&self, changes: &[FileChange]) -> Result<(), StoreError> {
+    pub(in crate::store) fn write_files(
+        &self,
+        changes: &[FileChange],
+        heard: &Heard<'_>,
+    ) -> Result<(), StoreError> {
         let mut new: Vec<(&Path, &[u8])> = Vec::new();
         for (path, bytes) in changes {
             match bytes {
@@ -281,8 +285,30 @@ impl Repository {
         }
         match new.as_slice() {
             [(path, bytes)] => self.files().write(path, bytes),
-            new => self.files().write_all(new),
+            new => self.files().write_all(new, heard),
         }
+    }
+
+    /// Writes a file as it is recorded, on disk and in git's index.
+    pub(in crate::store) fn as_recorded(&self, path: &Path, bytes: Vec<u8>) -> Result<(), StoreError> {
+        let tree = self.head()?.map(|head| self.tree(head)).transpose()?;
+        let id = tree.as_ref().and_then(|tree| Self::id_at(tree, path));
+        self.write_files(&[(path.to_owned(), Some(bytes))], &|_, _| ())?;
+        self.lock_index(&[(path.to_owned(), id)])?;
+        self.put_index_in_place()
+    }
+
+    /// Whether git's index is there and can be read.
+    pub(in crate::store) fn has_an_index(&self) -> bool {
+        let is_there = self.own().about(Path::new("index")).is_ok_and(|about| about.is_some());
+        is_there && git2::Index::open(&self.git().path().join("index")).is_ok()
+    }
+
+    /// Builds git's index anew of the newest commit; what somebody staged goes.
+    pub(in crate::store) fn index_anew(&self) -> Result<(), StoreError> {
+        self.own().remove(Path::new("index"))?;
+        self.lock_index(&[])?;
+        self.put_index_in_place()
     }
 
     /// Puts the files back that the note's commit wrote, unless somebody edited or committed them since.

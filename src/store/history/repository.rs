@@ -189,6 +189,13 @@ impl Repository {
         }
     }
 
+    /// When something was recorded last, by the clock that did it; none before the first record.
+    pub fn last_recorded(&self) -> Result<Option<When>, StoreError> {
+        let Some(head) = self.head()? else { return Ok(None) };
+        let time = self.commit(head)?.committer().when();
+        Ok(When::from_unix(time.seconds(), time.offset_minutes()))
+    }
+
     /// Whether this clone holds only the end of its history.
     pub fn is_shallow(&self) -> bool {
         self.git().is_shallow()

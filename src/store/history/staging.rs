@@ -61,6 +61,12 @@ impl Repository {
         let real = self.own().real_path(&part)?;
         let edit = || -> Result<(), git2::Error> {
             let mut index = git2::Index::open(&real)?;
+            // Without git's own index all that is recorded would look taken out to whoever commits next.
+            if base.is_none()
+                && let Ok(head) = self.git().head()
+            {
+                index.read_tree(&head.peel_to_tree()?)?;
+            }
             for (path, id) in entries {
                 put(&mut index, path, *id)?;
             }

@@ -74,7 +74,6 @@ pub(super) fn apply(
         match change {
             FileChange::Gone(file) => forget(transaction, file)?,
             FileChange::Read { paper, owner, file, stamp } => {
-                forget(transaction, &path_text(file))?;
                 let row = match paper {
                     Paper::Build => checked(&mut reader, file, |bytes| builds::check(garage, file, bytes))?
                         .map(|checked| {
@@ -90,6 +89,12 @@ pub(super) fn apply(
                         })
                     }
                 };
+                if let Some(row) = &row
+                    && row.is_known(transaction, &path_text(file), stamp)?
+                {
+                    continue;
+                }
+                forget(transaction, &path_text(file))?;
                 let Some(row) = row else { continue };
                 row.insert(transaction, *paper, owner, &path_text(file), stamp)?;
             }
@@ -133,6 +138,17 @@ impl IndexedDocument {
             words,
             fields: checked.fields,
         }
+    }
+
+    /// Whether it stands in the index as it is read now, without a finding; it has its new stamp then.
+    fn is_known(&self, transaction: &Transaction<'_>, file: &str, stamp: &str) -> Result<bool, StoreError> {
+        let Some(document) = self.document.as_ref().filter(|_| self.findings.is_empty()) else {
+            return Ok(false);
+        };
+        let mut update = transaction.prepare_cached(
+            "UPDATE documents SET stamp = ?1 WHERE file = ?2 AND document = ?3 AND findings IS NULL",
+        )?;
+        Ok(update.execute(params![stamp, file, document])? > 0)
     }
 
     fn insert(

@@ -121,14 +121,36 @@ pub(super) fn apply(
         match change {
             FileChange::Gone(file) => forget(transaction, file)?,
             FileChange::Read { bike, file, stamp } => {
+                let checked = checked(&mut reader, file, |bytes| check(garage, file, bytes))?;
+                if let Some(checked) = &checked
+                    && is_known(transaction, ("outings", &path_text(file), stamp), checked)?
+                {
+                    continue;
+                }
                 forget(transaction, &path_text(file))?;
-                if let Some(checked) = checked(&mut reader, file, |bytes| check(garage, file, bytes))? {
+                if let Some(checked) = checked {
                     insert(transaction, bike, file, stamp, &checked)?;
                 }
             }
         }
     }
     Ok(())
+}
+
+/// Whether a document without a finding stands in the index as it is read now, which then has its new stamp: after a clone all files are
+/// so fresh that they are read twice, and to put words in anew, those that are there are looked through from end to end.
+pub(super) fn is_known<T: serde::Serialize>(
+    transaction: &Transaction<'_>,
+    (table, file, stamp): (&str, &str, &str),
+    checked: &Checked<T>,
+) -> Result<bool, StoreError> {
+    let Some(document) = checked.document.as_ref().filter(|_| checked.findings.is_empty()) else {
+        return Ok(false);
+    };
+    let document = serde_json::to_string(document).ok();
+    let sql = format!("UPDATE {table} SET stamp = ?1 WHERE file = ?2 AND document = ?3 AND findings IS NULL");
+    let mut update = transaction.prepare_cached(&sql)?;
+    Ok(update.execute(params![stamp, file, document])? > 0)
 }
 
 fn forget(transaction: &Transaction<'_>, file: &str) -> Result<(), StoreError> {

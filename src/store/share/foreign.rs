@@ -5,6 +5,7 @@ use std::collections::HashSet;
 use std::path::{Path, PathBuf};
 
 use git2::{ObjectType, Oid, Repository, Tree, TreeEntry};
+use unicode_normalization::UnicodeNormalization;
 
 use super::SHARED;
 use crate::notebook::fields::names::{is_hidden, visible};
@@ -16,6 +17,8 @@ use crate::store::folder::gate::bound;
 
 /// Folders in folders: a garage has four.
 const DEEPEST: usize = 16;
+/// Bytes of a name: more than file systems hold.
+const LONGEST: usize = 255;
 /// Files and folders: 200 bikes with 50,000 changes have some 100,000.
 const MOST: usize = 1_000_000;
 /// A file beside the documents, a photo of a plug.
@@ -116,8 +119,11 @@ impl Look<'_> {
             if let Some(what) = wrong_name(name) {
                 return Err(refused(&PathBuf::from(format!("{}/{name}", above.display())), what));
             }
-            if !names.insert(name.to_lowercase()) {
-                return Err(refused(&path, "differs from another file only in capital letters"));
+            if !names.insert(alike(name)) {
+                return Err(refused(
+                    &path,
+                    "differs from another file only in capital letters, or in how an accent is written",
+                ));
             }
             let known = ours.and_then(|ours| ours.get_name(name));
             if known.is_some_and(|known| known.id() == entry.id() && known.filemode() == entry.filemode()) {
@@ -187,6 +193,21 @@ fn is_document(path: &Path) -> bool {
     matches!(ending, Some("toml" | "csv")) || path.ends_with("numbers")
 }
 
+/// Names that are one on some systems: capitals, and letters with an accent that are written as one character or as two.
+fn alike(name: &str) -> String {
+    name.to_lowercase().nfd().collect()
+}
+
+/// Whether some systems have a device of that name, whatever stands behind its dot.
+fn is_device(lower: &str) -> bool {
+    let stem = lower.split('.').next().unwrap_or_default().trim_end();
+    let numbered = |kind: &str| {
+        stem.strip_prefix(kind)
+            .is_some_and(|rest| rest.len() == 1 && rest.bytes().all(|b| b.is_ascii_digit()))
+    };
+    ["con", "prn", "aux", "nul"].contains(&stem) || numbered("com") || numbered("lpt")
+}
+
 /// What is wrong with a name; none where it means the same on every system.
 fn wrong_name(name: &str) -> Option<&'static str> {
     let lower = name.to_lowercase();
@@ -205,7 +226,10 @@ fn wrong_name(name: &str) -> Option<&'static str> {
     if name.chars().any(is_hidden) {
         return Some("has a control character in its name");
     }
-    if name.contains(':') || name.ends_with(['.', ' ']) {
+    if name.len() > LONGEST {
+        return Some("has a name that is longer than any disk holds");
+    }
+    if name.contains(':') || name.ends_with(['.', ' ']) || is_device(&lower) {
         return Some("has a name that not every system can have");
     }
     None

@@ -354,6 +354,7 @@ impl Merge<'_> {
             apart: Some("a field of a document has one value".into()),
             metal: Vec::new(),
             run_of: None,
+            retired: None,
             subject,
         })
     }
@@ -416,7 +417,7 @@ fn union(one: &[u8], other: &[u8]) -> Vec<u8> {
 }
 
 /// What a file is, by its path; none for what is merged by lines.
-pub(super) fn kind_of(path: &str) -> Option<DocumentKind> {
+pub(in crate::store) fn kind_of(path: &str) -> Option<DocumentKind> {
     if !path.ends_with(".toml") {
         return None;
     }

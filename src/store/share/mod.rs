@@ -5,6 +5,7 @@
 //! git's index change as one act, with the note that every writer leaves. What was before is the parent of what is now, and
 //! `refs/reedbook/before` names it.
 
+mod before;
 mod brought;
 mod foreign;
 mod merge;
@@ -39,7 +40,9 @@ use crate::store::index::documents::Paper;
 use crate::store::index::outings::path_text;
 use crate::store::index::papers;
 use crate::store::writing::outings::take_in;
+pub use before::{Before, BikeBefore, DocumentBefore, before_share, put_back};
 pub use brought::BroughtRun;
+pub(in crate::store) use merge::kind_of;
 use merge::{Answers, Chosen, MergePlan};
 pub use metal::KeptMetal;
 use setups::MergeSides;
@@ -47,12 +50,15 @@ pub use setups::{FieldRow, Keep, MapRow, SetupQuestion, SideWords};
 use stick::Stick;
 pub use wire::is_address;
 use wire::{Remote, Sent};
+pub(in crate::store) use words::is_readable;
 use words::{chosen_message, keep_of, not_asked, word_of};
 
 /// The newest commit that both sides had when they last met.
 const SHARED: &str = "refs/reedbook/shared";
 /// The newest commit here before others' was brought.
 const BEFORE: &str = "refs/reedbook/before";
+/// The commit that it was brought to.
+const AFTER: &str = "refs/reedbook/after";
 /// How often others may be quicker.
 const TRIES: usize = 8;
 
@@ -143,7 +149,8 @@ pub fn share(garage: &Garage, request: &ShareRequest, moment: &Moment) -> Result
     let _turn = turns::of_sharing(garage, moment)?;
     for _ in 0..TRIES {
         let theirs = remote.fetch(garage, &branch)?;
-        let meeting = Meeting { garage, request, moment, theirs };
+        let is_new_place = known.as_deref() != Some(&address);
+        let meeting = Meeting { garage, request, moment, theirs, is_new_place };
         let together = meeting.together(&mut shared)?;
         // Not before it has proved to be the same garage, or a place that nothing was sent to yet.
         if known.as_deref() != Some(&address) && (theirs.is_some() || together.is_none()) {
@@ -174,6 +181,8 @@ struct Meeting<'g> {
     request: &'g ShareRequest,
     moment: &'g Moment,
     theirs: Option<Oid>,
+    /// Whether it was shared through another place before: what was shared there need not be here.
+    is_new_place: bool,
 }
 
 impl Meeting<'_> {
@@ -206,8 +215,13 @@ impl Meeting<'_> {
             words::require_tables(&changes)?;
             self.require_recorded(&changes, ours)?;
             self.nothing_asked(shared);
-            self.mark(ours)?;
-            repository.bring_to(theirs, &changes, "share: bring what others recorded")?;
+            self.mark(ours, theirs)?;
+            let why = "share: bring what others recorded";
+            repository.bring_to(
+                theirs,
+                &changes,
+                (why, &|done, of| garage.tell("writing files", done, of)),
+            )?;
             self.tell(shared, (ours, theirs), &changes)?;
             return self.settle_numbers(shared, (theirs, ours), true).map(Some);
         }
@@ -293,7 +307,7 @@ impl Meeting<'_> {
     fn require_kept(&self, theirs: Oid) -> Result<(), StoreError> {
         let repository = self.garage.repository();
         let Ok(shared) = repository.git().refname_to_id(SHARED) else { return Ok(()) };
-        if self.request.rewritten || self.request.with.is_some() || repository.is_ancestor(shared, theirs) {
+        if self.request.rewritten || self.is_new_place || repository.is_ancestor(shared, theirs) {
             return Ok(());
         }
         Err(StoreError::request(
@@ -339,9 +353,12 @@ impl Meeting<'_> {
         Ok(())
     }
 
-    fn mark(&self, ours: Oid) -> Result<(), StoreError> {
+    fn mark(&self, ours: Oid, brought: Oid) -> Result<(), StoreError> {
         let repository = self.garage.repository().git();
-        repository.reference(BEFORE, ours, true, "share").map(|_| ()).map_err(git("note what was before"))
+        for (name, commit) in [(BEFORE, ours), (AFTER, brought)] {
+            repository.reference(name, commit, true, "share").map_err(git("note what was before"))?;
+        }
+        Ok(())
     }
 
     fn lean(&self) -> fn(&Outing) -> bool {
@@ -415,6 +432,7 @@ impl Meeting<'_> {
         let message = Message { why, trailers };
         let (mut commit, _) =
             repository.unreferenced(&together, &message, (now, now), &[sides.ours, sides.theirs])?;
+        let book = Book::open(self.garage)?;
         for chosen in &plan.settled {
             let bike = &chosen.question.subject;
             let path = Garage::bike_folder(bike).join("numbers");
@@ -423,6 +441,10 @@ impl Meeting<'_> {
                 None => repository.file(&repository.tree(sides.ours)?, &path)?,
             };
             let mut numbers = Numbers::read(&[&String::from_utf8_lossy(&text.unwrap_or_default())]);
+            // What plain git recorded here has no line yet: it comes before the one that is chosen.
+            for setup in book.setups(bike)? {
+                numbers.give(&setup.id);
+            }
             let id = self.moment.new_id(&format!("chosen setup {} of {bike}", numbers.count() + 1));
             numbers.give(&id);
             let change = (path, Some(numbers.text().into_bytes()));
@@ -434,12 +456,14 @@ impl Meeting<'_> {
         let changes: Vec<FileChange> = changes.into_iter().collect();
         words::require_tables(&changes)?;
         self.require_recorded(&changes, sides.ours)?;
-        self.mark(sides.ours)?;
-        repository.bring_to(commit, &changes, "share: bring together")?;
+        self.mark(sides.ours, commit)?;
+        let heard = |done, of| self.garage.tell("writing files", done, of);
+        repository.bring_to(commit, &changes, ("share: bring together", &heard))?;
         repository.own().remove(&Self::answers_file())?;
         shared.renumbered.extend(plan.renumbered);
         shared.notes.extend(plan.notes);
         self.tell(shared, (sides.ours, sides.theirs), &changes)?;
+        drop(book);
         let book = Book::open(self.garage)?;
         for Chosen { question, keep, metal } in plan.settled {
             if let Some(setup) = book.latest(&question.subject)? {

@@ -33,3 +33,11 @@ pub(super) fn remember(garage: &Garage, branch: &str, address: &str) -> Result<(
     };
     write().map_err(git("note what it is shared through"))
 }
+
+impl Garage {
+    /// Whether it is known what it is shared through.
+    pub fn is_shared(&self) -> bool {
+        let branch = self.repository().branch_name();
+        branch.is_ok_and(|branch| known(self, &branch).is_ok_and(|address| address.is_some()))
+    }
+}

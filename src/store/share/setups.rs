@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 
 use git2::Oid;
 
+use super::words::{of_retired_and_changed, retired_in};
 use crate::notebook::editing::assign::apply;
 use crate::notebook::fields::cylinder::own_of;
 use crate::notebook::guidance::{Command, Guidance};
@@ -65,6 +66,8 @@ pub struct SetupQuestion {
     pub metal: Vec<String>,
     /// The bike whose run it is about; none of anything else.
     pub run_of: Option<String>,
+    /// Of a bike that is retired on either side: what there is to say of that.
+    pub retired: Option<Guidance>,
     /// Tells these two sides from any others.
     pub(super) fingerprint: String,
 }
@@ -213,8 +216,21 @@ impl BikeSides {
             apart,
             metal: self.metal_of_either(garage)?,
             run_of: None,
+            retired: self.retired(garage, sides)?,
             fingerprint: crate::machine::id_of(&text),
         })
+    }
+
+    /// What there is to say where the bike is retired on a side: both go on with it all the same.
+    fn retired(&self, garage: &Garage, sides: MergeSides) -> Result<Option<Guidance>, StoreError> {
+        let repository = garage.repository();
+        let path = Garage::bike_folder(&self.bike).join("bike.toml");
+        let mut by = [false; 2];
+        for (by, tip) in by.iter_mut().zip([sides.ours, sides.theirs]) {
+            let bytes = repository.file(&repository.tree(tip)?, &path)?;
+            *by = retired_in(&path, bytes.as_deref()).is_some();
+        }
+        Ok(of_retired_and_changed(&self.bike, by))
     }
 
     /// Theirs with every field that ours changed.

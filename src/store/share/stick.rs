@@ -144,8 +144,8 @@ impl Stick {
         let incoming = format!("refs/reedbook/incoming-{}", machine::process_id());
         // Copying a season may take long, and reads nothing through us.
         let mut heard = RemoteCallbacks::new();
-        heard.transfer_progress(|_| {
-            sign_of_life();
+        heard.transfer_progress(|gone| {
+            garage.tell("sending", gone.received_objects(), gone.total_objects());
             true
         });
         heard.pack_progress(|_, _, _| sign_of_life());

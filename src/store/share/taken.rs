@@ -50,7 +50,9 @@ impl Meeting<'_> {
             format!("The other side took out {}.", taken.join(", ")),
             Guidance::from("Nothing here was touched. Ask who did that and why. ")
                 + Command::ShareRewritten
-                + " takes it out here, too; git keeps what was before as refs/reedbook/before.",
+                + " takes it out here, too; "
+                + Command::ShareBefore
+                + " shows then what was before, and brings it back.",
         ))
     }
 

@@ -28,7 +28,7 @@ pub(super) fn of_sharing(garage: &Garage, moment: &Moment) -> Result<WriterLock,
     for (gate, folder) in
         [(common, PathBuf::from("refs/reedbook")), (own, Path::new(OWN).join("wire/refs/wire"))]
     {
-        for name in ["before", "theirs", "ours", "shared"] {
+        for name in ["before", "after", "theirs", "ours", "shared"] {
             if gate.folder(&folder)?.is_some() {
                 gate.remove(&folder.join(format!("{name}.lock")))?;
             }

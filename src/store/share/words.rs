@@ -8,7 +8,7 @@ use jiff::tz::Offset;
 use super::merge::{Chosen, kind_of};
 use super::setups::{Keep, SetupQuestion, SideWords};
 use crate::notebook::fields::names::visible;
-use crate::notebook::guidance::{Command, GitCommand, Guidance};
+use crate::notebook::guidance::{Command, Guidance};
 use crate::notebook::{Code, ReadOptions, SetupFiles, read};
 use crate::store::book::SetupRecord;
 use crate::store::error::StoreError;
@@ -22,7 +22,13 @@ pub(super) fn chosen_message(chosen: &Chosen, id: &str, why: Option<&str>) -> Me
         let first = side.why.lines().next().unwrap_or_default();
         format!("\"{first}\" by {}", side.author)
     };
-    let (ours, theirs) = (side(&question.ours), side(&question.theirs));
+    let (mut ours, mut theirs) = (side(&question.ours), side(&question.theirs));
+    if ours == theirs && question.ours.date == question.theirs.date {
+        // Git put one side's setup onto the other's: the one without a number of its own there is the one that was put.
+        let is_theirs = question.theirs.number.is_none() && question.ours.number.is_some();
+        let put = if is_theirs { &mut theirs } else { &mut ours };
+        "the same, put onto another setup by git".clone_into(put);
+    }
     let mut words = match keep {
         Keep::Theirs => format!("Keep {theirs}, not {ours}"),
         Keep::Ours => format!("Keep {ours}, not {theirs}"),
@@ -127,10 +133,8 @@ pub(super) fn of_taken(taken: &BTreeMap<&'static str, usize>) -> Option<Guidance
     };
     (!counts.is_empty()).then(|| {
         Guidance::from(format!("Others took out what was here ({}). ", counts.join(", ")))
-            + GitCommand::WhatWasTakenOut
-            + " names it, and "
-            + GitCommand::BringFileBack
-            + " brings a file back."
+            + Command::ShareBefore
+            + " names it, and what brings it back."
             + whole_bike
     })
 }
@@ -143,6 +147,19 @@ pub(super) fn of_going_on(bike: &str, authors: &BTreeSet<String>) -> Guidance {
     Guidance::from(format!("{shown} is retired here, and went on elsewhere ({who}). If it is in use: "))
         + Command::BringBikeBack(Some(shown))
         + ". Else tell them."
+}
+
+/// What there is to say of a bike of which both sides recorded a setup although it is retired: here, on the other side.
+pub(super) fn of_retired_and_changed(bike: &str, by: [bool; 2]) -> Option<Guidance> {
+    let shown = visible(bike);
+    let who = match by {
+        [false, false] => return None,
+        [true, true] => "It is retired",
+        [true, false] => "It is retired here",
+        [false, true] => "The others retired it",
+    };
+    let said = format!("{who}, and both sides went on with it. If it is in use, once this is answered: ");
+    Some(Guidance::from(said) + Command::BringBikeBack(Some(shown)) + ". Else tell them.")
 }
 
 /// What there is to say of an engine that the setups of several bikes name.
@@ -233,6 +250,11 @@ pub(super) fn broken(changes: &[FileChange]) -> Option<(PathBuf, String)> {
     })
 }
 
+/// Whether a file is one of a garage's documents, and TOML.
+pub(in crate::store) fn is_readable(path: &Path, bytes: &[u8]) -> bool {
+    broken(&[(path.to_owned(), Some(bytes.to_vec()))]).is_none()
+}
+
 /// How such a document is mended by the program alone, or by hand.
 pub(super) fn way_out_of(path: &Path) -> Guidance {
     let text = path_text(path);
@@ -241,6 +263,10 @@ pub(super) fn way_out_of(path: &Path) -> Guidance {
         ["bikes", bike, "setup.toml"] => {
             Command::PutNewestBack(visible(bike))
                 + format!(" puts a setup that is whole in its place, {mended}.")
+        }
+        _ if kind_of(&text).is_some() => {
+            Command::MendFile(visible(&text))
+                + format!(" puts it back as it was recorded last while it could be read, {mended}.")
         }
         _ => format!("Mend the file and commit it with git, {mended}.").into(),
     }

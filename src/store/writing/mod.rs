@@ -4,6 +4,7 @@ pub(super) mod builds;
 pub(super) mod change;
 pub(super) mod edited;
 pub(super) mod engine_owner;
+pub(super) mod file_back;
 pub(super) mod guards;
 pub(super) mod jobs;
 pub(super) mod lost;

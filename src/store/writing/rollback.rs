@@ -245,7 +245,7 @@ fn drop_edits(
         };
         repository.record_by_the_way(&files, &message, moment.now, moment.now)?;
     } else {
-        repository.write_files(&files)?;
+        repository.write_files(&files, &|_, _| ())?;
     }
     Ok(true)
 }

@@ -2,7 +2,7 @@
 
 use serde_json::json;
 
-use super::{answer, demo, has_fixed_fields};
+use super::{answer, demo, has_fixed_fields, own_garage};
 
 #[test]
 fn history() {
@@ -31,4 +31,17 @@ fn find() {
     let by_air = answer("find", garage, &air);
     assert!(by_air["found"].as_array().unwrap().iter().any(|one| one["air_off_percent"].is_number()));
     assert_eq!(answer("find", garage, &["find", "--words", "zeppelin"])["found"], json!([]));
+}
+
+#[test]
+fn what_was_before() {
+    let garage = own_garage("before");
+    let before = answer("share-before", &garage, &["share", "--before"]);
+    assert_eq!((&before["stood"], &before["documents"]), (&json!(null), &json!([])));
+    let part = garage.join("parts/mains-1.toml");
+    let whole = std::fs::read(&part).unwrap();
+    std::fs::write(&part, "][").unwrap();
+    let mended = answer("files-back", &garage, &["garage", "mend", "parts/mains-1.toml"]);
+    assert_eq!(mended["files"], json!(["parts/mains-1.toml"]));
+    assert_eq!(std::fs::read(&part).unwrap(), whole);
 }

@@ -77,6 +77,28 @@ fn an_index_that_git_split_is_said() {
     shed.run(&change).done();
 }
 
+/// Git's own index gone: the next record is no commit that takes all else out; damaged, the program builds it anew.
+#[test]
+fn an_index_of_gits_that_is_gone_or_damaged_is_built_anew() {
+    let shed = Shed::new();
+    let index = shed.root().join(".git/index");
+    fs::remove_file(&index).unwrap();
+    shed.run(&["change", "moth", "jetting.main=175", "--sure", "--why", "cold"]).done();
+    assert_eq!(shed.git(&["status", "--porcelain"]), "");
+    fs::write(&index, "DIRC and no more").unwrap();
+    let change = ["change", "moth", "jetting.main=170", "--sure", "--despite", "warm", "--why", "warm"];
+    let refused = in_a_line(&shed.run(&change).refused());
+    assert!(
+        refused.contains("Git's own index is damaged") && refused.contains("reedbook garage mend"),
+        "{refused}"
+    );
+    shed.run(&["garage", "mend"]).done();
+    assert_eq!(shed.git(&["status", "--porcelain"]), "");
+    shed.run(&change).done();
+    shed.assert_sound();
+    shed.run(&["garage", "mend"]).refused();
+}
+
 /// A history with a hole says where it may be had again.
 #[test]
 fn a_history_with_a_hole_is_said() {

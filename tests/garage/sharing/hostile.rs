@@ -73,6 +73,12 @@ fn links_other_repositories_and_names_that_lead_elsewhere_are_refused() {
         (format!("100644 blob {blob}\tGARAGE.toml"), "differs from another file only in capital letters"),
         (format!("100644 blob {blob}\ta\\b.toml"), "leads elsewhere"),
         (format!("100644 blob {blob}\ta:b.toml"), "not every system can have"),
+        (format!("100644 blob {blob}\tcon.toml"), "not every system can have"),
+        (format!("100644 blob {blob}\t{}.toml", "a".repeat(300)), "is longer than any disk holds"),
+        (
+            format!("100644 blob {blob}\tcaf\u{e9}.toml\n100644 blob {blob}\tcafe\u{301}.toml"),
+            "or in how an accent is written",
+        ),
     ] {
         yard.send_with(&entry);
         yard.refuses(wanted);
@@ -87,6 +93,21 @@ fn a_file_that_is_too_large_is_refused_before_it_is_copied() {
     yard.refuses("parts.toml has 2097152 bytes");
     let there = yard.shed.git_in(&yard.at("shop"), &["cat-file", "-e", &blob]);
     assert_ne!(there.code, Some(0), "it was copied all the same");
+}
+
+/// A line that is no number of a setup is nobody's, and is named.
+#[test]
+fn a_list_of_numbers_with_rubbish_in_it_is_named() {
+    let yard = Yard::new();
+    let list = yard.at("track").join("bikes/moth/numbers");
+    fs::write(&list, fs::read_to_string(&list).unwrap() + "rubbish\n").unwrap();
+    yard.git_track(&["commit", "-qam", "odd"]);
+    yard.git_track(&["push", "-q"]);
+    yard.done("shop", "18T10", &["share"]);
+    let checked = yard.run("shop", "18T11", &["garage", "check"]);
+    let said = in_a_line(&checked.out);
+    assert!(said.contains("bikes/moth/numbers:2: \"rubbish\" is no number of a setup"), "{said}");
+    assert_eq!(checked.code, Some(1));
 }
 
 #[test]

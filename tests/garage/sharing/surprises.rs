@@ -141,7 +141,7 @@ fn a_file_with_both_sides_in_it_is_not_sent_and_the_tool_mends_it() {
     yard.shed.git_in(&shop, &["pull", "-q", "--no-rebase"]);
     assert!(yard.read("shop", &setup_file("moth")).contains("<<<<<<<"));
     let checked = in_a_line(&yard.run("shop", "16T15", &["garage", "check"]).out);
-    assert!(checked.contains("git merge --abort"), "{checked}");
+    assert!(checked.contains("reedbook garage mend"), "{checked}");
     yard.shed.git(&["commit", "-q", "-am", "oops"]);
     let refused = in_a_line(&yard.run("shop", "17T10", &["share"]).refused());
     assert!(refused.contains("cannot be read, so nothing was sent"), "{refused}");
@@ -294,6 +294,9 @@ fn a_setup_that_was_picked_from_the_other_side_is_not_shown_as_two() {
     let said = in_a_line(&yard.run("shop", "17T10", &["share"]).out);
     assert!(said.contains("ours: the same setup, picked onto what was there before"), "{said}");
     assert!(said.contains("theirs: setup 2 there, Ben"), "{said}");
+    yard.done("shop", "17T11", &["share", "--keep", "theirs", "moth"]);
+    let why = yard.shed.git_in(&shop, &["log", "-1", "--format=%s"]).done().out;
+    assert!(why.contains("not the same, put onto another setup by git"), "{why}");
 }
 
 #[test]
@@ -339,6 +342,59 @@ fn a_bike_that_is_retired_here_and_one_engine_in_two_bikes_are_said() {
     yard.done("track", "16T19", &["share"]);
     let said = in_a_line(&yard.done("shop", "16T20", &["share"]));
     assert!(said.contains("The engine wasp-engine is in moth (setup 3, Ben) and in wasp (setup 1"), "{said}");
+    // Whoever logs a run on the one that lost it is told, too.
+    let said = in_a_line(&yard.done("shop", "16T21", &["outing", "add", "wasp", "full=right"]));
+    assert!(said.contains("The engine wasp-engine went into moth with its setup 2"), "{said}");
+    assert!(said.contains("reedbook change wasp engine="), "{said}");
+    let said = in_a_line(&yard.done("shop", "16T22", &["outing", "add", "moth", "full=right"]));
+    assert!(!said.contains("went into"), "{said}");
+}
+
+/// Both went on with a bike that one of them had retired.
+#[test]
+fn a_question_of_a_retired_bike_says_that_it_is_retired() {
+    let yard = Yard::new();
+    yard.done("track", "16T10", &["change", "wasp", "gearing.rear=41", "--why", "shorter"]);
+    yard.done("track", "16T11", &["share"]);
+    yard.done("shop", "16T12", &["bike", "retire", "wasp"]);
+    yard.done("shop", "16T13", &["change", "wasp", "gearing.rear=42", "--why", "longer"]);
+    let said = in_a_line(&yard.run("shop", "16T14", &["share"]).out);
+    assert!(said.contains("! It is retired here, and both sides went on with it"), "{said}");
+    assert!(said.contains("reedbook bike retire wasp --back"), "{said}");
+    let json = yard.json("shop", "16T15", &["share"]);
+    assert!(json["questions"][0]["retired"].as_str().unwrap().starts_with("It is retired here"), "{json}");
+}
+
+#[test]
+fn the_same_change_on_both_sides_is_said_to_be_the_same() {
+    let yard = Yard::new();
+    for side in ["track", "shop"] {
+        yard.done(side, "16T10", &["change", "moth", "gearing.rear=41", "--why", side]);
+        yard.done(side, "16T12", &["share"]);
+    }
+    let said = in_a_line(&yard.done("shop", "16T13", &["history", "moth"]));
+    assert!(said.contains("wheel sprocket 40 → 41, the same as setup 2"), "{said}");
+    assert!(said.matches("the same as").count() == 1, "{said}");
+}
+
+/// A squashed branch has its line in the list, before the setup that was chosen.
+#[test]
+fn what_git_squashed_has_its_number_before_what_was_chosen() {
+    let yard = two_weekends();
+    let shop = yard.at("shop");
+    yard.shed.git_in(&shop, &["fetch", "-q"]).done();
+    yard.shed.git_in(&shop, &["merge", "-q", "--squash", "-X", "theirs", "FETCH_HEAD"]);
+    yard.shed.git_in(&shop, &["commit", "-qam", "squashed"]).done();
+    let checked = in_a_line(&yard.run("shop", "17T10", &["garage", "check"]).out);
+    assert!(checked.contains("reedbook share brings it where the others have it"), "{checked}");
+    yard.done("shop", "17T11", &["share", "--keep", "theirs", "moth"]);
+    let numbers = yard.read("shop", "bikes/moth/numbers");
+    let setups = yard.json("shop", "17T12", &["history", "moth"])["setups"].as_array().unwrap().len();
+    assert_eq!(numbers.lines().count(), setups, "{numbers}");
+    let newest = &yard.json("shop", "17T13", &["now", "moth"])["bikes"][0]["setup"];
+    assert_eq!(newest.as_u64().unwrap(), setups as u64, "{numbers}");
+    yard.done("track", "17T14", &["share"]);
+    yard.assert_one(&["shop", "track"]);
 }
 
 /// What the others would refuse to take is not sent, and what stops them is said to whoever sends it.

@@ -144,7 +144,8 @@ impl SetupEntry<'_> {
         let changed = if self.changed.is_empty() { first_line(self.why) } else { some(&self.changed) };
         let by = self.by.as_ref().map(|by| format!("{}: ", first_line(by))).unwrap_or_default();
         let combined = self.combined_words().map(|words| format!("{words}: ")).unwrap_or_default();
-        format!("{by}{combined}{changed}")
+        let same = self.same_as.map(|number| format!(", the same as setup {number}")).unwrap_or_default();
+        format!("{by}{combined}{changed}{same}")
     }
 }
 

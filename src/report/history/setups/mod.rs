@@ -30,6 +30,9 @@ use crate::report::out::screen::Screen;
 use crate::report::words::layout::{count, day, first_line};
 use crate::store::{CommitSignature, OutingRecord, SetupRecord, SignatureState};
 
+/// Lines of a reason that are shown beside the first.
+const MORE_LINES: usize = 5;
+
 /// What a setup changed, and the two that were compared.
 #[derive(Debug)]
 pub struct Compared {
@@ -39,6 +42,8 @@ pub struct Compared {
     pub before: FieldSet,
     /// The setup itself.
     pub after: FieldSet,
+    /// The setup of the line above, where another side recorded the very same.
+    pub same_as: Option<u32>,
 }
 
 /// What there is to tell of a bike.
@@ -131,6 +136,9 @@ pub(super) struct SetupEntry<'a> {
     /// What was changed, in a few words each, in the order in which it is done at the bike.
     #[serde(skip)]
     pub(super) changed: Vec<String>,
+    /// The setup of another side that is the very same, recorded at once.
+    #[serde(skip)]
+    pub(super) same_as: Option<u32>,
     /// Its mark, where it is proven.
     #[serde(skip)]
     mark: Option<&'a Proven>,
@@ -238,7 +246,7 @@ fn is_used(Compared { before, after, .. }: &Compared, field: &str) -> bool {
 /// What a change did: what is done at the bike first, then what was cut or measured; notes are no change of the bike, and what every
 /// cylinder has of its own is changed nowhere by what is written for all. Of another engine its name says all.
 fn in_few_words(compared: &Compared) -> Vec<String> {
-    let Compared { comparison, before, after } = compared;
+    let Compared { comparison, before, after, .. } = compared;
     let is_done = |change: &Change| {
         let meaning = Combination::meaning(&change.field);
         meaning.is_none_or(|meaning| meaning.hands.deed != Done::Nothing)
@@ -371,6 +379,7 @@ impl<'a> SetupEntry<'a> {
             why: &setup.why,
             changes: compared.map(changes_used).unwrap_or_default(),
             changed: compared.map(in_few_words).unwrap_or_default(),
+            same_as: compared.and_then(|compared| compared.same_as),
             despite: setup.despite.as_deref(),
             combined: setup.combined,
             proven: mark.is_some(),
@@ -399,7 +408,11 @@ impl<'a> SetupEntry<'a> {
         let head = format!("{:>3}  {}{by}{proven}", self.number, day(self.record.date));
         let mut lines = vec![screen.strong(&head)];
         let air = self.air.as_ref().map(|air| format!("  [{}]", air.in_short(screen))).unwrap_or_default();
-        lines.push(screen.wrap(&format!("     {}{air}", first_line(self.why)), 5));
+        // Where sides were brought together, what was chosen stands under the reason.
+        let mut why = self.why.lines().map(str::trim).filter(|line| !line.is_empty());
+        lines.push(screen.wrap(&format!("     {}{air}", visible(why.next().unwrap_or_default())), 5));
+        lines.extend(why.take(MORE_LINES).map(|line| screen.wrap(&format!("     {}", visible(line)), 5)));
+        lines.extend(self.same_as.map(|number| format!("     the same as setup {number}")));
         if let Some(despite) = self.despite {
             lines.push(screen.wrap(&format!("     despite a warning: {}", first_line(despite)), 5));
         }

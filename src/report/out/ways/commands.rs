@@ -93,6 +93,9 @@ fn typed(command: &Command) -> String {
         Command::Share => "share".into(),
         Command::ShareWith => "share --with FOLDER".into(),
         Command::ShareWithNew => "share --with FOLDER --new".into(),
+        Command::ShareBefore => "share --before".into(),
+        Command::MendGarage => "garage mend".into(),
+        Command::MendFile(file) => format!("garage mend {}", quoted(file)),
         Command::ShareRewritten => "share --rewritten".into(),
         Command::ShareKeepWhy(side, file) => format!("share --keep {side} {file} --why \"…\""),
     }
@@ -112,6 +115,7 @@ fn mended(change: OutingChange) -> String {
         OutingChange::Pressure => " --baro …",
         OutingChange::CauseAndMend => " --cause \"…\" --mended \"…\"",
         OutingChange::NotTheEngine => " --cause \"not the engine\"",
+        OutingChange::Date => " --date …",
         OutingChange::Right => " full=right",
     };
     given.to_owned()
@@ -145,8 +149,6 @@ fn typed_to_git(command: &GitCommand) -> String {
         GitCommand::SignBySsh => "config --global gpg.format ssh".into(),
         GitCommand::ShowSignatures => "log --show-signature".into(),
         GitCommand::NoProgram => "update-index --chmod=-x".into(),
-        GitCommand::WhatWasTakenOut => "diff --stat refs/reedbook/before HEAD".into(),
         GitCommand::BringBranchBack(branch, commit) => format!("update-ref {branch} {commit}"),
-        GitCommand::BringFileBack => "checkout refs/reedbook/before -- FILE".into(),
     }
 }

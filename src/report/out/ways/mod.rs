@@ -72,7 +72,7 @@ pub(in crate::report) fn of_finding(finding: &Finding) -> String {
                     "{help} Or put the newest setup that is whole in its place: `reedbook rollback {bike} latest --discard-edits`."
                 ),
                 None => format!(
-                    "{help} Or `git checkout HEAD -- {file}` puts back what was recorded last; where these lines were committed, say HEAD~1 for HEAD."
+                    "{help} Or have it put back as it was recorded last while it could be read, both sides field by field: `reedbook garage mend {file}`."
                 ),
             }
         }

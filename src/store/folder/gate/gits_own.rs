@@ -29,6 +29,8 @@ const FOLDERS: [(&str, u64); 4] = [
 ];
 /// Folders in folders of branches: more is no name of a branch.
 const DEEPEST: usize = 16;
+/// Loose objects whose size is looked at: git packs them long before there are so many, and a list of names costs next to nothing.
+const SIZED: usize = 10_000;
 /// Repositories that borrow objects of one another: git's own limit.
 const BORROWED: usize = 5;
 
@@ -43,6 +45,9 @@ pub(in crate::store) fn odd_in_git(repository: &Gate) -> Result<Option<Barred>, 
         if let Some(barred) = repository.odd_below(Path::new(folder), most, 0)? {
             return Ok(Some(barred));
         }
+    }
+    if let Some(barred) = repository.odd_loose(Path::new("objects"))? {
+        return Ok(Some(barred));
     }
     odd_in_borrowed(repository, 0)
 }
@@ -64,7 +69,10 @@ fn odd_in_objects(objects: &Path, named: &[u8], depth: usize) -> Result<Option<B
         let Ok(gate) = Gate::of_git_alone(&place) else { continue };
         let alternates = Path::new("info/alternates");
         let odd = match gate.odd_at(alternates, bound::LINE)? {
-            None => gate.odd_below(Path::new("pack"), u64::MAX, 0)?,
+            None => match gate.odd_below(Path::new("pack"), u64::MAX, 0)? {
+                None => gate.odd_loose(Path::new(""))?,
+                odd => odd,
+            },
             odd => odd,
         };
         if odd.is_some() {
@@ -76,6 +84,11 @@ fn odd_in_objects(objects: &Path, named: &[u8], depth: usize) -> Result<Option<B
         }
     }
     Ok(None)
+}
+
+/// Whether a name is a loose object's: the 38 digits of its id that are not its folder's.
+fn is_rest_of_id(name: &str) -> bool {
+    name.len() == 38 && name.bytes().all(|byte| byte.is_ascii_hexdigit())
 }
 
 impl Gate {
@@ -127,6 +140,39 @@ impl Gate {
             Err(error) => return Err(error),
         };
         Ok(Some(Barred { path: self.called.join(path), what }))
+    }
+
+    /// What lies in the place of a loose object: git opens one by its name, waits at a pipe and reads a gigabyte of nothing.
+    fn odd_loose(&self, objects: &Path) -> Result<Option<Barred>, StoreError> {
+        let mut seen = 0;
+        for first in 0..=255_u8 {
+            let inner = objects.join(format!("{first:02x}"));
+            let folder = match self.folder(&inner) {
+                Ok(Some(folder)) => folder,
+                Ok(None) => continue,
+                Err(StoreError::Barred(barred)) => return Ok(Some(barred)),
+                Err(error) => return Err(error),
+            };
+            for (name, kind) in folder.entries()? {
+                let Some(name) = name.to_str().filter(|name| is_rest_of_id(name)) else { continue };
+                seen += 1;
+                let size = match kind {
+                    EntryKind::Plain if seen > SIZED => continue,
+                    EntryKind::Plain => folder.about(name)?.map_or(0, |about| about.size),
+                    _ => 0,
+                };
+                let what = match kind {
+                    EntryKind::Plain if size > bound::OBJECT => {
+                        Odd::TooLarge { bytes: size, most: bound::OBJECT }
+                    }
+                    EntryKind::Plain => continue,
+                    EntryKind::Folder => Odd::Folder,
+                    EntryKind::Odd(what) => what,
+                };
+                return Ok(Some(Barred { path: self.called.join(inner.join(name)), what }));
+            }
+        }
+        Ok(None)
     }
 
     fn odd_below(&self, path: &Path, most: u64, depth: usize) -> Result<Option<Barred>, StoreError> {

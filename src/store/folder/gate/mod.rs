@@ -33,7 +33,7 @@ pub(in crate::store) use gits_own::odd_in_git;
 use portable as system;
 #[cfg(unix)]
 use unix as system;
-pub(in crate::store) use writing::{OWN, OwnFile};
+pub(in crate::store) use writing::{Heard, OWN, OwnFile};
 
 /// Beginning of the names of our temporary files.
 pub(in crate::store) const TEMPORARY: &str = ".reedbook-";

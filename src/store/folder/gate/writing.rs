@@ -18,6 +18,9 @@ use crate::store::error::{StoreError, disk};
 /// Our folder in git's.
 pub(in crate::store) const OWN: &str = "reedbook";
 
+/// Hears how many files of how many are written.
+pub(in crate::store) type Heard<'h> = dyn Fn(usize, usize) + 'h;
+
 /// Files that are open at once: with their folders three times as many, and a process may have 256.
 const AT_ONCE: usize = 50;
 
@@ -58,9 +61,14 @@ impl Gate {
 
     /// Writes many files as [`Gate::write`] does one, in far less time: a disk brings a hundred new files to rest together almost as
     /// soon as one, and each folder once.
-    pub(in crate::store) fn write_all(&self, files: &[(&Path, &[u8])]) -> Result<(), StoreError> {
-        for some in files.chunks(AT_ONCE) {
+    pub(in crate::store) fn write_all(
+        &self,
+        files: &[(&Path, &[u8])],
+        heard: &Heard<'_>,
+    ) -> Result<(), StoreError> {
+        for (at, some) in files.chunks(AT_ONCE).enumerate() {
             self.write_some(some)?;
+            heard((at * AT_ONCE + some.len()).min(files.len()), files.len());
         }
         Ok(())
     }

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 
 use crate::machine::Moment;
 use crate::notebook::fields::names::visible;
-use crate::notebook::guidance::{Command, GitCommand, Guidance};
+use crate::notebook::guidance::{Command, Guidance};
 use crate::notebook::{Code, Outing, Place};
 use crate::store::book::{Book, OutingRecord, outing_id, unknown_outing};
 use crate::store::error::StoreError;
@@ -125,8 +125,8 @@ pub fn missing_remark(garage: &Garage, bike: &str) -> Result<Option<Guidance>, S
     };
     let remove = Command::RemoveOuting { bike: bike.to_owned(), id: outing_id(&file) };
     let missing = Guidance::from(format!("{file}{others} is recorded and missing on disk: "));
-    let back = GitCommand::BringBack(file);
-    Ok(Some(missing + back + " brings it back, " + remove + " removes it for good."))
+    let back = Command::MendFile(file);
+    Ok(Some(missing + Guidance::from(back) + " brings it back, " + remove + " removes it for good."))
 }
 
 /// Fails where an outing is missing or cannot be read that may be newer than this one: then this is not known to be the last.
@@ -192,5 +192,5 @@ pub(in crate::store) fn missing(bike: &str, file: &Path) -> StoreError {
 fn ways_out(bike: &str, file: &Path) -> Guidance {
     let file = path_text(file);
     let remove = Command::RemoveOuting { bike: bike.to_owned(), id: outing_id(&file) };
-    GitCommand::BringBack(file) + " brings back what was recorded, " + remove + " takes it out for good."
+    Command::MendFile(file) + " brings back what was recorded, " + remove + " takes it out for good."
 }
