@@ -20,6 +20,33 @@ fn an_answer_that_cannot_be_written_says_that_it_was_recorded() {
     let said = run(&["history", "moth"]).refused();
     assert!(!said.contains("recorded"), "{said}");
     shed.assert_clean();
+    // Help is an answer, too.
+    let help = run(&["change", "--help"]);
+    assert!(help.code != Some(0) && help.err.contains("The output cannot be written"), "{help:?}");
+}
+
+/// What a file holds is quoted as far as anybody reads it.
+#[test]
+fn an_error_quotes_no_line_of_any_length() {
+    let shed = Shed::new();
+    shed.write("big.csv", "\u{1}".repeat(900_000));
+    let said = shed.run(&["air", "--csv", "big.csv"]).refused();
+    assert!(said.contains("\\u{1}") && said.len() < 2_000, "{} bytes", said.len());
+    shed.write("bikes/moth/setup.toml", format!("{SETUP}\n[extra]\n{} = 1\n", "k".repeat(500_000)));
+    let said = shed.run(&["change", "moth", "--why", "x"]);
+    assert!(said.out.len() + said.err.len() < 20_000, "{} and {} bytes", said.out.len(), said.err.len());
+    // Many fields are counted.
+    let fields: String = (0..3_000).map(|number| format!("k{number} = 1\n")).collect();
+    shed.write(
+        "bikes/wasp/setup.toml",
+        format!("{}\n[extra]\n{fields}", SETUP.replace("ENGINE", "wasp-engine")),
+    );
+    let said = in_a_line(&shed.run(&["now", "wasp"]).done().out);
+    assert!(
+        said.contains("Edited on disk and not recorded: ") && said.contains(" and 29"),
+        "{} bytes",
+        said.len()
+    );
 }
 
 #[test]
