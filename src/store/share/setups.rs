@@ -370,6 +370,7 @@ fn last_run(
                 file,
                 outing,
                 setup: number,
+                cylinders: Vec::new(),
             });
         }
     }
