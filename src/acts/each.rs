@@ -1,7 +1,7 @@
 //! What is said of each of several cylinders, and once where it is the same at all.
 
 use crate::notebook::FieldSet;
-use crate::notebook::fields::cylinder::{at_cylinder, said_of_all};
+use crate::notebook::fields::cylinder::{at_cylinder, said_of_several};
 
 /// What is to be said of a step at each cylinder; what is the same at all of them is said once.
 pub fn said_at_each(
@@ -14,5 +14,5 @@ pub fn said_at_each(
     }
     let of_one = |name: &String| said(&before.for_cylinder(name), &after.for_cylinder(name));
     let all: Vec<(&str, Vec<String>)> = names.iter().map(|name| (name.as_str(), of_one(name))).collect();
-    said_of_all(&all, |name, sentence| at_cylinder(name, sentence))
+    said_of_several(&all, |name, sentence| at_cylinder(name, sentence))
 }

@@ -319,6 +319,7 @@ mod tests {
             file: std::path::PathBuf::new(),
             outing,
             setup: None,
+            cylinders: Vec::new(),
         }
     }
 

@@ -50,7 +50,7 @@ use super::sharing::handed_engine::EngineHandoverAnswer;
 use super::sharing::handover::HandoverAnswer;
 use super::sharing::share::ShareAnswer;
 use super::{
-    AirReport, BuildAnswer, BuildComparison, CardAnswer, IgnitionAnswer, MachineAnswer, PlanAnswer,
+    AirReport, BuildAnswer, BuildComparison, CardAnswer, IgnitionAnswer, InPart, MachineAnswer, PlanAnswer,
     RejetAnswer,
 };
 
@@ -93,9 +93,9 @@ pub fn schemas() -> Vec<(&'static str, Json)> {
         of::<OneOrEach<PortsAnswer>>("ports", "ports BIKE --json"),
         of::<ProvenAnswer<'_>>("proven", "proven BIKE --json"),
         of::<OneOrEach<RejetAnswer<'_>, MachineAnswer<'_>>>("rejet", "rejet BIKE --json"),
-        of::<OneOrEach<CardAnswer>>("rejet-card", "rejet BIKE --card --json"),
+        of::<OneOrEach<CardAnswer, InPart<CardAnswer>>>("rejet-card", "rejet BIKE --card --json"),
         of::<OneOrEach<TrimMapAnswer<'_>>>("rejet-cells", "rejet BIKE --cells --json"),
-        of::<OneOrEach<PlanAnswer>>("rejet-plan", "rejet BIKE --plan FILE --json"),
+        of::<OneOrEach<PlanAnswer, InPart<PlanAnswer>>>("rejet-plan", "rejet BIKE --plan FILE --json"),
         of::<RollbackAnswer<'_>>("rollback", "rollback BIKE --json"),
         of::<ShareAnswer<'_>>("share", "share --json"),
         of::<BeforeAnswer<'_>>("share-before", "share --before --json"),

@@ -30,6 +30,7 @@ pub use jetting::answer::{Beside, InAnyAir, RejetAnswer, RejetReport};
 pub use jetting::card::cell::{CardCell, HELD, cell_heads};
 pub use jetting::card::plan::{Plan, PlanAnswer, PlanLine};
 pub use jetting::card::{CardAnswer, CardRow, CardSide};
+pub use jetting::in_part::InPart;
 pub use jetting::machine::MachineAnswer;
 pub use jetting::record::{RecordAnswer, RecordReport};
 pub use out::asking::Answer;

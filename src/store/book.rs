@@ -105,6 +105,8 @@ pub struct OutingRecord {
     pub outing: Outing,
     /// Number of the setup it ran.
     pub setup: Option<u32>,
+    /// The cylinders of the engine that ran, where something is said of one of them; empty else.
+    pub cylinders: Vec<String>,
 }
 
 impl OutingRecord {
@@ -207,8 +209,14 @@ impl<'g> Book<'g> {
                 None => setup_at(&setups, outing.date).map(|setup| setup.number),
             };
             let ran = setups.iter().find(|known| Some(known.number) == setup);
-            if let Some(ran) = ran.filter(|_| outing.may_name_one()) {
-                outing.hear_names(&cylinders_of(&self.index, ran));
+            let asked = outing.may_name_one() || !outing.cylinder.is_empty();
+            let ran = ran.filter(|_| asked);
+            let mut cylinders = ran.map(|ran| cylinders_of(&self.index, ran)).unwrap_or_default();
+            if outing.may_name_one() {
+                outing.hear_names(&cylinders);
+            }
+            if outing.cylinder.is_empty() {
+                cylinders.clear();
             }
             Some(OutingRecord {
                 bike: bike.to_owned(),
@@ -216,6 +224,7 @@ impl<'g> Book<'g> {
                 file: PathBuf::from(file),
                 outing,
                 setup,
+                cylinders,
             })
         });
         let mut records: Vec<OutingRecord> = records.collect();

@@ -105,7 +105,8 @@ impl Draft {
             None => book.setup_at(&self.bike, self.outing.date)?,
         };
         let (id, file) = (String::new(), PathBuf::new());
-        let record = OutingRecord { bike: self.bike.clone(), id, file, outing: self.outing.clone(), setup };
+        let (bike, outing, cylinders) = (self.bike.clone(), self.outing.clone(), Vec::new());
+        let record = OutingRecord { bike, id, file, outing, setup, cylinders };
         let mut slips =
             crate::advice::slips::of_outing(book, TypedOuting { record: &record, dated_by_clock, units })?;
         slips.extend(crate::advice::slips::long_ago(&self.outing, now));

@@ -3,6 +3,7 @@
 
 use super::OpenThen;
 use crate::machine::Moment;
+use crate::notebook::fields::cylinder::{common, own_of};
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{Command, Guidance};
 use crate::notebook::{OF_PART, When};
@@ -104,14 +105,26 @@ fn no_such_job(bike: &str, number: u32, open: &[&OpenJob]) -> Trouble {
     )
 }
 
+/// The fields of a job: of what several cylinders share that of each, as it is typed.
+fn each_field(field: &str) -> Vec<String> {
+    match own_of(field) {
+        Some((names, rest)) => names.split('+').map(|name| format!("{name}.{rest}")).collect(),
+        None => vec![field.to_owned()],
+    }
+}
+
 /// Some of a setup was on the bike: no setup says that.
 fn half_a_setup(book: &Book<'_>, jobs: &BikeJobs, named: &[&OpenJob]) -> Result<Trouble, Trouble> {
-    let was = |job: &&OpenJob| job.item.from.as_deref().map(|from| (job.item.field.clone(), visible(from)));
-    let mut fields: Vec<(String, String)> = named.iter().filter_map(was).collect();
+    let was = |job: &&OpenJob| {
+        let from = visible(job.item.from.as_deref()?);
+        let fields = each_field(&job.item.field).into_iter();
+        Some(fields.map(|field| (field, from.clone())).collect::<Vec<_>>())
+    };
+    let mut fields: Vec<(String, String)> = named.iter().filter_map(was).flatten().collect();
     // A larger jet than is recorded goes in unasked; of what else the record may have something to say.
     let number = |text: Option<&str>| text.and_then(|text| text.parse::<f64>().ok());
     let is_richer = |job: &&OpenJob| {
-        let is_jet = ["jetting.main", "jetting.pilot"].contains(&job.item.field.as_str());
+        let is_jet = ["jetting.main", "jetting.pilot"].contains(&common(&job.item.field));
         let both = number(job.item.from.as_deref()).zip(number(job.item.to.as_deref()));
         is_jet && both.is_some_and(|(was, to_be)| was > to_be)
     };

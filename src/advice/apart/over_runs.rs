@@ -38,8 +38,12 @@ struct Both {
     wanted: Vec<Option<(f64, f64)>>,
 }
 
-/// What is to be pointed out of a bike's cylinders before any of them is jetted, in sentences; nothing of a bike with one.
-pub fn over_runs(book: &Book<'_>, bike: &str, tables: &Tables<'_>) -> Result<Vec<String>, StoreError> {
+/// What is to be pointed out of a bike's cylinders before any of them is jetted, a sentence of each by its name; nothing of a bike with one.
+pub fn over_runs(
+    book: &Book<'_>,
+    bike: &str,
+    tables: &Tables<'_>,
+) -> Result<Vec<(String, String)>, StoreError> {
     let book = book.of_all();
     let now = book.combination(bike, None)?;
     let names = now.fields.cylinders();
@@ -61,7 +65,8 @@ pub fn over_runs(book: &Book<'_>, bike: &str, tables: &Tables<'_>) -> Result<Vec
         let ran = read.iter().find(|(number, _)| *number == setup.number);
         all.extend(ran.map(|(_, ran)| both(&names, &record.outing, (ran, &now), tables)));
     }
-    Ok((0..names.len()).filter_map(|cylinder| said(&names[cylinder], cylinder, &all)).collect())
+    let of_one = |(at, name): (usize, &String)| Some((name.clone(), said(name, at, &all)?));
+    Ok(names.iter().enumerate().filter_map(of_one).collect())
 }
 
 /// What is to be said of one cylinder.

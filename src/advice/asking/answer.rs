@@ -202,7 +202,9 @@ impl<'g> Question<'g> {
         let own = jobs.iter().filter(|jobs| jobs.bike == self.baseline.bike).flat_map(BikeJobs::open);
         // Of several cylinders what is done at another one is no matter here.
         let here = |field: &str| match (self.book.cylinder(), own_of(field)) {
-            (Some(asked), Some((name, rest))) => (name == asked).then(|| rest.to_owned()),
+            (Some(asked), Some((name, rest))) => {
+                name.split('+').any(|name| name == asked).then(|| rest.to_owned())
+            }
             _ => Some(field.to_owned()),
         };
         let open = own.filter_map(|job| Some((here(&job.item.field)?, job.item.clone())));

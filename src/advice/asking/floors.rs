@@ -151,7 +151,7 @@ impl Question<'_> {
             let since = if hold.seizure { on_the_bike } else { that_ran };
             Some(if stays { since.map_or(above, |since| above.max(since)) } else { above })
         });
-        let beside = on_the_bike.filter(|_| self.one_was_lean);
+        let beside = on_the_bike.filter(|_| self.one_was_lean || self.goes_apart);
         Ok(mains.chain(above).chain(beside).reduce(f64::max))
     }
 
@@ -168,8 +168,9 @@ impl Question<'_> {
             raise(&mut floors, left);
         }
         raise(&mut floors, self.not_below_the_mended(air)?.map(|(_, least)| ("full", least)).into_iter());
-        // While one cylinder was lean in the last run none gets less: they share fuel, air and often a seal.
-        if self.one_was_lean {
+        // While one cylinder was lean in the last run none gets less: they share fuel, air and often a seal. One that goes another way than
+        // the others over several runs gets none less either before it was looked at.
+        if self.one_was_lean || self.goes_apart {
             raise(&mut floors, self.left_on(&self.now).into_iter());
         }
         Ok(floors)

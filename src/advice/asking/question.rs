@@ -83,6 +83,8 @@ pub struct Question<'g> {
     pub apart: Vec<String>,
     /// Whether one of several cylinders was lean when it was last judged: until that is cleared up none gets less.
     pub(super) one_was_lean: bool,
+    /// Whether this cylinder goes another way than the others over several runs: it is looked at before it gets less.
+    pub(super) goes_apart: bool,
     /// Number of the newest setup.
     pub newest: Option<u32>,
 }
@@ -143,6 +145,7 @@ impl<'g> Question<'g> {
         let ran = last_ran(book, &baseline.bike, &now)?;
         let ran = ran.map(|(_, ran)| ran);
         let main_that_ran = ran.as_ref().and_then(|ran| setting::metered_like(&ran.fields, &now.fields));
+        let (apart, goes_apart) = stands_apart(book, &baseline.bike, &shelf.tables())?;
         Ok(Self {
             ground,
             now,
@@ -151,7 +154,8 @@ impl<'g> Question<'g> {
             holds,
             main_that_ran,
             ran,
-            apart: stands_apart(book, &baseline.bike, &shelf.tables())?,
+            apart,
+            goes_apart,
             one_was_lean: lean_when_last_judged(book, &baseline.bike)?.is_some(),
             newest: book.latest(&baseline.bike)?.map(|setup| setup.number),
             vouched_for: mark.is_some_and(|air| air.line() == baseline_air.0.line()),
@@ -370,18 +374,19 @@ fn in_the_tank(baseline: &Combination, now: &Combination, air: Air) -> Option<Fu
     factor_between(baseline.setup.as_ref()?, air, air, Some(&fuel)).is_ok().then_some(fuel)
 }
 
-/// What is to be looked for at a cylinder that goes another way than the others, over several runs or else in the last one.
-fn stands_apart(book: &Book<'_>, bike: &str, tables: &Tables<'_>) -> Result<Vec<String>, StoreError> {
-    if book.cylinder().is_none() {
-        return Ok(Vec::new());
-    }
+/// What is to be looked for at a cylinder that goes another way than the others, over several runs or else in the last one; and whether
+/// over several runs it is the one that is asked about.
+fn stands_apart(book: &Book<'_>, bike: &str, tables: &Tables<'_>) -> Result<(Vec<String>, bool), StoreError> {
+    let Some(asked) = book.cylinder() else { return Ok((Vec::new(), false)) };
     let over_runs = over_runs(book, bike, tables)?;
     if !over_runs.is_empty() {
-        return Ok(over_runs);
+        let with = book.of_all().combination(bike, None)?.fields.sharing_with(asked);
+        let is_it = over_runs.iter().any(|(name, _)| name == asked || with.contains(name));
+        return Ok((over_runs.into_iter().map(|(_, sentence)| sentence).collect(), is_it));
     }
     let last = last_by_name(book, bike)?;
     let apart: Vec<String> =
         last.iter().flat_map(|record| apart(&record.outing)).map(|one| one.sentence).collect();
     let lean = lean_when_last_judged(book, bike)?.filter(|_| apart.is_empty());
-    Ok(apart.into_iter().chain(lean.map(|(sentence, _)| sentence)).collect())
+    Ok((apart.into_iter().chain(lean.map(|(sentence, _)| sentence)).collect(), false))
 }

@@ -63,7 +63,7 @@ pub fn inside_engine(
             changes.push(format!(
                 "{engine} was built on {} ({}){}",
                 record.build.date.day(),
-                record.build.scope.words(),
+                record.build.what_was_apart(),
                 why.unwrap_or_default()
             ));
         }

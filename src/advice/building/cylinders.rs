@@ -2,9 +2,25 @@
 
 use super::figure::NamedFigure;
 use super::figures::{Judgement, judge};
+use crate::notebook::fields::cylinder::in_words;
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{Command, Guidance};
 use crate::notebook::{Build, Limits, OwnBuild};
+
+impl Build {
+    /// The one of several cylinders that alone was apart, by the check list; none where all were, and on an engine with one.
+    pub fn apart_at(&self) -> Option<&str> {
+        let mut apart = self.cylinder.iter().filter(|(_, own)| !own.steps.is_empty());
+        let (name, _) = apart.next()?;
+        apart.next().is_none().then_some(name)
+    }
+
+    /// How much of it was apart, in words: "top end", "top end at right".
+    pub fn what_was_apart(&self) -> String {
+        let at = self.apart_at().map(|name| format!(" at {}", in_words(name))).unwrap_or_default();
+        format!("{}{at}", self.scope.words())
+    }
+}
 
 /// A cylinder of an engine with its nominal bore, m.
 pub(super) type Cylinder = (String, Option<f64>);

@@ -85,6 +85,9 @@ pub struct Hold {
     pub seizure: bool,
     /// Whether its cause is mended, and nothing ran since: what is new is run in on a size more than ran then.
     pub mended: bool,
+    /// Whether a later run that was right or rich has let it go, and only what ran lean is not gone back to; never of a seizure or of full
+    /// throttle, where that is still the least.
+    pub let_go: bool,
     /// The main jet that ran, by its number.
     pub main: Option<f64>,
     /// Number of the setup that is taken to have run, where that was doubted and the one it is recorded with is leaner.
@@ -115,6 +118,7 @@ impl Hold {
             words: sign.words,
             seizure: sign.seizure,
             mended: false,
+            let_go: false,
             really: None,
             main: fields.and_then(|fields| fields.quantity("jetting.main")).map(Quantity::value),
             numbered_by: fields.and_then(numbered_by),
@@ -128,6 +132,11 @@ impl Hold {
     /// The same of a run whose cause is mended: a size more than ran then, until something ran since (common practice, no source).
     pub(super) fn run_in(self) -> Self {
         Self { seizure: false, mended: true, ..self }
+    }
+
+    /// The same of a run that a later one on more fuel has let go.
+    pub(super) fn outlived(self) -> Self {
+        Self { let_go: !self.seizure && self.zone != FULL, ..self }
     }
 
     /// The same where it is not known what ran: another setup was richer, and is taken to have been on the bike.

@@ -359,10 +359,10 @@ impl Since<'_> {
         // Of a seizure both are wanted: its cause is not known.
         let lasting = || hold.seizure && (recent || showing() < RUNS_THAT_SHOW);
         if hold.zone == "full" && (lasting() || !contradicted && few()) {
-            found.not_again.push(hold.clone());
+            found.not_again.push(hold.clone().outlived());
         }
         if hold.seizure || hold.zone == "full" || !contradicted {
-            found.outlived.push(hold);
+            found.outlived.push(hold.outlived());
         }
     }
 

@@ -86,6 +86,7 @@ impl Season {
             file: PathBuf::new(),
             outing,
             setup: Some(number),
+            cylinders: Vec::new(),
         };
         self.runs.push(record);
         self

@@ -347,6 +347,7 @@ fn as_read(bike: &str, (date, air): (When, AirEntry), place: Option<String>) -> 
         file: PathBuf::new(),
         outing: Outing { date, air: Some(air), place, ..Outing::default() },
         setup: None,
+        cylinders: Vec::new(),
     }
 }
 
@@ -390,7 +391,7 @@ pub fn of_hours(
 ) -> Result<Option<Slip>, StoreError> {
     let outing = Outing { date, hours: Some(hours.clone()), ..Outing::default() };
     let (id, file) = (String::new(), PathBuf::new());
-    let record = OutingRecord { bike: bike.to_owned(), id, file, outing, setup: None };
+    let record = OutingRecord { bike: bike.to_owned(), id, file, outing, setup: None, cylinders: Vec::new() };
     Ok(self::hours(&record, &of_all_bikes(book)?))
 }
 

@@ -68,6 +68,7 @@ mod tests {
             file: PathBuf::new(),
             outing: Outing { lap: Some(lap.to_owned()), place: Some(place.to_owned()), ..Outing::default() },
             setup: None,
+            cylinders: Vec::new(),
         }
     }
 

@@ -361,11 +361,14 @@ fn judged(cylinder: Option<&str>, text: &str) -> Result<(String, Value), Trouble
             let of_it = mixture.filter(|_| cylinder.is_none() && wrong_name(zone.trim()).is_none()).map(|mixture| {
                 format!(" Of a cylinder that is called so: {}.full={}.", visible(zone.trim()), mixture.word())
             });
+            let read_there = cylinder.map(|name| {
+                format!(" What else is read at one cylinder: {name}.plug, {name}.piston and {name}.exhaust_gas.", name = visible(name))
+            });
             wrong(
                 format!("\"{}\" is not a throttle zone.", visible(zone)),
                 format!(
                     "Zones are idle, 1/8, 1/4, 1/2, 3/4 and full; write it like full=right.{}",
-                    of_it.unwrap_or_default()
+                    of_it.or(read_there).unwrap_or_default()
                 ),
             )
         }

@@ -13,7 +13,7 @@ use crate::notebook::fields::cylinder::can_be_own;
 use crate::notebook::{AirEntry, Assignment, EditError, FieldSet};
 use crate::report::history::questioned::settle;
 use crate::report::jetting::first::before::{held, require_the_same_injection};
-use crate::report::{MachineAnswer, OfCylinders, RejetAnswer, RejetReport, Trouble};
+use crate::report::{InPart, MachineAnswer, OfCylinders, RejetAnswer, RejetReport, Trouble};
 use crate::store::{Book, Garage};
 
 /// A cylinder's name with what is asked of it.
@@ -33,7 +33,7 @@ impl Rejet {
         let asked = self.asked()?;
         let (questions, wrong) =
             each_that_can(&books, |book| Ok(Question::ask(book, &self.bike, &asked, desk.moment.now)?));
-        let answers_in_part = !(self.card.is_asked() || self.plan.is_some() || self.cells || self.record);
+        let answers_in_part = !(self.cells || self.record);
         if !wrong.is_empty() && !answers_in_part || questions.is_empty() {
             all_or_none(&questions, &wrong)?;
         }
@@ -45,15 +45,11 @@ impl Rejet {
             .collect();
         each(&questions, |question| require_the_same_injection(question, self.cells.then_some(MAP)))?;
         if self.card.is_asked() {
-            let cards = OfCylinders(each(&questions, |question| self.card_of(question))?);
-            if self.csv {
-                return cards.csv(io::stdout().lock());
-            }
-            return desk.screen().answer(&cards, || cards.text(&desk.screen()));
+            return self.cards_of_each(desk, &questions, wrong);
         }
         if let Some(file) = &self.plan {
             let named: Vec<_> = questions.iter().map(|(name, question)| (Some(*name), question)).collect();
-            return self.show_plan(desk, &named, file);
+            return self.show_plan(desk, (&named, &wrong), file);
         }
         self.require_what_csv_is_of()?;
         let Some((_, first)) = questions.first() else { return Ok(()) };
@@ -62,6 +58,25 @@ impl Rejet {
             return self.cells_of_each(desk, &questions, (&air, &served));
         }
         self.answer_of_each(desk, (&questions, wrong), (&air, &served))
+    }
+
+    fn cards_of_each(
+        &self,
+        desk: &Desk,
+        questions: &[Of<'_, Question<'_>>],
+        mut wrong: Vec<(String, Trouble)>,
+    ) -> Result<(), Trouble> {
+        let (cards, no_answer) = each_that_can(questions, |question| self.card_of(question));
+        wrong.extend(no_answer);
+        if cards.is_empty() {
+            all_or_none(&cards, &wrong)?;
+        }
+        let cards = InPart::new(OfCylinders(cards), &wrong);
+        if self.csv {
+            cards.without(&self.bike).iter().for_each(|words| desk.screen().note(words));
+            return cards.each().csv(io::stdout().lock());
+        }
+        desk.screen().answer(&cards, || cards.text(&desk.screen()))
     }
 
     fn answer_of_each(

@@ -17,7 +17,7 @@ use crate::quantity::{Quantity, fixed};
 use crate::report::history::questioned::settle;
 use crate::report::jetting::first::before::{before_all, held, not_yet_fitted, record_words};
 use crate::report::{
-    CardCell, HELD, OfCylinders, Plan, PlanAnswer, PlanLine, Trouble, cell_heads, each_reading,
+    CardCell, HELD, InPart, OfCylinders, Plan, PlanAnswer, PlanLine, Trouble, cell_heads, each_reading,
     list_with_answers,
 };
 
@@ -88,11 +88,11 @@ impl<'q> Planner<'q> {
 }
 
 impl Rejet {
-    /// The plan of a bike: of its one cylinder, without a name, or of each of several.
+    /// The plan of a bike: of its one cylinder, without a name, or of each of several, with what stands against one at the others.
     pub(super) fn show_plan(
         &self,
         desk: &Desk,
-        questions: &[(Option<&str>, &Question<'_>)],
+        (questions, without): (&[(Option<&str>, &Question<'_>)], &[(String, Trouble)]),
         file: &Path,
     ) -> Result<(), Trouble> {
         let list = self.sessions(file)?;
@@ -106,6 +106,8 @@ impl Rejet {
             planners.push((*name, Planner::new(self, question)?));
         }
         if self.csv {
+            let none = InPart::new(OfCylinders(Vec::<(String, PlanAnswer)>::new()), without);
+            none.without(&self.bike).iter().for_each(|words| desk.screen().note(words));
             let heads = planners.iter().flat_map(|(name, _)| {
                 cell_heads().into_iter().chain(["lean_risk_percent", HELD]).map(|head| match name {
                     Some(name) => format!("{name}.{head}"),
@@ -161,7 +163,7 @@ impl Rejet {
             return screen.answer(plan, || plan.text(&screen));
         }
         let named = plans.into_iter().map(|(name, plan)| (name.unwrap_or_default(), plan));
-        let whole = OfCylinders(named.collect());
+        let whole = InPart::new(OfCylinders(named.collect()), without);
         screen.answer(&whole, || whole.text(&screen))
     }
 

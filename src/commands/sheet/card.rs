@@ -13,7 +13,7 @@ use crate::notebook::AirEntry;
 use crate::report::jetting::first::before::require_the_same_injection;
 use crate::report::page::card::CardSheet;
 use crate::report::page::written::PageAnswer;
-use crate::report::{CardAnswer, OfCylinders, Trouble};
+use crate::report::{CardAnswer, InPart, OfCylinders, Trouble};
 use crate::store::Book;
 
 /// A grid of airs for the lid of a toolbox
@@ -57,16 +57,22 @@ impl LidCard {
         self.cylinder.require_one_of(&fields.cylinders())?;
         let of_one = |name: &str| vec![(name.to_owned(), name.to_owned())];
         let shown = self.cylinder.name().map_or_else(|| fields.jetted(), of_one);
-        let mut cards = Vec::new();
+        let (mut cards, mut wrong) = (Vec::new(), Vec::new());
         for (name, asked) in &shown {
-            let card =
-                self.card(&book.for_cylinder(asked), desk).map_err(|trouble| trouble.of_cylinder(name))?;
-            cards.push((name.clone(), card));
+            match self.card(&book.for_cylinder(asked), desk) {
+                Ok(card) => cards.push((name.clone(), card)),
+                Err(trouble) => wrong.push((name.clone(), trouble)),
+            }
+        }
+        if let Some((name, first)) = wrong.first().filter(|_| cards.is_empty()) {
+            let is_of_all = shown.len() > 1 && wrong.iter().all(|(_, other)| other.says_the_same(first));
+            return Err(if is_of_all { first.clone() } else { first.clone().of_cylinder(name) });
         }
         if shown.is_empty() {
             cards.push((String::new(), self.card(&book, desk)?));
         }
-        let sheet = CardSheet { bike: &self.bike, cards: OfCylinders(cards), made: desk.moment.now };
+        let cards = InPart::new(OfCylinders(cards), &wrong);
+        let sheet = CardSheet { bike: &self.bike, cards, made: desk.moment.now };
         let file = self.to.clone().unwrap_or_else(|| PathBuf::from(format!("{}-card.html", self.bike)));
         let page = sheet.html(self.small);
         write(&file, &page)?;

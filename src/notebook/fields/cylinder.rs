@@ -135,6 +135,14 @@ impl FieldSet {
         group.into_iter().flatten().filter(|other| other != name).collect()
     }
 
+    /// The cylinders that have one of a section together with the one that is named: those of its carburetor, or of its pipe.
+    pub(in crate::notebook) fn sharing_section(&self, name: &str, section: &str) -> Vec<String> {
+        let shared = SHARED.iter().find(|(_, of)| *of == section);
+        let groups = shared.map(|(shared, _)| self.groups(shared)).unwrap_or_default();
+        let group = groups.into_iter().find(|group| group.iter().any(|one| one == name));
+        group.unwrap_or_else(|| vec![name.to_owned()])
+    }
+
     /// The cylinders as they are jetted, in their order: what they are called together where one carburetor feeds several, "1+2", with
     /// the one that is asked about for all of them; a cylinder with a carburetor of its own by its name.
     pub fn jetted(&self) -> Vec<(String, String)> {
@@ -295,9 +303,35 @@ pub fn said_of_all<T: Clone + PartialEq>(all: &[(&str, Vec<T>)], own: impl Fn(&s
     whole
 }
 
-/// A sentence said of one cylinder.
+/// So many cylinders of which the same is said are named together; two are read as fast one by one.
+const TOGETHER: usize = 3;
+
+/// The same for reading: what is the same at three of them or more, and not at all, is said once with their names, "1, 2 and 4".
+pub fn said_of_several<T: Clone + PartialEq>(all: &[(&str, Vec<T>)], own: impl Fn(&str, &T) -> T) -> Vec<T> {
+    said_of_all(all, |name, said| {
+        let with: Vec<&str> =
+            all.iter().filter(|(_, others)| others.contains(said)).map(|(name, _)| *name).collect();
+        if with.len() < TOGETHER { own(name, said) } else { own(&named_together(&with), said) }
+    })
+}
+
+/// "1, 2 and 4".
+pub fn named_together(names: &[&str]) -> String {
+    match names {
+        [before @ .., last] if !before.is_empty() => format!("{} and {last}", before.join(", ")),
+        few => few.join(""),
+    }
+}
+
+/// Whether several are named together: no name of one has a space.
+pub fn are_several(names: &str) -> bool {
+    names.contains(' ')
+}
+
+/// A sentence said of one cylinder, or of several that are named together.
 pub fn at_cylinder(name: &str, sentence: &str) -> String {
-    format!("Cylinder {}: {sentence}", names::visible(name))
+    let cylinder = if are_several(name) { "Cylinders" } else { "Cylinder" };
+    format!("{cylinder} {}: {sentence}", names::visible(name))
 }
 
 /// A cell's place behind a field, as it is typed.

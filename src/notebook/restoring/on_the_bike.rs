@@ -17,13 +17,24 @@ pub fn to_do(on_it: &FieldSet, wanted: &FieldSet) -> Vec<JobItem> {
         return of_plan(&plan_of(on_it, wanted));
     }
     let of_one = |name: &str| of_plan(&plan_of(&on_it.for_cylinder(name), &wanted.for_cylinder(name)));
-    at_cylinders(&names.iter().map(|name| (name.as_str(), of_one(name))).collect::<Vec<_>>())
+    let all: Vec<_> = names.iter().map(|name| (name.as_str(), of_one(name))).collect();
+    at_cylinders(&all, wanted)
 }
 
-/// What is to be done at each cylinder, in one list: what is the same at all of them is one line.
-fn at_cylinders(all: &[(&str, Vec<JobItem>)]) -> Vec<JobItem> {
+/// What is to be done at each cylinder, in one list: what is the same at all of them is one line, and so is what is done to a carburetor or
+/// a pipe that some of them share.
+fn at_cylinders(all: &[(&str, Vec<JobItem>)], wanted: &FieldSet) -> Vec<JobItem> {
     let of_all = |item: &JobItem| {
         all.iter().all(|(_, items)| items.iter().any(|one| one.field == item.field && one.what == item.what))
+    };
+    let has = |name: &str, item: &JobItem| {
+        let mut of_one = all.iter().filter(|(other, _)| *other == name).flat_map(|(_, items)| items);
+        of_one.any(|one| one.field == item.field && one.what == item.what)
+    };
+    // "fr+rr" of the cylinders at which one thing is done.
+    let place_of = |name: &str, item: &JobItem| {
+        let group = wanted.sharing_section(name, section_of(&item.field));
+        if group.iter().all(|other| has(other, item)) { group.join("+") } else { name.to_owned() }
     };
     let mut list: Vec<JobItem> = Vec::new();
     for (name, items) in all {
@@ -34,10 +45,13 @@ fn at_cylinders(all: &[(&str, Vec<JobItem>)]) -> Vec<JobItem> {
             }
             let mut item = item.clone();
             if !together {
-                item.what = at_one(name, &item.field, &item.what);
-                item.field = format!("{name}.{}", item.field);
+                let place = place_of(name, &item);
+                item.what = at_one(&place, &item.field, &item.what);
+                item.field = format!("{place}.{}", item.field);
             }
-            list.push(item);
+            if !list.iter().any(|one| one.field == item.field && one.part == item.part) {
+                list.push(item);
+            }
         }
     }
     list.sort_by_key(|item| turn(&item.field));
@@ -80,7 +94,7 @@ pub fn put_on(on_it: &mut FieldSet, setup: &FieldSet, field: &str) {
     let (only, field) = own_of(field).map_or((None, field), |(name, field)| (Some(name), field));
     let one = |name: &str| {
         let mut whole = on_it.for_cylinder(name);
-        if only.is_none_or(|only| only == name) {
+        if only.is_none_or(|only| only.split('+').any(|only| only == name)) {
             put_on_one(&mut whole, &setup.for_cylinder(name), field);
         }
         whole

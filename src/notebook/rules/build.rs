@@ -68,10 +68,12 @@ fn of_one(file: &Path, fields: &FieldSet, build: &Build) -> Vec<Finding> {
     for (role, readings) in READINGS {
         rules.one_system(role, readings);
     }
-    rules.zeroed(build);
+    let sizes_are_known = rules.zeroed(build);
     rules.piston_in_bore(build);
     rules.depths();
-    rules.one_bore(build);
+    if sizes_are_known {
+        rules.one_bore(build);
+    }
     rules.steps(build);
     rules.into_findings()
 }
@@ -118,8 +120,9 @@ impl Rules<'_> {
         );
     }
 
-    /// A zeroed bore gauge shows small differences, any other a whole size.
-    fn zeroed(&mut self, build: &Build) {
+    /// A zeroed bore gauge shows small differences, any other a whole size. Readings with the same slip are one finding; false where there
+    /// is one, and no size follows from them.
+    fn zeroed(&mut self, build: &Build) -> bool {
         let gauge = build.gauges.as_ref().and_then(|gauges| gauges.bore.as_ref());
         let set_to = gauge.and_then(|gauge| gauge.set_to.as_ref());
         let set_on = gauge.and_then(|gauge| gauge.set_on);
@@ -141,24 +144,36 @@ impl Rules<'_> {
             _ => {}
         }
         let is_zeroed = set_on.is_some() || set_to.is_some();
-        for (field, size) in self.bore_readings() {
-            if is_zeroed && size.abs() > MOST_DIFFERENCE {
-                let message = format!(
-                    "{field} is a whole size, but the bore gauge was zeroed: its readings are differences of a few hundredths."
-                );
-                self.find(
-                    Code::Contradiction,
-                    &field,
-                    &field,
-                    &message,
-                    "Write what the gauge showed, or take gauges.bore.set_on and set_to out.",
-                );
-            } else if !is_zeroed && size < 10.0 * MOST_DIFFERENCE {
-                let message =
-                    format!("{field} is too small for a bore: what the gauge was zeroed on is not said.");
-                self.find(Code::Contradiction, &field, &field, &message, "Add gauges.bore.set_on=piston, or gauges.bore.set_to=\"SIZE\" for a ring; or write whole sizes.");
-            }
-        }
+        let is_wrong = |size: f64| {
+            if is_zeroed { size.abs() > MOST_DIFFERENCE } else { size < 10.0 * MOST_DIFFERENCE }
+        };
+        let wrong: Vec<String> = self
+            .bore_readings()
+            .into_iter()
+            .filter(|(_, size)| is_wrong(*size))
+            .map(|(field, _)| field)
+            .collect();
+        let Some(field) = wrong.first() else { return true };
+        let (named, are, sizes) = match wrong.len() - 1 {
+            0 => (field.clone(), "is", "a whole size"),
+            1 => (format!("{field} and 1 other reading"), "are", "whole sizes"),
+            others => (format!("{field} and {others} other readings"), "are", "whole sizes"),
+        };
+        let (message, help) = if is_zeroed {
+            (
+                format!(
+                    "{named} {are} {sizes}, but the bore gauge was zeroed: its readings are differences of a few hundredths."
+                ),
+                "Write what the gauge showed, or take gauges.bore.set_on and set_to out.",
+            )
+        } else {
+            (
+                format!("{named} {are} too small for a bore: what the gauge was zeroed on is not said."),
+                "Add gauges.bore.set_on=piston, or gauges.bore.set_to=\"SIZE\" for a ring; or write whole sizes.",
+            )
+        };
+        self.find(Code::Contradiction, field, field, &message, help);
+        false
     }
 
     /// The readings of the bore map, m.

@@ -38,6 +38,13 @@ pub struct BuildAnswer {
     pub(super) date: When,
     /// How much of it was apart.
     pub(super) scope: Scope,
+    /// The one of several cylinders that alone was apart; not there where all were, and on an engine with one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(with = "String")]
+    at: Option<String>,
+    /// The same in words.
+    #[serde(skip)]
+    pub(super) apart: String,
     /// Why.
     pub(super) why: Option<String>,
     /// Who built it.
@@ -107,6 +114,8 @@ impl From<Whole> for BuildAnswer {
             id: record.id.clone(),
             date: build.date,
             scope: build.scope,
+            at: build.apart_at().map(str::to_owned),
+            apart: build.what_was_apart(),
             why: build.why.clone(),
             by: build.by.clone(),
             temperature_c: build.temperature.as_ref().map(|read| Figure(read.si() - 273.15)),
@@ -331,7 +340,7 @@ impl BuildAnswer {
     fn title(&self) -> String {
         let by = self.by.as_deref().map(|by| format!(" by {}", first_line(by))).unwrap_or_default();
         let state = self.state();
-        format!("{}, {}, {}{by}: {state}", self.engine, self.scope.words(), self.date.short())
+        format!("{}, {}, {}{by}: {state}", self.engine, self.apart, self.date.short())
     }
 
     /// For a page: what must not run first, then what must be known, then the figures.

@@ -29,6 +29,13 @@ pub struct BuildListed {
     date: When,
     /// How much of it was apart.
     scope: Scope,
+    /// The one of several cylinders that alone was apart; not there where all were, and on an engine with one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(with = "String")]
+    at: Option<String>,
+    /// The same in words.
+    #[serde(skip)]
+    apart: String,
     /// Why.
     why: Option<String>,
     /// Whether every step is done and no figure is beyond its limits.
@@ -52,6 +59,8 @@ impl From<&Readiness> for BuildListed {
             id: ready.record.id.clone(),
             date: build.date,
             scope: build.scope,
+            at: build.apart_at().map(str::to_owned),
+            apart: build.what_was_apart(),
             why: build.why.clone(),
             ready: ready.is_ready(),
             open: ready.open.clone(),
@@ -66,7 +75,7 @@ impl From<&Readiness> for BuildListed {
 impl BuildListed {
     /// On one line: "2026-03-01 top end: ready; watch piston clearance".
     pub fn line(&self) -> String {
-        let mut parts = vec![format!("{} {}", self.date.short(), self.scope.words())];
+        let mut parts = vec![format!("{} {}", self.date.short(), self.apart)];
         if !self.open.is_empty() {
             parts.push(format!("not ready, {} open", count(self.open.len(), "step")));
         }

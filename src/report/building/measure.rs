@@ -53,7 +53,7 @@ impl BuildMissingAnswer {
             engine: record.engine.clone(),
             build: record.id.clone(),
             missing: missing.iter().map(reading).collect(),
-            title: format!("{}, {}", build.scope.words(), build.date.short()),
+            title: format!("{}, {}", build.what_was_apart(), build.date.short()),
         }
     }
 
@@ -92,7 +92,7 @@ pub fn invitation(screen: &Screen, record: &BuildRecord, questions: usize, units
         &format!(
             "{}, {}: {}. Enter leaves one out, or takes what stands in brackets; < goes back one; a point alone is enough for now. A bare number is {units}, or as the question says. What was forgotten can be typed at any question as FIELD=VALUE.{gauges}",
             record.engine,
-            record.build.scope.words(),
+            record.build.what_was_apart(),
             count(questions, "question")
         ),
         2,

@@ -111,7 +111,7 @@ impl BuildOnPaper {
         let checks = answer.gap_checks.iter().map(|check| check.words(units));
         let seats = answer.seats.iter().flat_map(|seats| seats.words(units));
         Self {
-            title: format!("{}, {}{by}", answer.scope.words(), answer.date.short()),
+            title: format!("{}, {}{by}", answer.apart, answer.date.short()),
             state: answer.state(),
             why: answer.why.as_deref().filter(|_| whole).map(first_line),
             before: before.collect(),

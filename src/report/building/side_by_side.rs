@@ -21,12 +21,7 @@ struct FigureRow<'f> {
 
 /// The figures that are a cylinder's own, a column a cylinder; none where there are none.
 pub(super) fn side_by_side(screen: &Screen, figures: &[BuildFigure]) -> Option<FrameTable> {
-    let mut cylinders: Vec<&str> = Vec::new();
-    for name in figures.iter().filter_map(|figure| figure.cylinder.as_deref()) {
-        if !cylinders.contains(&name) {
-            cylinders.push(name);
-        }
-    }
+    let cylinders = in_their_order(figures);
     if cylinders.is_empty() {
         return None;
     }
@@ -65,6 +60,21 @@ pub(super) fn side_by_side(screen: &Screen, figures: &[BuildFigure]) -> Option<F
         marked: None,
         text,
     })
+}
+
+/// The cylinders as they stand at the figure that was read at most of them: what comes first may have been read at the last one alone.
+fn in_their_order(figures: &[BuildFigure]) -> Vec<&str> {
+    let at = |figure: &BuildFigure| -> Vec<&str> {
+        let same = figures.iter().filter(|other| other.of_all == figure.of_all);
+        same.filter_map(|other| other.cylinder.as_deref()).collect()
+    };
+    let mut cylinders = figures.iter().map(at).rev().max_by_key(Vec::len).unwrap_or_default();
+    for name in figures.iter().filter_map(|figure| figure.cylinder.as_deref()) {
+        if !cylinders.contains(&name) {
+            cylinders.push(name);
+        }
+    }
+    cylinders
 }
 
 fn rows<'f>(figures: &'f [BuildFigure], cylinders: &[&str]) -> Vec<FigureRow<'f>> {

@@ -154,7 +154,7 @@ impl BuildStepsAnswer {
             open_after_first_run: build.open_steps(true).len(),
             steps: steps_of(build),
             remarks,
-            title: format!("{}, {}", build.scope.words(), build.date.short()),
+            title: format!("{}, {}", build.what_was_apart(), build.date.short()),
         }
     }
 

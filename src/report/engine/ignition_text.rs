@@ -29,6 +29,10 @@ impl IgnitionAnswer {
             lines.extend(against.lines(screen));
             lines.push(String::new());
         }
+        // What stands under the heading is said once for all cylinders; what follows it of each.
+        if self.subject.cylinder.is_some() && self.conversions.is_empty() && self.against.is_none() {
+            lines.push(String::new());
+        }
         lines.extend(self.setting(screen.units()).iter().map(|words| screen.wrap(words, 28)));
         lines.push(String::new());
         lines.extend(self.sums(screen));

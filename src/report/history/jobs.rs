@@ -153,9 +153,15 @@ impl AtTheBike {
     }
 }
 
-/// Whether a job of one field is for another: the same, or that of all cylinders and of one of them.
+/// Whether a job of one field is for another: the same, that of all cylinders and of one of them, or of several that share something and
+/// of one of them.
 fn is_of(one: &str, other: &str) -> bool {
+    let shared = || {
+        let ((names, one), (others, other)) = own_of(one).zip(own_of(other))?;
+        (one == other).then(|| names.split('+').any(|name| others.split('+').any(|other| name == other)))
+    };
     one == other
+        || shared().unwrap_or_default()
         || own_of(one).is_some_and(|(_, all)| all == other)
         || own_of(other).is_some_and(|(_, all)| all == one)
 }

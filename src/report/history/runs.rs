@@ -211,9 +211,9 @@ impl Runs<'_> {
                 |row: &RunRow<'_>| row.ran.asked.get(at).map(|one| said(&one.value)).unwrap_or_default();
             columns.push(once(of(&head, false, &value)));
         }
-        columns.push(of("full", false, &|row| full_sign(&row.outing.record.outing)));
+        columns.push(of("full", false, &|row| full_sign(row.outing.record)));
         let at = |row: &RunRow<'_>, zone: fn(&Verdict) -> Option<Mixture>| {
-            signs_at(&row.outing.record.outing, |outing| sign(outing.verdict.as_ref().and_then(zone)))
+            signs_at(row.outing.record, |outing| sign(outing.verdict.as_ref().and_then(zone)))
         };
         columns.push(of("3/4", false, &|row| at(row, |verdict| verdict.three_quarters)));
         columns.push(of("1/2", false, &|row| at(row, |verdict| verdict.half)));

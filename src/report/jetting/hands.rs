@@ -4,7 +4,7 @@ use super::answer::RejetAnswer;
 use super::moves::JetMove;
 use super::words::{circuit, screw_name};
 use crate::advice::ClipAdvice;
-use crate::notebook::fields::cylinder::said_of_all;
+use crate::notebook::fields::cylinder::{are_several, in_words, said_of_several};
 use crate::notebook::fields::names::visible;
 use crate::notebook::turns;
 use crate::quantity::{fixed, nearly_equal, trimmed};
@@ -32,11 +32,11 @@ impl Hands {
     pub(super) fn of_all(all: &[(&str, Self)]) -> Self {
         let together = |of: fn(&Self) -> &Vec<String>| {
             let each: Vec<_> = all.iter().map(|(name, hands)| (*name, of(hands).clone())).collect();
-            said_of_all(&each, |name, words| format!("{} {words}", visible(name)))
+            said_of_several(&each, |name, words| format!("{} {words}", of_which(name)))
         };
         let to_try: Vec<_> =
             all.iter().map(|(name, hands)| (*name, Vec::from_iter(hands.to_try.clone()))).collect();
-        let to_try = said_of_all(&to_try, |name, words| format!("{}: {words}", visible(name)));
+        let to_try = said_of_several(&to_try, |name, words| format!("{}: {words}", of_which(name)));
         let mut fit = together(|hands| &hands.fit);
         fit.sort_by_key(|words| turn_of(words));
         Self {
@@ -232,6 +232,11 @@ fn step(
     if !later.is_empty() {
         hands.then.push(format!("{name} {}", later.join(", ")));
     }
+}
+
+/// At which cylinder something is done, or at which: "right", "cylinder 3", "cylinders 1, 2 and 4".
+fn of_which(name: &str) -> String {
+    if are_several(name) { format!("cylinders {}", visible(name)) } else { in_words(name) }
 }
 
 /// In which turn something is fitted at a machine with several cylinders: a richer main jet first, the screws last.

@@ -2,77 +2,27 @@
 
 use std::collections::BTreeMap;
 
-use schemars::JsonSchema;
-use serde::ser::{Error, SerializeMap};
-use serde::{Serialize, Serializer};
-
 use super::answer::RejetAnswer;
 use super::hands::Hands;
-use super::record::text::side_by_side;
+use super::in_part::{InPart, Unanswered};
+use super::record::RecordAnswer;
+use super::record::text::{ChanceRow, LookedAt, side_by_side};
 use crate::advice::cautions::in_this_step;
-use crate::notebook::fields::cylinder::{at_cylinder, in_words, said_of_all};
+use crate::notebook::fields::cylinder::{at_cylinder, in_words, named_together, said_of_several};
 use crate::notebook::fields::names::visible;
 use crate::report::capital;
 use crate::report::out::each::OfCylinders;
 use crate::report::out::frame::{Frame, FramePart};
 use crate::report::out::screen::Screen;
-use crate::report::out::trouble::Trouble;
 use crate::report::words::layout::NARROW;
 
 /// The advice for a machine: of each cylinder that has one, and why another has none.
-#[derive(JsonSchema)]
-pub struct MachineAnswer<'a> {
-    /// Each.
-    #[serde(flatten)]
-    each: OfCylinders<RejetAnswer<'a>>,
-    /// Cylinders without an answer, by name, with the reason; not there where every one has an answer. While one has none, nothing of an
-    /// advice stands above the cylinders: it would be read of that one too.
-    #[serde(skip_serializing_if = "BTreeMap::is_empty")]
-    #[schemars(extend("default" = {}))]
-    unanswered: BTreeMap<String, Unanswered>,
-}
-
-/// What is asked, and what goes with every advice: that holds whether a cylinder has an answer or not.
-const ASKED: [&str; 4] = ["bike", "air", "kept", "cautions"];
-
-impl Serialize for MachineAnswer<'_> {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let is_whole = self.unanswered.is_empty();
-        let all = self.each.as_one(|field| is_whole || ASKED.contains(&field)).map_err(S::Error::custom)?;
-        let mut whole = serializer.serialize_map(None)?;
-        for (name, value) in &all {
-            whole.serialize_entry(name, value)?;
-        }
-        if !is_whole {
-            whole.serialize_entry("unanswered", &self.unanswered)?;
-        }
-        whole.end()
-    }
-}
+pub type MachineAnswer<'a> = InPart<RejetAnswer<'a>>;
 
 /// More than this beyond the others is to be explained, percent of the main jet's number: about two sizes.
 const FURTHER_PERCENT: f64 = 2.0;
 
-/// Why a cylinder has no answer.
-#[derive(Debug, Clone, Serialize, JsonSchema)]
-struct Unanswered {
-    /// What stands against it.
-    message: String,
-    /// What to do.
-    help: String,
-}
-
-impl<'a> MachineAnswer<'a> {
-    /// The answers by cylinder, and what went wrong at the others.
-    pub fn new(each: OfCylinders<RejetAnswer<'a>>, wrong: &[(String, Trouble)]) -> Self {
-        let reason = |(name, trouble): &(String, Trouble)| {
-            let at_it = trouble.clone().of_cylinder(name);
-            let ((message, _), (_, help)) = (trouble.message_and_help(), at_it.message_and_help());
-            (name.clone(), Unanswered { message: message.to_owned(), help: help.to_owned() })
-        };
-        Self { each, unanswered: wrong.iter().map(reason).collect() }
-    }
-
+impl InPart<RejetAnswer<'_>> {
     /// For a person: what the hands do at every cylinder in one line, what can hurt, the chances of each, and what it stands on.
     pub fn text(&self, screen: &Screen) -> String {
         self.each.framed_beside(&self.unanswered, screen).text()
@@ -117,14 +67,7 @@ impl<'a> OfCylinders<RejetAnswer<'a>> {
             let none = others.keys().map(|name| (name.as_str(), Vec::new()));
             together(&all.iter().cloned().chain(none).collect::<Vec<_>>())
         };
-        for (name, other) in others {
-            // The way out without its command: that stands in the error of the cylinder by itself.
-            let help = other.help.split(": `").next().unwrap_or_default().trim_end_matches('.');
-            let help = if help.is_empty() { String::new() } else { format!(" {help}.") };
-            let own =
-                other.message.replace(&format!("No run of {} was right", first.bike), "It was not right");
-            frame.stop(&at_cylinder(name, &format!("no answer. {own}{help}")));
-        }
+        others.iter().for_each(|(name, other)| frame.stop(&other.words(name, &first.bike)));
         let with_hands =
             || self.0.iter().zip(&each).map(|((name, one), (_, hands))| (name.as_str(), one, hands));
         let stops: Vec<_> =
@@ -166,7 +109,7 @@ impl<'a> OfCylinders<RejetAnswer<'a>> {
                 let why = self.of_each(|one| of(Vec::from_iter(one.why_the_clip()), FramePart::Say));
                 frame.parts_of(together(&why));
                 let own = self.of_each(|one| vec![one.beside_the_air()]);
-                let own = said_of_all(&own, |name, words| at_cylinder(name, words));
+                let own = said_of_several(&own, |name, words| at_cylinder(name, words));
                 frame.say(&format!("{air}. {}", own.join(" ")));
                 let day = self.of_each(|one| of(Vec::from_iter(one.of_the_day()), FramePart::Say));
                 frame.parts_of(together(&day));
@@ -191,12 +134,28 @@ impl<'a> OfCylinders<RejetAnswer<'a>> {
             return alike.into_iter().map(FramePart::Table).collect();
         }
         let each = self.0.iter().map(|(name, one)| (name.as_str(), &one.record, one.looked_at()));
+        // Where three or more have the same, their table stands once.
+        let mut groups: Vec<(Vec<ChanceRow>, Vec<&str>, (&RecordAnswer<'_>, LookedAt))> = Vec::new();
+        for (name, record, looked_at) in each {
+            let Some(rows) = record.chance_rows(looked_at) else { continue };
+            match groups.iter_mut().find(|(known, ..)| *known == rows) {
+                Some((_, names, _)) => names.push(name),
+                None => groups.push((rows, vec![name], (record, looked_at))),
+            }
+        }
+        let named = groups.iter().flat_map(|(_, names, what)| {
+            let apart = || names.iter().map(|name| (*name).to_owned()).collect();
+            let names: Vec<String> = if names.len() < 3 { apart() } else { vec![named_together(names)] };
+            names.into_iter().map(move |name| (name, *what))
+        });
+        let named: Vec<(String, (&RecordAnswer<'_>, LookedAt))> = named.collect();
         let each: Vec<_> =
-            each.filter(|(_, record, looked_at)| record.chance_rows(*looked_at).is_some()).collect();
+            named.iter().map(|(name, (record, looked_at))| (name.as_str(), *record, *looked_at)).collect();
         let beside = side_by_side(&each, screen).filter(|_| each.len() > 1 && screen.width() >= NARROW);
         beside.map_or_else(
             || {
-                let each = self.0.iter().filter_map(|(name, one)| one.chances(Some(name), screen));
+                let each =
+                    each.iter().filter_map(|(name, record, at)| record.chances(Some(name), *at, screen));
                 each.map(FramePart::Table).collect()
             },
             |beside| vec![FramePart::Block(beside)],
@@ -251,5 +210,5 @@ fn together(all: &[(&str, Vec<FramePart>)]) -> Vec<FramePart> {
     // What names its cylinder needs no other name.
     let names_one =
         |part: &FramePart| matches!(part, FramePart::Stop(text) if text.starts_with("The cylinder "));
-    said_of_all(all, |name, part| if names_one(part) { part.clone() } else { part.of_cylinder(name) })
+    said_of_several(all, |name, part| if names_one(part) { part.clone() } else { part.of_cylinder(name) })
 }

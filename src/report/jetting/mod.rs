@@ -8,6 +8,7 @@ mod explained;
 pub mod first;
 mod fitted;
 mod hands;
+pub mod in_part;
 pub mod machine;
 mod moves;
 pub(super) mod record;

@@ -7,14 +7,14 @@ use crate::notebook::When;
 use crate::notebook::fields::cylinder::{at_cylinder, said_of_all};
 use crate::report::jetting::card::paper::{CardOnPaper, PaperCell};
 use crate::report::words::layout::capital;
-use crate::report::{CardAnswer, OfCylinders};
+use crate::report::{CardAnswer, InPart};
 
 /// What a card is made of.
 pub struct CardSheet<'a> {
     /// The bike.
     pub bike: &'a str,
-    /// The card of each of several cylinders; without a name of the whole bike.
-    pub cards: OfCylinders<CardAnswer>,
+    /// The card of each of several cylinders that has an answer; without a name of the whole bike.
+    pub cards: InPart<CardAnswer>,
     /// When it is made.
     pub made: When,
 }
@@ -22,22 +22,22 @@ pub struct CardSheet<'a> {
 impl CardSheet<'_> {
     /// The page, for A4 and Letter, or for A5 where it is to be small.
     pub fn html(&self, small: bool) -> String {
-        let cards = self.cards.on_paper();
-        let baseline = self.cards.alike(|card| card.baseline);
+        let each = self.cards.each();
+        let cards = each.on_paper(self.cards.is_whole());
+        let baseline = each.alike(|card| card.baseline);
         let from = baseline.map(|number| format!(", from setup {number}")).unwrap_or_default();
         let what = cards.first().map_or("", |(_, card)| card.what);
         let title = format!("{}: {what}", text(self.bike));
-        let records = said_of_all(&self.cards.of_each(|card| vec![card.record.clone()]), |name, one| {
-            at_cylinder(name, one)
-        });
-        let cautions =
-            said_of_all(&self.cards.of_each(|card| card.cautions.clone()), |_, one| one.to_owned());
+        let records =
+            said_of_all(&each.of_each(|card| vec![card.record.clone()]), |name, one| at_cylinder(name, one));
+        let cautions = said_of_all(&each.of_each(|card| card.cautions.clone()), |_, one| one.to_owned());
         let body = html! {
             header {
                 h1 { (title) (from) }
                 p { "made " (kept(&self.made.day())) }
             }
             main class={ "card" (if cards.len() > 1 { " several" } else { "" }) } {
+                @for words in self.cards.without(self.bike) { section.wide { p.stop { (kept(&words)) } } }
                 @for (cylinder, card) in &cards {
                     section.wide {
                         @if let Some(cylinder) = cylinder { h2 { "Cylinder " (text(cylinder)) } }

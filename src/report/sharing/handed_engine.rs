@@ -77,6 +77,13 @@ struct HandedBuildLine {
     date: When,
     /// How much of it was apart.
     scope: Scope,
+    /// The one of several cylinders that alone was apart; not there where all were, and on an engine with one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(with = "String")]
+    at: Option<String>,
+    /// The same in words.
+    #[serde(skip)]
+    apart: String,
     /// Who built it.
     by: Option<String>,
     /// Why.
@@ -177,7 +184,9 @@ fn build_line(stem: &str, table: &toml::Table) -> Option<HandedBuildLine> {
     let build: Build = table.clone().try_into().ok()?;
     debug_assert!(!stem.is_empty());
     let open_steps = build.open_steps(false).len();
-    Some(HandedBuildLine { date: build.date, scope: build.scope, by: build.by, why: build.why, open_steps })
+    let (at, apart) = (build.apart_at().map(str::to_owned), build.what_was_apart());
+    let Build { date, scope, by, why, .. } = build;
+    Some(HandedBuildLine { date, scope, at, apart, by, why, open_steps })
 }
 
 impl<'a> EngineHandoverAnswer<'a> {
@@ -379,7 +388,7 @@ impl<'a> EngineHandoverAnswer<'a> {
                 0 => String::new(),
                 open => format!("; {} open", count(open, "step")),
             };
-            frame.say(&format!("Built {}: {}{by}{open}{why}", build.date.day(), build.scope.words()));
+            frame.say(&format!("Built {}: {}{by}{open}{why}", build.date.day(), build.apart));
         }
         if shown < self.builds.len() {
             frame.say(&format!("{} before these (-v).", count(self.builds.len() - shown, "build")));

@@ -6,6 +6,7 @@ use std::rc::Rc;
 
 use git2::{Commit, ErrorCode, ObjectType, Oid, RepositoryState, Signature, Time, Tree};
 
+use crate::machine::variable;
 use crate::notebook::When;
 use crate::notebook::fields::names::visible_lines;
 use crate::store::error::{StoreError, disk, git};
@@ -382,25 +383,28 @@ impl Repository {
     /// The user's name from git's settings; a garage without one still records, under its own name.
     pub(super) fn signature(&self, when: When) -> Result<Signature<'static>, StoreError> {
         let time = Time::new(when.unix(), when.offset_minutes());
-        let (name, email) = match self.git.signature() {
-            Ok(user) => (
-                user.name().unwrap_or("garage").to_owned(),
-                user.email().unwrap_or("garage@localhost").to_owned(),
-            ),
-            Err(_) => ("garage".to_owned(), "garage@localhost".to_owned()),
-        };
+        let (name, email) = self.user();
+        let name = name.unwrap_or_else(|| "garage".to_owned());
+        let email = email.unwrap_or_else(|| "garage@localhost".to_owned());
         Signature::new(&name, &email, &time).map_err(git("sign the commit"))
+    }
+
+    /// Name and address of the user, as git takes them: exported ones go before those of its settings.
+    fn user(&self) -> (Option<String>, Option<String>) {
+        let known = self.git.signature().ok();
+        let name = known.as_ref().and_then(|user| user.name().ok().map(str::to_owned));
+        let email = known.as_ref().and_then(|user| user.email().ok().map(str::to_owned));
+        (variable("GIT_AUTHOR_NAME").or(name), variable("GIT_AUTHOR_EMAIL").or(email))
     }
 
     /// Who records here.
     pub fn author(&self) -> String {
-        let name = self.git.signature().ok().and_then(|user| user.name().ok().map(str::to_owned));
-        name.unwrap_or_else(|| "garage".to_owned())
+        self.user().0.unwrap_or_else(|| "garage".to_owned())
     }
 
     /// Whether git knows who the user is.
     pub fn has_identity(&self) -> bool {
-        self.git.signature().is_ok()
+        self.user().0.is_some()
     }
 
     /// Every object that can be reached from the history, read once: the damaged ones.

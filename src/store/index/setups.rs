@@ -52,7 +52,8 @@ pub(super) fn add_setups(
 
 /// The names of the cylinders that a recorded setup has; none of an engine with one.
 pub(in crate::store) fn cylinders_of(index: &Index, setup: &SetupRecord) -> Vec<String> {
-    text_of(index, setup, NAMES).split(", ").map(str::to_owned).collect()
+    let names = text_of(index, setup, NAMES);
+    names.split(", ").filter(|name| !name.is_empty()).map(str::to_owned).collect()
 }
 
 /// The other cylinders that the carburetor of one feeds in a recorded setup.

@@ -100,9 +100,11 @@ impl Meeting<'_> {
                 known.insert(bike.clone(), book.outings(&bike).unwrap_or_default());
             }
             let number = |run: &&OutingRecord| run.file == *path;
-            let setup = known.get(&bike).and_then(|runs| runs.iter().find(number)).and_then(|run| run.setup);
+            let here = known.get(&bike).and_then(|runs| runs.iter().find(number));
+            let setup = here.and_then(|run| run.setup);
+            let cylinders = here.map(|run| run.cylinders.clone()).unwrap_or_default();
             let id = outing_id(text.rsplit('/').next().unwrap_or_default());
-            let run = OutingRecord { bike, id, file: path.clone(), outing, setup };
+            let run = OutingRecord { bike, id, file: path.clone(), outing, setup, cylinders };
             shared.runs.push(BroughtRun { run, was, taken_out, author: authors.get(path).cloned() });
         }
         shared.runs.sort_by_key(|one| one.run.outing.date);

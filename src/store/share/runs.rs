@@ -108,7 +108,7 @@ impl Merge<'_> {
         let numbers = Numbers::read(&[&String::from_utf8_lossy(&numbers.unwrap_or_default())]);
         let setup = outing.setup.as_deref().and_then(|id| numbers.of(id));
         let id = outing_id(text.rsplit('/').next().unwrap_or_default());
-        Ok(Some(OutingRecord { bike, id, file: file.to_owned(), outing, setup }))
+        Ok(Some(OutingRecord { bike, id, file: file.to_owned(), outing, setup, cylinders: Vec::new() }))
     }
 }
 

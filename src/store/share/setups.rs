@@ -386,6 +386,7 @@ fn last_run(
                 file,
                 outing,
                 setup: number,
+                cylinders: Vec::new(),
             });
         }
     }

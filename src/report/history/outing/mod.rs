@@ -2,6 +2,7 @@
 
 pub(super) mod calls;
 pub mod imported;
+mod judged;
 pub mod sheet;
 pub(in crate::report) mod text;
 
@@ -10,13 +11,14 @@ use std::collections::BTreeMap;
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use self::judged::{Judged, SeenAt, ZoneVerdicts, nothing_seen, what_was_seen};
 use crate::advice::closing::taken_back;
 use crate::advice::conditions::kept::Served;
 use crate::advice::held::is_of_the_run;
 use crate::advice::learning::OwnNames;
 use crate::advice::runs::RunOnBike;
 use crate::notebook::maps::dyno::Curve;
-use crate::notebook::{Doubted, Mixture, OF_PART, OutingKind, OwnReading, Verdict};
+use crate::notebook::{Doubted, OF_PART, OutingKind};
 use crate::report::KeptAir;
 use crate::report::history::noted_air::NotedAir;
 use crate::report::history::ran::Ran;
@@ -72,7 +74,11 @@ pub struct OutingEntry<'a> {
     exhaust_gas_c: Option<Figure<2>>,
     /// Highest engine speed, revolutions per minute.
     peak_rpm: Option<Figure<0>>,
-    /// The mixture by throttle zone: only the zones that were judged.
+    /// The mixture by throttle zone, only the zones that were judged; where a cylinder was judged by itself, of each under its name.
+    #[serde(rename = "verdict")]
+    judged: Judged<'a>,
+    /// What was judged of all cylinders.
+    #[serde(skip)]
     pub(super) verdict: ZoneVerdicts,
     /// The air it ran in.
     pub(super) air: Option<NotedAir>,
@@ -92,8 +98,9 @@ pub struct OutingEntry<'a> {
     pub(super) mended: Option<&'a str>,
     /// What of it is doubted: left out of what is learned and counted until it is confirmed.
     pub(super) doubted: &'a [Doubted],
-    /// What was seen at single ones of several cylinders, by name; what is not said there is as said of all. Not there where nothing was.
-    #[serde(skip_serializing_if = "BTreeMap::is_empty")]
+    /// What was seen at single ones of several cylinders besides the mixture, by name; what is not said there is as said of all. Not there
+    /// where nothing was.
+    #[serde(skip_serializing_if = "nothing_seen", serialize_with = "what_was_seen")]
     pub(super) cylinders: BTreeMap<&'a str, SeenAt<'a>>,
     /// Its file in the garage.
     file: String,
@@ -103,48 +110,6 @@ pub struct OutingEntry<'a> {
     /// Names that stand for an engine in its words.
     #[serde(skip)]
     pub(super) own: OwnNames,
-}
-
-/// What was seen at one of several cylinders.
-#[derive(Debug, Serialize, JsonSchema)]
-pub(super) struct SeenAt<'a> {
-    /// Its mixture by throttle zone: only the zones that were judged there.
-    pub(super) verdict: ZoneVerdicts,
-    /// Its plug.
-    pub(super) plug: Option<&'a str>,
-    /// Its piston.
-    pub(super) piston: Option<&'a str>,
-    /// Its highest exhaust-gas temperature, degrees Celsius.
-    exhaust_gas_c: Option<Figure<2>>,
-}
-
-/// The mixture by throttle zone.
-#[derive(Debug, Default, Serialize, JsonSchema)]
-pub(super) struct ZoneVerdicts {
-    /// Slide shut.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    #[schemars(with = "Mixture")]
-    pub(super) idle: Option<Mixture>,
-    /// An eighth open.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    #[schemars(with = "Mixture")]
-    pub(super) eighth: Option<Mixture>,
-    /// A quarter open.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    #[schemars(with = "Mixture")]
-    pub(super) quarter: Option<Mixture>,
-    /// Half open.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    #[schemars(with = "Mixture")]
-    pub(super) half: Option<Mixture>,
-    /// Three quarters open.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    #[schemars(with = "Mixture")]
-    pub(super) three_quarters: Option<Mixture>,
-    /// Fully open.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    #[schemars(with = "Mixture")]
-    pub(super) full: Option<Mixture>,
 }
 
 /// An outing that was logged or mended.
@@ -308,6 +273,7 @@ impl<'a> OutingEntry<'a> {
             coolant_c: outing.coolant.as_ref().map(|temperature| Figure(temperature.si() - 273.15)),
             exhaust_gas_c: outing.exhaust_gas.as_ref().map(|temperature| Figure(temperature.si() - 273.15)),
             peak_rpm: outing.peak.as_ref().map(|speed| Figure(speed.si())),
+            judged: Judged::of(record),
             verdict: outing.verdict.as_ref().map(ZoneVerdicts::of).unwrap_or_default(),
             air: outing.air.as_ref().map(NotedAir::of),
             plug: outing.plug.as_deref(),
@@ -325,37 +291,6 @@ impl<'a> OutingEntry<'a> {
                 std::iter::once(record.bike.as_str()).chain(outing.cylinder.keys().map(String::as_str)),
             ),
         }
-    }
-}
-
-impl<'a> SeenAt<'a> {
-    fn of(own: &'a OwnReading) -> Self {
-        Self {
-            verdict: own.verdict.as_ref().map(ZoneVerdicts::of).unwrap_or_default(),
-            plug: own.plug.as_deref(),
-            piston: own.piston.as_deref(),
-            exhaust_gas_c: own.exhaust_gas.as_ref().map(|temperature| Figure(temperature.si() - 273.15)),
-        }
-    }
-}
-
-impl ZoneVerdicts {
-    fn of(verdict: &Verdict) -> Self {
-        let Verdict { idle, eighth, quarter, half, three_quarters, full } = *verdict;
-        Self { idle, eighth, quarter, half, three_quarters, full }
-    }
-
-    /// The zones that were judged, from shut to fully open, as they are called at the bike.
-    pub(super) fn judged(&self) -> impl DoubleEndedIterator<Item = (&'static str, Mixture)> {
-        let zones = [
-            ("idle", self.idle),
-            ("1/8", self.eighth),
-            ("1/4", self.quarter),
-            ("1/2", self.half),
-            ("3/4", self.three_quarters),
-            ("full", self.full),
-        ];
-        zones.into_iter().filter_map(|(zone, mixture)| Some((zone, mixture?)))
     }
 }
 

@@ -13,6 +13,7 @@ use crate::report::out::glue::{GLUE, glued, unglued};
 use crate::report::out::screen::Screen;
 use crate::report::out::width;
 use crate::report::words::layout::{NARROW, count, first_line};
+use crate::store::OutingRecord;
 
 /// Columns of the table.
 const COLUMNS: usize = 8;
@@ -25,7 +26,7 @@ pub(in crate::report) const HEADS: [&str; COLUMNS] =
 pub(in crate::report) const SIGNS: &str =
     "! proven  * engine opened  << lean  < slightly lean  = right  > >> rich side";
 /// Things named of one change; what is beyond is counted.
-const NAMED: usize = 3;
+pub(super) const NAMED: usize = 3;
 
 /// A verdict as a sign: on which side of right.
 pub(in crate::report::history) fn sign(mixture: Option<Mixture>) -> String {
@@ -41,16 +42,23 @@ pub(in crate::report::history) fn sign(mixture: Option<Mixture>) -> String {
 }
 
 /// The verdict at full throttle: a word like "seized" in the notes speaks of it, whatever was judged.
-pub(in crate::report::history) fn full_sign(outing: &Outing) -> String {
-    signs_at(outing, sign_of_all)
+pub(in crate::report::history) fn full_sign(run: &OutingRecord) -> String {
+    signs_at(run, sign_of_all)
 }
 
 /// A sign of all, and behind the beginning of its name that of each cylinder that has another one.
-pub(in crate::report::history) fn signs_at(outing: &Outing, of: impl Fn(&Outing) -> String) -> String {
+pub(in crate::report::history) fn signs_at(run: &OutingRecord, of: impl Fn(&Outing) -> String) -> String {
+    let outing = &run.outing;
     let each = outing.at_each_cylinder();
     // What is written of one cylinder alone is not of all.
     let all = each.first().map_or_else(|| of(outing), |(_, outing)| of(outing));
-    let names: Vec<&str> = each.iter().filter_map(|(name, _)| *name).collect();
+    // One of which nothing is said may be called alike.
+    let mut names: Vec<&str> = run.cylinders.iter().map(String::as_str).collect();
+    for name in each.iter().filter_map(|(name, _)| *name) {
+        if !names.contains(&name) {
+            names.push(name);
+        }
+    }
     let own = each.iter().filter_map(|(name, outing)| Some((shortest(&names, (*name)?), of(outing))));
     let own = own.filter(|(_, sign)| *sign != all).map(|(name, sign)| format!("{name} {sign}"));
     let all = Some(all.clone()).filter(|sign| !sign.is_empty());
@@ -257,7 +265,7 @@ fn some(words: &[String]) -> String {
 /// What was done inside the engine: kinds of parts, or a build.
 fn inside(one: &Happened) -> Vec<String> {
     match &one.what {
-        What::Built(ready) => vec![format!("{} built", ready.record.build.scope.words())],
+        What::Built(ready) => vec![format!("{} built", ready.record.build.what_was_apart())],
         What::Parts(did, parts) => {
             let kinds = parts.iter().map(|part| {
                 let kind = part.kind.replace('-', " ");
@@ -279,7 +287,7 @@ fn run_row(run: &OutingEntry<'_>) -> Vec<String> {
     let outing = &run.record.outing;
     let place: Vec<_> = [run.place, run.session].into_iter().flatten().map(first_line).collect();
     let at = |zone: fn(&Verdict) -> Option<Mixture>| {
-        signs_at(outing, |outing| sign(outing.verdict.as_ref().and_then(zone)))
+        signs_at(run.record, |outing| sign(outing.verdict.as_ref().and_then(zone)))
     };
     let place = if place.is_empty() { "ran".to_owned() } else { place.join(", ") };
     let air = outing.air.as_ref().and_then(|air| air.air().ok());
@@ -287,7 +295,7 @@ fn run_row(run: &OutingEntry<'_>) -> Vec<String> {
         String::new(),
         outing.date.day(),
         format!("  {place}"),
-        full_sign(outing),
+        full_sign(run.record),
         at(|verdict| verdict.three_quarters),
         at(|verdict| verdict.half),
         air.map(|air| fixed(air.relative_density_percent(), 1)).unwrap_or_default(),

@@ -189,10 +189,10 @@ impl SideRan {
         let best = timed.min_by(|one, other| one.0.total_cmp(&other.0));
         let told = records.iter().rev().filter_map(|record| {
             let signs_at = |zone: fn(&Verdict) -> Option<Mixture>| {
-                signs_at(&record.outing, |outing| sign(outing.verdict.as_ref().and_then(zone)))
+                signs_at(record, |outing| sign(outing.verdict.as_ref().and_then(zone)))
             };
             let signs = [
-                full_sign(&record.outing),
+                full_sign(record),
                 signs_at(|verdict| verdict.three_quarters),
                 signs_at(|verdict| verdict.half),
             ];

@@ -25,6 +25,7 @@ use crate::notebook::{
 use crate::report::building::list::BuildListed;
 use crate::report::history::noted_air::NotedAir;
 use crate::report::history::outing::{DATE, OutingEntry, OutingList};
+use crate::report::history::setups::brief::NAMED;
 use crate::report::history::setups::changes::FieldChange;
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::{count, day, first_line};
@@ -274,7 +275,16 @@ fn in_few_words(compared: &Compared) -> Vec<String> {
         |value: &Option<Value>| value.as_ref().map_or("none".to_owned(), |value| visible(&value.text()));
     let measured =
         rest.map(|change| format!("{} {} → {}", called(&change.field), text(&change.old), text(&change.new)));
-    swapped.into_iter().chain(done).chain(measured).collect()
+    let mut words: Vec<String> = swapped.into_iter().chain(done).chain(measured).collect();
+    // Of several cylinders the last word is said as well where it alone would be counted: it may be the other one's of a pair.
+    if words.len() == NAMED + 1
+        && !after.cylinders().is_empty()
+        && let Some(last) = words.pop()
+        && let Some(before) = words.last_mut()
+    {
+        *before = format!("{before}, {last}");
+    }
+    words
 }
 
 /// A commit as answers name it.

@@ -10,10 +10,11 @@ use std::io::Write;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::notebook::fields::cylinder::{at_cylinder, said_of_all};
+use crate::notebook::fields::cylinder::{at_cylinder, said_of_all, said_of_several};
 use crate::notebook::fields::names::visible;
 use crate::quantity::nearly_equal;
 use crate::report::air::list::finish;
+use crate::report::jetting::in_part::InPart;
 use crate::report::out::cells::cell as as_written;
 use crate::report::out::each::OfCylinders;
 use crate::report::out::screen::Screen;
@@ -206,21 +207,31 @@ impl CardAnswer {
     }
 }
 
-impl OfCylinders<CardAnswer> {
+impl InPart<CardAnswer> {
     /// For the lid of a toolbox: a grid of each cylinder, one where all have the same jets.
     pub fn text(&self, screen: &Screen) -> String {
-        let mut lines = self.alike(|card| card.grids(None, screen)).unwrap_or_else(|| {
+        let bike = self.each.0.first().map_or("", |(_, card)| &card.bike);
+        let mut lines = self.stops(bike, screen);
+        lines.extend(self.each.lines(self.is_whole(), screen));
+        lines.join("\n")
+    }
+}
+
+impl OfCylinders<CardAnswer> {
+    fn lines(&self, of_all: bool, screen: &Screen) -> Vec<String> {
+        let alike = self.alike(|card| card.grids(None, screen)).filter(|_| of_all);
+        let mut lines = alike.unwrap_or_else(|| {
             let each = self.of_each(|card| card).into_iter();
             let grids = each.map(|(name, card)| card.grids(Some(name), screen));
             grids.flat_map(|lines| [lines, vec![String::new()]].concat()).collect()
         });
-        let records = said_of_all(&self.of_each(|card| vec![card.record.clone()]), |name, record| {
+        let records = said_of_several(&self.of_each(|card| vec![card.record.clone()]), |name, record| {
             at_cylinder(name, record)
         });
         lines.extend(records.iter().map(|record| screen.wrap(record, 2)));
         let cautions = said_of_all(&self.of_each(|card| card.cautions.clone()), |_, caution| caution.clone());
         lines.push(screen.wrap(&format!("CAUTION  {}", cautions.join(" ")), 9));
-        lines.join("\n")
+        lines
     }
 
     /// As CSV, a line for each cell of each cylinder.

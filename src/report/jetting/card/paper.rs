@@ -143,9 +143,9 @@ fn without_options(words: &str) -> String {
 }
 
 impl OfCylinders<CardAnswer> {
-    /// A grid of each cylinder by its name; one without a name where all have the same.
-    pub(in crate::report) fn on_paper(&self) -> Vec<(Option<&str>, CardOnPaper)> {
-        match self.alike(CardAnswer::on_paper) {
+    /// A grid of each cylinder by its name; one without a name where all have the same, and there are no others.
+    pub(in crate::report) fn on_paper(&self, of_all: bool) -> Vec<(Option<&str>, CardOnPaper)> {
+        match self.alike(CardAnswer::on_paper).filter(|_| of_all) {
             Some(one) => vec![(None, one)],
             None => self
                 .of_each(CardAnswer::on_paper)

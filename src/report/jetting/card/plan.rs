@@ -9,6 +9,7 @@ use crate::notebook::AirEntry;
 use crate::notebook::fields::cylinder::{at_cylinder, said_of_all};
 use crate::notebook::fields::names::visible;
 use crate::report::history::noted_air::NotedAir;
+use crate::report::jetting::in_part::InPart;
 use crate::report::out::each::OfCylinders;
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::table;
@@ -108,11 +109,20 @@ impl From<Plan> for PlanAnswer {
     }
 }
 
-impl OfCylinders<PlanAnswer> {
+impl InPart<PlanAnswer> {
     /// For a person: a line for each session, with a column of jets for each cylinder; one column where all have the same.
     pub fn text(&self, screen: &Screen) -> String {
+        let bike = self.each.0.first().map_or("", |(_, plan)| &plan.bike);
+        let mut lines = self.stops(bike, screen);
+        lines.push(self.each.text(self.is_whole(), screen));
+        lines.join("\n")
+    }
+}
+
+impl OfCylinders<PlanAnswer> {
+    fn text(&self, of_all: bool, screen: &Screen) -> String {
         let Some((_, first)) = self.0.first() else { return String::new() };
-        if self.alike(PlanAnswer::jets).is_some() {
+        if of_all && self.alike(PlanAnswer::jets).is_some() {
             let record = said_of_all(&self.of_each(|plan| vec![plan.record.clone()]), |name, record| {
                 at_cylinder(name, record)
             });
@@ -146,7 +156,14 @@ impl OfCylinders<PlanAnswer> {
                     (*name, session.map_or_else(Vec::new, |session| session.changes.clone()))
                 })
                 .collect();
-            let changes = said_of_all(&changes, |name, change| format!("{} {change}", visible(name)));
+            let of_each_by_name = |(name, all): &(&str, Vec<String>)| {
+                all.iter().map(|change| format!("{} {change}", visible(name))).collect::<Vec<_>>()
+            };
+            let changes = if of_all {
+                said_of_all(&changes, |name, change| format!("{} {change}", visible(name)))
+            } else {
+                changes.iter().flat_map(of_each_by_name).collect()
+            };
             let before_it = if changes.is_empty() { NOTHING.to_owned() } else { changes.join(", ") };
             [visible(&session.session), session.air.in_short(screen)]
                 .into_iter()

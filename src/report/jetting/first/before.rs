@@ -242,6 +242,11 @@ pub fn another_injection(question: &Question<'_>, field: &str) -> Trouble {
         )
     });
     let help = match lean {
+        // What was not written down then cannot be put back.
+        None if question.whole.fields.get(field).is_none() => format!(
+            "Setup {number} says nothing of it: run what is on the bike, start rich, and log it, and the answer stands on it once it was right. If it was so all the time, say so of the runs that were right: `reedbook outing edit {bike} OUTING --setup {}`.",
+            question.newest.unwrap_or(number)
+        ),
         None => format!(
             "Put setup {number} back with `reedbook rollback {bike} {number}`, or run what is on the bike, start rich, and log it: the answer stands on it once it was right."
         ),

@@ -25,9 +25,10 @@ const LOOK_FOR_RICH: &str = "a choke left on, a float or its needle that sticks,
 /// Off the baseline by more than this it is said, ln fuel (common practice, no source).
 const DRIFTED: f64 = 0.01;
 
-/// The run that demands most at full throttle, or else at any.
+/// The run that demands most at full throttle, or else at any; one that nothing has let go yet before the others.
 fn foremost<'h>(held: &'h [(&'h Hold, Floor)]) -> Option<&'h Hold> {
-    held::foremost(held.iter().map(|(hold, _)| *hold))
+    let all = || held.iter().map(|(hold, _)| *hold);
+    held::foremost(all().filter(|hold| !hold.let_go)).or_else(|| held::foremost(all()))
 }
 
 /// What stands before the answer: after a seizure, what is to be found out first.
@@ -85,14 +86,19 @@ pub(super) fn nothing_leaner(held: &[(&Hold, Floor)]) -> Option<String> {
         1 => " Another run holds as well (-v).".to_owned(),
         several => format!(" {several} other runs hold as well (-v)."),
     };
-    Some(format!(
-        "Nothing leaner at {}: the run of {}{}{}, {}.{more}",
-        zones_of(held, hold),
+    let run = format!(
+        "the run of {}{}{}, {}",
         hold.outing.outing.date.short(),
         hold.on_setup(),
         if hold.zone == "full" { on_main(hold) } else { String::new() },
         ran(hold),
-    ))
+    );
+    let zones = zones_of(held, hold);
+    Some(if hold.let_go {
+        format!("Not back to what was lean at {zones}: {run}. A later one was not.{more}")
+    } else {
+        format!("Nothing leaner at {zones}: {run}.{more}")
+    })
 }
 
 /// What stands behind the answer: why nothing leaner is advised, and the way out.
@@ -107,6 +113,18 @@ pub(super) fn why_nothing_leaner(bike: &str, held: &[(&Hold, Floor)]) -> Vec<Str
             visible(&hold.outing.id)
         )
     };
+    if hold.let_go {
+        let mut lines = vec![format!(
+            "Not back to what was lean at {}, for this air: the run of {} (setup {}{}) {}. A later one was right or rich there: what lies between the two is allowed.",
+            zones_of(held, hold),
+            hold.outing.outing.date.short(),
+            hold.setup().unwrap_or_default(),
+            hold.main.map(|main| format!(", main {}", trimmed(main, 2))).unwrap_or_default(),
+            ran(hold),
+        )];
+        lines.extend(others_that_hold(held, hold));
+        return lines;
+    }
     let mut lines = vec![format!(
         "Nothing leaner than {sizes} above that run, for this air, at {}: the run of {} (setup {}{}) {}. {until}",
         zones_of(held, hold),
@@ -118,16 +136,23 @@ pub(super) fn why_nothing_leaner(bike: &str, held: &[(&Hold, Floor)]) -> Vec<Str
     if hold.air().is_none() {
         lines.push("Its air was not written down, so it holds in any.".to_owned());
     }
-    let others = held.iter().filter(|(other, _)| other.outing.id != hold.outing.id);
-    lines.extend(others.map(|(other, _)| {
+    lines.extend(others_that_hold(held, hold));
+    lines
+}
+
+/// What other runs forbid than the one that is named, a sentence each.
+fn others_that_hold(held: &[(&Hold, Floor)], named: &Hold) -> Vec<String> {
+    let others = held.iter().filter(|(other, _)| other.outing.id != named.outing.id);
+    let words = others.map(|(other, _)| {
+        let holds = if other.let_go { "is not gone back to" } else { "holds as well" };
         format!(
-            "At {} the run of {} holds as well: it {}.",
+            "At {} the run of {} {holds}: it {}.",
             throttle(other.zone),
             other.outing.outing.date.short(),
             ran(other)
         )
-    }));
-    lines
+    });
+    words.collect()
 }
 
 /// How a run that holds ran: "was slightly lean", or the word in its notes: "seized", "was lean ("pinks")".

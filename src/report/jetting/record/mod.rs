@@ -108,7 +108,8 @@ struct ZoneOdds {
     /// Throttle zone.
     #[schemars(extend("enum" = zone_names()))]
     zone: &'static str,
-    /// How rich (positive) or lean (negative) it is with nothing changed, percent of fuel.
+    /// How rich (positive) or lean (negative) it is on the setup that the answer starts from, percent of fuel: what is on the bike may be
+    /// another one.
     if_left_percent: Figure<2>,
     /// The same with what is advised.
     if_fitted_percent: Figure<2>,

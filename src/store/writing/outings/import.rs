@@ -49,7 +49,7 @@ pub fn weigh(book: &Book<'_>, incoming: &Incoming, moment: &Moment) -> Result<Ou
     let file = Garage::bike_folder(&new.bike).join("outings").join(format!("{stem}.toml"));
     no_findings(check(garage, &file, outing_text(&outing)?.as_bytes()).findings)?;
     let (bike, id) = (new.bike.clone(), incoming.id.clone());
-    Ok(OutingRecord { bike, id, file, outing, setup: Some(setup.number) })
+    Ok(OutingRecord { bike, id, file, outing, setup: Some(setup.number), cylinders: names })
 }
 
 /// Records outings in one commit; those that are there by now are left out. `of_what` and `from` say what they are read from.

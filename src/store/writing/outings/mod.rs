@@ -92,13 +92,19 @@ pub fn log(garage: &Garage, new: &NewOuting, moment: &Moment) -> Result<Logged, 
         changes.extend(first_use(garage, place)?);
     }
     record(garage, &changes, &new.bike, &outing, &id, moment)?;
-    if outing.may_name_one() {
-        outing.hear_names(&cylinders_of(book.index(), &setup));
-    }
+    let cylinders = cylinders_of(book.index(), &setup);
+    outing.hear_names(&cylinders);
     remarks.extend(crate::store::writing::guards::retired_remark(garage, &new.bike));
     remarks.extend(crate::store::writing::guards::identity_remark(garage));
     Ok(Logged {
-        record: OutingRecord { bike: new.bike.clone(), id, file, outing, setup: Some(setup.number) },
+        record: OutingRecord {
+            bike: new.bike.clone(),
+            id,
+            file,
+            outing,
+            setup: Some(setup.number),
+            cylinders,
+        },
         setup: Some(setup),
         remarks,
     })

@@ -60,8 +60,10 @@ pub fn remove(
         trailers: vec![(BIKE_TRAILER, bike.to_owned()), (OUTING_TRAILER, id.clone())],
     };
     garage.repository().record(&changes, &message, moment.now, moment.now)?;
-    let record =
-        outing.map(|outing| OutingRecord { bike: bike.to_owned(), id: id.clone(), file, outing, setup });
+    let record = outing.map(|outing| {
+        let (bike, id) = (bike.to_owned(), id.clone());
+        OutingRecord { bike, id, file, outing, setup, cylinders: Vec::new() }
+    });
     Ok(Removed { id, files, record })
 }
 
