@@ -57,6 +57,8 @@ pub struct Question<'g> {
     hangs_in: Option<u8>,
     /// The main jet, or the trim, that is in it by the bike's jobs.
     main_in_it: Option<f64>,
+    /// What is on the bike by its jobs, where those of the jetting are open: `now` is what was recorded.
+    pub(super) not_as_recorded: Option<FieldSet>,
     /// The runs that forbid going leaner.
     pub holds: Holds,
     /// The air it was right in, and where that is from.
@@ -140,6 +142,10 @@ impl<'g> Question<'g> {
         let hangs_in = hangs_in(on_it.as_ref().unwrap_or(&now.fields), &whole.fields);
         let main_in_it = on_it.as_ref().and_then(|on_it| setting::metered_like(on_it, &now.fields));
         let main_in_it = main_in_it.or_else(|| setting::metered_now(&now.fields));
+        let not_as_recorded = on_it.filter(|on_it| {
+            let meters = |field: &str| matches!(section_of(field), "jetting" | "injection");
+            differing(on_it, &now.fields).any(meters)
+        });
         let ran = last_ran(book, &baseline.bike, &now)?;
         let ran = ran.map(|(_, ran)| ran);
         let main_that_ran = ran.as_ref().and_then(|ran| setting::metered_like(&ran.fields, &now.fields));
@@ -148,6 +154,7 @@ impl<'g> Question<'g> {
             now,
             hangs_in,
             main_in_it,
+            not_as_recorded,
             holds,
             main_that_ran,
             ran,

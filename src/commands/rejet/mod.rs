@@ -5,6 +5,7 @@ mod cells;
 mod fuel_options;
 mod machine;
 mod plan;
+mod session;
 
 use std::path::PathBuf;
 
