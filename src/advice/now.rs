@@ -142,10 +142,10 @@ fn seized_elsewhere(
     bike: &str,
     whole: &Combination,
 ) -> Result<Option<Guidance>, StoreError> {
-    let of_all = engine_seized_elsewhere(book, bike, &whole.fields)?;
+    let of_all = engine_seized_elsewhere(book, bike, whole)?;
     for name in whole.fields.cylinders().iter().take_while(|_| of_all.is_none()) {
         let (book, own) = (book.for_cylinder(name), whole.for_cylinder(name));
-        if let Some(sentence) = engine_seized_elsewhere(&book, bike, &own.fields)? {
+        if let Some(sentence) = engine_seized_elsewhere(&book, bike, &own)? {
             let at = format!(" seized at {} ", in_words(name));
             return Ok(Some(sentence.map_first(|words| words.replacen(" seized ", &at, 1))));
         }

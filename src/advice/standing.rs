@@ -4,8 +4,8 @@
 use super::building;
 use super::closing::{sign_anywhere, was_lean};
 use super::held::{
-    LastVerdict, Proposal, Shelf, Told, judge_each, known_holds, may_hold, still_lean_at_full, was_judged,
-    where_said,
+    LastVerdict, Proposal, Shelf, Told, engine_seized_in_words, judge_each, known_holds, may_hold,
+    still_lean_at_full, was_judged, where_said,
 };
 use super::learning::sign_of_lean;
 use crate::notebook::fields::names::visible;
@@ -175,10 +175,14 @@ pub fn not_right(book: &Book<'_>, bike: &str, setup: &SetupRecord) -> Result<Opt
 /// The lean run that still holds full throttle of a setup's combination, in a sentence, and whether it was on that very setup; at each
 /// cylinder where there are several.
 pub fn held_at_full(book: &Book<'_>, setup: &SetupRecord) -> Result<Option<(String, bool)>, StoreError> {
+    let whole = book.combination(&setup.bike, Some(setup))?;
+    // What its engine did in another bike is its own wherever it is; what cannot be read there is said where it is asked for.
+    if let Some(words) = engine_seized_in_words(book, &setup.bike, &whole).unwrap_or_default() {
+        return Ok(Some((words, true)));
+    }
     if !may_hold(&book.outings(&setup.bike)?) {
         return Ok(None);
     }
-    let whole = book.combination(&setup.bike, Some(setup))?;
     let shelf = Shelf::of(book, &setup.bike)?;
     let tables = shelf.tables();
     let names = whole.fields.cylinders();

@@ -17,7 +17,7 @@ use crate::notebook::{Assignment, FieldSet, SetupFiles, When};
 use crate::report::Trouble;
 use crate::report::history::questioned;
 use crate::report::history::setups::recorded::ChangeAnswer;
-use crate::store::{Book, ChangeRequest, Garage, HandEdit, change_checked};
+use crate::store::{Book, ChangeRequest, Garage, HandEdit, OutingRecord, change_checked};
 
 /// Record a change of the setup, with its reason
 ///
@@ -114,6 +114,9 @@ impl Change {
             known.extend(remarks);
             take_over = building::take_over(&book, engine, done.setup.date)?;
         }
+        if let Some(date) = request.date {
+            stops.extend(runs_after(&book, &self.bike, (done.setup.number, date))?);
+        }
         done.remarks.extend(known.into_iter().map(Guidance::from).chain(take_over));
         let since =
             standing::since_outing(&book, &self.bike, (Some(&done.setup), &done.fields.1), desk.moment.now)?;
@@ -121,6 +124,25 @@ impl Change {
         let answer = ChangeAnswer::of((&done, &jobs), since.as_ref(), &judgement).stopped_by(stops);
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
+}
+
+/// Runs that came after the date that a change is given, and stand on what was recorded before it: what is on the bike by them is not what
+/// ran.
+fn runs_after(book: &Book<'_>, bike: &str, (number, date): (u32, When)) -> Result<Option<String>, Trouble> {
+    let is_after = |run: &&OutingRecord| run.outing.date.unix() > date.unix();
+    let outings = book.outings(bike)?;
+    let runs: Vec<&OutingRecord> =
+        outings.iter().filter(is_after).filter(|run| run.setup.is_some_and(|setup| setup < number)).collect();
+    let Some(first) = runs.first() else { return Ok(None) };
+    let (are, each) = match runs.len() {
+        1 => ("1 run is".to_owned(), ""),
+        several => (format!("{several} runs are"), ", and so of each"),
+    };
+    Ok(Some(format!(
+        "{are} later than {} and booked on an older setup. If this was on the bike by then, say so{each}: `reedbook outing edit {bike} {} --setup {number}`",
+        date.short(),
+        first.id
+    )))
 }
 
 /// What cylinders had of their own and has given way to what is written for all, in a sentence.

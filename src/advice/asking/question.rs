@@ -5,7 +5,9 @@ use crate::advice::apart::{apart, over_runs};
 use crate::advice::building;
 use crate::advice::foundation::{Foundation, Ground, Nearness, has_run_right};
 use crate::advice::handed::ran_lean_there;
-use crate::advice::held::{Hold, Holds, Shelf, Tables, holds, last_by_name, last_ran, lean_when_last_judged};
+use crate::advice::held::{
+    Hold, Holds, Shelf, Tables, holds, judged_open, last_by_name, last_ran, lean_when_last_judged,
+};
 use crate::advice::learning::{Adviser, Baseline, Evidence, Settings, gather};
 use crate::advice::parts::{Overdue, brought};
 use crate::advice::rejet::setting;
@@ -76,7 +78,7 @@ pub struct Question<'g> {
     fuel_is_typed: bool,
     /// The tables that it is reckoned by.
     shelf: Shelf,
-    /// The main jet, or the trim, that ran last, where what is on the bike has not run.
+    /// The main jet, or the trim, that was judged last at full throttle, or else ran last, where that is not what is on the bike.
     main_that_ran: Option<f64>,
     /// The setup that ran last, where what is on the bike has not run.
     pub(super) ran: Option<Combination>,
@@ -148,7 +150,10 @@ impl<'g> Question<'g> {
         });
         let ran = last_ran(book, &baseline.bike, &now)?;
         let ran = ran.map(|(_, ran)| ran);
-        let main_that_ran = ran.as_ref().and_then(|ran| setting::metered_like(&ran.fields, &now.fields));
+        // A run that nobody judged with the throttle open showed nobody a plug: the steps go on from where one was read.
+        let judged = judged_open(book, &baseline.bike, &now)?.map(|(_, judged)| judged);
+        let counted = judged.as_ref().or(ran.as_ref());
+        let main_that_ran = counted.and_then(|ran| setting::metered_like(&ran.fields, &now.fields));
         Ok(Self {
             ground,
             now,
@@ -200,6 +205,7 @@ impl<'g> Question<'g> {
                 || self.fuels_by_name().is_some()
                 || self.meters_otherwise(),
             still_lean_at: self.still_lean_at(),
+            no_groove_back: self.holds.holds.iter().chain(&self.holds.not_again).any(|hold| !hold.mended),
             hangs_in: self.hangs_in,
             ..RejetRequest::new(self.setup()?, self.from, air, tables.jets, tables.needles, tables.shares)
         })

@@ -1,7 +1,7 @@
 //! What the bike would stand on, whatever the step there: jetting that seized or ran lean before, a smaller main jet behind a richer
 //! needle, less at another throttle while nobody knows why it seized.
 
-use super::combination::other_combination;
+use super::combination::{METERING, other_combination};
 use super::hold::{Hold, Reference};
 use super::judge::{Case, NOT_NOTICED};
 use super::sign::contradicted;
@@ -139,9 +139,17 @@ impl Case<'_> {
         let after = Reference::of(self.proposal.after)?;
         let main = |whole: &Combination| whole.fields.quantity("jetting.main").map(Quantity::si);
         let is = main(self.proposal.after);
+        // An engine that goes in is held to what it ran itself, wherever that was.
+        let engine = |fields: &FieldSet| fields.text("engine").map(str::to_owned);
+        let goes_in = engine(&self.proposal.after.fields);
+        let its_own = |hold: &Hold| {
+            let ran = hold.ran.as_ref().and_then(|ran| engine(&ran.fields));
+            goes_in.is_some() && ran == goes_in && !hold.elsewhere.iter().any(|part| METERING.contains(part))
+        };
         let less = |hold: &&Hold| {
             let low = !matches!(hold.zone, "full" | "three_quarters") && !hold.seizure;
-            let leaner = self.step.is_leaner_at(hold.zone)
+            let leaner = self.step.other_engine
+                || self.step.is_leaner_at(hold.zone)
                 || self.since_run.as_ref().is_some_and(|(_, step)| step.is_leaner_at(hold.zone));
             let smaller = || hold.zone == "full" && hold.main.zip(is).is_some_and(|(ran, is)| is < ran);
             let fuel = hold.ran_over(after, &self.tables);
@@ -149,7 +157,7 @@ impl Case<'_> {
             !low && leaner && fuel.map_or_else(smaller, |ran| ran > 1.0 + NOT_NOTICED / 4.0)
         };
         let mended = self.holds.of_the_mended.iter().chain(&self.holds.not_below);
-        let hold = mended.filter(|_| !self.step.other_engine).find(less)?;
+        let hold = mended.filter(|hold| !self.step.other_engine || its_own(hold)).find(less)?;
         let since = if self.holds.not_below.iter().any(|one| one.outing.id == hold.outing.id) {
             "on as little nothing was right since"
         } else {

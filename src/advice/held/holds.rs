@@ -3,6 +3,7 @@
 use std::rc::Rc;
 
 use super::combination::{FUEL, name_of, other_combination};
+use super::elsewhere::add_elsewhere;
 use super::hold::{Hold, Reference, SIZE, Tables};
 use super::ran::{MayHaveRun, Setups};
 use super::really::richest;
@@ -10,27 +11,26 @@ use super::sign::{Sign as RunSign, signs, was_judged, was_rich_enough};
 use super::step::throttle;
 use super::words::capital;
 use super::words::was_like;
-use crate::advice::learning::{Sign, lean_sign};
 use crate::air::{Air, SAME_AIR};
 use crate::notebook::fields::names::visible;
-use crate::notebook::guidance::{Command, Guidance, OutingChange};
+use crate::notebook::guidance::Guidance;
 use crate::notebook::{Combination, Doubted, FieldSet, Setup, ZONES};
-use crate::store::{Book, OutingRecord, StoreError, require_every_outing};
+use crate::store::{Book, OutingRecord, StoreError};
 
 /// Parts about which the carburetor, the can and the air are still those that ran: a seizure holds across them until its cause is found, and
 /// the very last run of all where it was lean.
-const SAME_CARBURETOR: [&str; 4] = ["engine", "pipe", "ignition box", FUEL];
+pub(super) const SAME_CARBURETOR: [&str; 4] = ["engine", "pipe", "ignition box", FUEL];
 
 /// Parts across which any lean run holds where no run on the combination itself was ever right or rich there: the engine and its carburetor are the
 /// ones that ran lean.
 const LEAN_HOLDS_ACROSS: [&str; 3] = ["pipe", "ignition box", FUEL];
 
 /// So many runs on more fuel, right or rich, say more of a jetting than one that was lean on less (common practice, no source).
-const RUNS_THAT_SHOW: usize = 3;
+pub(super) const RUNS_THAT_SHOW: usize = 3;
 
 /// A run that was lean is not gone back to while so few were judged since, on whatever combination (common practice, no source): after that
 /// the record says what it was worth.
-const RUNS_SINCE: usize = 6;
+pub(super) const RUNS_SINCE: usize = 6;
 
 /// So many runs that were lean again ask for a size more each.
 const MOST_AGAIN: usize = 2;
@@ -139,19 +139,7 @@ pub fn holds(
     let runs = book.outings(bike)?;
     let ran = (&|run: &OutingRecord| setups.that_ran(run), &|run: &OutingRecord| setups.instead(run, &runs));
     let mut found = holding(&runs, &now.fields, (ran.0, ran.1), tables)?;
-    let elsewhere = in_another_bike(book, bike, &now.fields)?;
-    found.remarks.extend(elsewhere.was_lean);
-    found.engine_seized = elsewhere.seized_last;
-    if let Some(hold) = elsewhere.hold {
-        let mut since = elsewhere.since;
-        for run in runs.iter().filter(|run| run.outing.date > hold.outing.outing.date) {
-            since.push((run.clone(), setups.that_ran(run)?));
-        }
-        let since: Vec<Later<'_>> = since.iter().map(|(run, ran)| Later { run, ran: ran.clone() }).collect();
-        if !since.iter().any(|later| later.lets_go(&hold, tables)) {
-            found.holds.push(hold);
-        }
-    }
+    add_elsewhere(&mut found, (book, bike), now, tables)?;
     Ok(found)
 }
 
@@ -166,90 +154,6 @@ pub fn known_holds(
         Err(StoreError::OutingUnread { .. }) => Ok(Holds::default()),
         found => found,
     }
-}
-
-/// What is to be said of a combination's engine whose newest run was in another bike and seized it; none where its cause is written
-/// down, or where it has run since.
-pub fn engine_seized_elsewhere(
-    book: &Book<'_>,
-    bike: &str,
-    now: &FieldSet,
-) -> Result<Option<Guidance>, StoreError> {
-    Ok(in_another_bike(book, bike, now)?.seized_last)
-}
-
-/// What an engine did in other bikes.
-#[derive(Default)]
-struct InAnotherBike {
-    /// Its newest run of all was there, seized it, and has no cause written down: a sentence.
-    seized_last: Option<Guidance>,
-    /// Its newest run of all was there and lean: a sentence.
-    was_lean: Option<String>,
-    /// What its newest seizure there forbids that has no cause written down.
-    hold: Option<Hold>,
-    /// Its runs there since that one, with what ran.
-    since: Vec<(OutingRecord, Option<Rc<Combination>>)>,
-}
-
-fn in_another_bike(book: &Book<'_>, bike: &str, now: &FieldSet) -> Result<InAnotherBike, StoreError> {
-    let mut found = InAnotherBike::default();
-    let Some(engine) = now.text("engine") else { return Ok(found) };
-    let mut runs: Vec<(OutingRecord, Option<Rc<Combination>>)> = Vec::new();
-    for other in book.garage().bikes() {
-        let setups = Setups::of(book, &other)?;
-        if !setups.records.iter().any(|setup| setup.engine.as_deref() == Some(engine)) {
-            continue;
-        }
-        // What is missing there may be how it ended.
-        require_every_outing(book, &other)?;
-        for run in book.outings(&other)?.into_iter().filter(|run| was_judged(&run.outing)) {
-            let setup = setups.records.iter().find(|setup| Some(setup.number) == run.setup);
-            if setup.and_then(|setup| setup.engine.as_deref()) == Some(engine) {
-                let ran = if other == bike { None } else { setups.that_ran(&run)? };
-                runs.push((run, ran));
-            }
-        }
-    }
-    runs.sort_by_key(|(run, _)| run.outing.date);
-    if let Some((last, _)) = runs.last().filter(|(run, _)| run.bike != bike && !run.outing.is_closed()) {
-        let (name, other, day) = (visible(engine), visible(&last.bike), last.outing.date.day());
-        let signs = signs(&last.outing);
-        match (
-            lean_sign(&last.outing).filter(Sign::is_seizure),
-            signs.iter().find(|sign| sign.zone == "full"),
-        ) {
-            (Some(sign), _) => {
-                let seized = format!(
-                    "Engine {name} seized in {other} on {day} (\"{}\"), and no cause is written down: open it and find out why before it is run. What was mended is written down with ",
-                    visible(sign.word())
-                );
-                let mend =
-                    Command::MendOuting(last.bike.clone(), last.id.clone(), OutingChange::CauseAndMend);
-                found.seized_last = Some(Guidance::from(seized) + mend + ".");
-            }
-            (None, Some(sign)) => {
-                found.was_lean = Some(format!(
-                    "Engine {name} was {} at full throttle in its last run, in {other} on {day}: carburetor and pipe may be others here, so start rich.",
-                    visible(&sign.words)
-                ));
-            }
-            _ => {}
-        }
-    }
-    let seized = |(run, _): &(OutingRecord, Option<Rc<Combination>>)| {
-        let seizure = lean_sign(&run.outing).is_some_and(|sign| sign.is_seizure());
-        run.bike != bike && seizure && !run.outing.is_closed()
-    };
-    let Some(at) = runs.iter().rposition(seized) else { return Ok(found) };
-    found.since = runs.split_off(at + 1).into_iter().filter(|(run, _)| run.bike != bike).collect();
-    let Some((run, ran)) = runs.pop() else { return Ok(found) };
-    let others = ran.as_ref().map(|ran| other_combination(now, &ran.fields)).unwrap_or_default();
-    let worst = signs(&run.outing).into_iter().find(|sign| sign.seizure && holds_across(&others, sign));
-    found.hold = worst.map(|sign| {
-        let elsewhere = others.into_iter().chain(["bike"]).collect();
-        Hold::new(run, sign, (ran, elsewhere))
-    });
-    Ok(found)
 }
 
 /// Gives the setup that a run had, none where it is not known.
@@ -373,7 +277,7 @@ fn lean_again(sign: &RunSign, (later, elsewhere): (&[Later<'_>], &[Later<'_>])) 
 }
 
 /// What was mended did not cure it.
-fn mend_did_not_help(run: &OutingRecord) -> String {
+pub(super) fn mend_did_not_help(run: &OutingRecord) -> String {
     let said = |text: &Option<String>| visible(text.as_deref().unwrap_or_default());
     format!(
         "Lean again: what was mended after the run of {} (\"{}\", mended: \"{}\") was not it, or not all of it. That run counts again.",
@@ -414,9 +318,10 @@ fn was_enough(hold: &Hold, later: &[Later<'_>], tables: &Tables<'_>) -> bool {
 }
 
 /// A run that came after.
-struct Later<'r> {
-    run: &'r OutingRecord,
-    ran: Option<Rc<Combination>>,
+pub(super) struct Later<'r> {
+    pub(super) run: &'r OutingRecord,
+    /// What ran.
+    pub(super) ran: Option<Rc<Combination>>,
 }
 
 impl Later<'_> {
@@ -428,7 +333,7 @@ impl Later<'_> {
 
     /// Whether it shows that what a hold asks for is enough: it was right or rich at that throttle, on at least that much fuel for
     /// the air it ran in. Where the lean run's fuel cannot be reckoned any such run has to do.
-    fn lets_go(&self, hold: &Hold, tables: &Tables<'_>) -> bool {
+    pub(super) fn lets_go(&self, hold: &Hold, tables: &Tables<'_>) -> bool {
         if !self.was_right_since(hold) {
             return false;
         }
@@ -486,7 +391,7 @@ fn on_another(
 }
 
 /// What is to be done with an engine whose lean run was the last, and whose cause was mended (common practice, no source).
-fn mended(run: &OutingRecord, at_full: bool) -> String {
+pub(super) fn mended(run: &OutingRecord, at_full: bool) -> String {
     let said = |text: &Option<String>| visible(text.as_deref().unwrap_or_default());
     format!(
         "Not run since the lean run of {} (\"{}\", mended: \"{}\"): run in what is new, {}read plug and piston before it is held open.",

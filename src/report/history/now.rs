@@ -212,9 +212,10 @@ impl<'a> NowAnswer<'a> {
             bikes => {
                 let mut frame = Frame::new(screen);
                 for bike in bikes {
-                    bike.stops
-                        .iter()
-                        .for_each(|words| frame.stop(&format!("{}: {}", bike.bike, visible(words))));
+                    let stops = bike.stops.iter().map(|words| visible(words));
+                    stops
+                        .chain(bike.engine_seized.clone())
+                        .for_each(|words| frame.stop(&format!("{}: {words}", bike.bike)));
                 }
                 frame.block(bikes_in_lines(bikes, screen));
                 frame.text()
