@@ -27,7 +27,7 @@ pub use engine::package::follows;
 pub use history::maps::{MapDeed, MapReport};
 pub use history::setups::compare::{CompareAnswer, ComparisonReport, KnownAir};
 pub use jetting::answer::{Beside, InAnyAir, RejetAnswer, RejetReport};
-pub use jetting::card::cell::{CardCell, HELD, cell_heads};
+pub use jetting::card::cell::{CardCell, HELD, OVER, cell_heads};
 pub use jetting::card::plan::{Plan, PlanAnswer, PlanLine};
 pub use jetting::card::{CardAnswer, CardRow, CardSide};
 pub use jetting::in_part::InPart;

@@ -12,8 +12,8 @@ use proptest::prelude::*;
 use reedbook::advice::figures::Gap;
 use reedbook::advice::maps::trim::{Duty, FuelFactor, MAP, TrimMap, TrimMapError, TrimMapRequest, trim_map};
 use reedbook::notebook::{
-    AirCompensation, CellPlace, Combination, FuelMapUnit, MapTable, SetupFiles, map_csv, parse_map_csv,
-    replace_map,
+    AirCompensation, AirEntry, CellPlace, Combination, FuelMapUnit, MapTable, SetupFiles, map_csv,
+    parse_map_csv, replace_map,
 };
 use reedbook::report::jetting::cells::TrimMapAnswer;
 use reedbook::report::worded;
@@ -72,7 +72,7 @@ impl Bike {
 
 /// The report of a map that goes there in one step, the baseline's on the bike.
 fn whole<'a>(bike: &'a str, trim: &'a TrimMap) -> TrimMapAnswer<'a> {
-    TrimMapAnswer::new(bike, (trim, &trim.before), (&[], 0.04), None)
+    TrimMapAnswer::new(bike, (trim, &trim.before), (&[], 0.04), (None, &AirEntry::default()))
 }
 
 fn wren() -> Bike {

@@ -11,7 +11,14 @@ use reedbook::store::OutingRecord;
 /// An outing of a bike, as its file says it.
 fn outing(bike: &str, id: &str, text: &str) -> OutingRecord {
     let outing: Outing = toml::from_str(text).unwrap();
-    OutingRecord { bike: bike.to_owned(), id: id.to_owned(), file: PathBuf::new(), outing, setup: Some(1) }
+    OutingRecord {
+        bike: bike.to_owned(),
+        id: id.to_owned(),
+        file: PathBuf::new(),
+        outing,
+        setup: Some(1),
+        cylinders: Vec::new(),
+    }
 }
 
 /// One at a moment, a place and in an air, with more of it.

@@ -9,7 +9,7 @@ pub use self::mending::{Mended, mended, ran_without, slips_of_mend};
 pub use self::without::Without;
 use super::air::served;
 use crate::advice::conditions::kept::Served;
-use crate::advice::held::is_setup_doubted;
+use crate::advice::held::{engine_seized_elsewhere, is_setup_doubted};
 use crate::advice::learning::OwnNames;
 use crate::advice::slips::{Slip, TypedOuting};
 use crate::advice::{building, closing, standing, today};
@@ -143,6 +143,9 @@ impl Draft {
                 stops.extend(stop);
                 remarks.extend(known);
             }
+            let whole = book.combination(&ran.bike, Some(ran))?;
+            let seized = engine_seized_elsewhere(&book, &ran.bike, &whole.fields).unwrap_or_default();
+            stops.extend(seized.map(|sentence| sentence.without_commands()));
             // What cannot be read is said where it is asked for, and nobody is to vouch for it meanwhile.
             is_held = standing::held_at_full(&book, ran).map_or(true, |held| held.is_some());
             let engine = ran.engine.as_deref();

@@ -103,16 +103,28 @@ impl<'g> Question<'g> {
     }
 
     /// Gives an answer its cautions: with the one for less fuel where what is set takes fuel away from the bike as it stands.
-    pub(super) fn say_cautions(&self, rejet: &mut Rejet, to_set: &[(String, String)]) {
-        let (Some(setup), Some(fitted)) = (&self.whole.setup, &self.now.setup) else {
-            return;
-        };
-        let delivered = |zone: &str| self.delivered(setup, fitted, zone);
-        // Areas do not compare two fuels: there the factor's own word stands, where anything is set to the lean side.
-        let of_the_factor = || rejet.takes_fuel_away() && setting::any_leaner(to_set, &self.now.fields);
-        let leaner = setting::takes_fuel_away(rejet, (&self.now.fields, to_set), delivered)
-            || (self.fuel.is_some() && of_the_factor());
+    pub(super) fn say_cautions(&self, rejet: &mut Rejet) {
+        let leaner = self.takes_fuel_away(rejet);
         rejet.cautions = cautions::for_step(leaner, rejet.injection.is_some());
+    }
+
+    /// Whether an answer makes the bike run on less fuel, at any throttle, than what is on it does: by its jobs, where those of the
+    /// jetting are open.
+    pub fn takes_fuel_away(&self, rejet: &Rejet) -> bool {
+        let (Some(setup), Some(fitted)) = (&self.whole.setup, &self.now.setup) else {
+            return rejet.takes_fuel_away();
+        };
+        let on_it = self.not_as_recorded.as_ref().unwrap_or(&self.now.fields);
+        let to_set = setting::to_set(rejet, &self.whole.fields, on_it);
+        // What is on it by its jobs is no setup that could be set against the baseline.
+        let delivered = |zone: &str| match self.not_as_recorded {
+            Some(_) => None,
+            None => self.delivered(setup, fitted, zone),
+        };
+        // Areas do not compare two fuels: there the factor's own word stands, where anything is set to the lean side.
+        let of_the_factor = || rejet.takes_fuel_away() && setting::any_leaner(&to_set, on_it);
+        setting::takes_fuel_away(rejet, (on_it, &to_set), delivered)
+            || (self.fuel.is_some() && of_the_factor())
     }
 
     /// The answer for one air from a record that was weighed.
@@ -126,7 +138,7 @@ impl<'g> Question<'g> {
         let floors = self.floors(&air.air()?)?;
         let mut advised = weighed.adviser.advise(&request, &floors)?;
         let to_set = setting::to_set(&advised.rejet, &self.whole.fields, &self.now.fields);
-        self.say_cautions(&mut advised.rejet, &to_set);
+        self.say_cautions(&mut advised.rejet);
         let mut remarks: Vec<Guidance> = reading.remarks().into_iter().map(Guidance::from).collect();
         let full = advised.rejet.zones.iter().find(|zone| zone.zone == "full").map(|zone| zone.delivered);
         let mended = self.not_below_the_mended(&air.air()?)?;

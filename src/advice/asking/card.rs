@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::{Question, Unanswered};
 use crate::advice::learning::Adviser;
-use crate::advice::rejet::{Rejet, RejetRequest, setting};
+use crate::advice::rejet::{Rejet, RejetRequest};
 use crate::air::Air;
 use crate::notebook::NeedleBox;
 
@@ -14,6 +14,8 @@ pub struct InOneAir {
     pub rejet: Rejet,
     /// Whether it brings less at a throttle than a run leaves allowed, with all that the box has: it is not to be run.
     pub is_short: bool,
+    /// Whether it takes fuel away from the bike as it stands, at any throttle.
+    pub takes_fuel_away: bool,
 }
 
 impl InOneAir {
@@ -53,11 +55,9 @@ impl Question<'_> {
     ) -> Result<Vec<InOneAir>, Unanswered> {
         let answer = |air: &Air| {
             let request = RejetRequest { needles, ..self.request(*air, None)? };
-            let mut rejet = adviser.jetting(&request, &self.floors(air)?)?;
-            let to_set = setting::to_set(&rejet, &self.whole.fields, &self.now.fields);
-            self.say_cautions(&mut rejet, &to_set);
+            let rejet = adviser.jetting(&request, &self.floors(air)?)?;
             let is_short = self.is_short_of_held(air, &rejet)?;
-            Ok(InOneAir { rejet, is_short })
+            Ok(InOneAir { takes_fuel_away: self.takes_fuel_away(&rejet), rejet, is_short })
         };
         airs.iter().map(answer).collect()
     }

@@ -5,7 +5,9 @@ use crate::advice::apart::{apart, over_runs};
 use crate::advice::building;
 use crate::advice::foundation::{Foundation, Ground, Nearness, has_run_right};
 use crate::advice::handed::ran_lean_there;
-use crate::advice::held::{Hold, Holds, Shelf, Tables, holds, last_by_name, last_ran, lean_when_last_judged};
+use crate::advice::held::{
+    Hold, Holds, Shelf, Tables, holds, judged_open, last_by_name, last_ran, lean_when_last_judged,
+};
 use crate::advice::learning::{Adviser, Baseline, Evidence, Settings, gather};
 use crate::advice::parts::{Overdue, brought};
 use crate::advice::rejet::setting;
@@ -40,6 +42,7 @@ use crate::store::{Book, Garage, SetupRecord, StoreError};
 /// # Ok(())
 /// # }
 /// ```
+#[expect(clippy::struct_excessive_bools, reason = "what is known of the bike, each by itself")]
 pub struct Question<'g> {
     /// The garage.
     pub garage: &'g Garage,
@@ -57,6 +60,8 @@ pub struct Question<'g> {
     hangs_in: Option<u8>,
     /// The main jet, or the trim, that is in it by the bike's jobs.
     main_in_it: Option<f64>,
+    /// What is on the bike by its jobs, where those of the jetting are open: `now` is what was recorded.
+    pub(super) not_as_recorded: Option<FieldSet>,
     /// The runs that forbid going leaner.
     pub holds: Holds,
     /// The air it was right in, and where that is from.
@@ -74,7 +79,7 @@ pub struct Question<'g> {
     fuel_is_typed: bool,
     /// The tables that it is reckoned by.
     shelf: Shelf,
-    /// The main jet, or the trim, that ran last, where what is on the bike has not run.
+    /// The main jet, or the trim, that was judged last at full throttle, or else ran last, where that is not what is on the bike.
     main_that_ran: Option<f64>,
     /// The setup that ran last, where what is on the bike has not run.
     pub(super) ran: Option<Combination>,
@@ -142,15 +147,23 @@ impl<'g> Question<'g> {
         let hangs_in = hangs_in(on_it.as_ref().unwrap_or(&now.fields), &whole.fields);
         let main_in_it = on_it.as_ref().and_then(|on_it| setting::metered_like(on_it, &now.fields));
         let main_in_it = main_in_it.or_else(|| setting::metered_now(&now.fields));
+        let not_as_recorded = on_it.filter(|on_it| {
+            let meters = |field: &str| matches!(section_of(field), "jetting" | "injection");
+            differing(on_it, &now.fields).any(meters)
+        });
         let ran = last_ran(book, &baseline.bike, &now)?;
         let ran = ran.map(|(_, ran)| ran);
-        let main_that_ran = ran.as_ref().and_then(|ran| setting::metered_like(&ran.fields, &now.fields));
         let (apart, goes_apart) = stands_apart(book, &baseline.bike, &shelf.tables())?;
+        // A run that nobody judged with the throttle open showed nobody a plug: the steps go on from where one was read.
+        let judged = judged_open(book, &baseline.bike, &now)?.map(|(_, judged)| judged);
+        let counted = judged.as_ref().or(ran.as_ref());
+        let main_that_ran = counted.and_then(|ran| setting::metered_like(&ran.fields, &now.fields));
         Ok(Self {
             ground,
             now,
             hangs_in,
             main_in_it,
+            not_as_recorded,
             holds,
             main_that_ran,
             ran,
@@ -197,6 +210,7 @@ impl<'g> Question<'g> {
                 || self.fuels_by_name().is_some()
                 || self.meters_otherwise(),
             still_lean_at: self.still_lean_at(),
+            no_groove_back: self.holds.holds.iter().chain(&self.holds.not_again).any(|hold| !hold.mended),
             hangs_in: self.hangs_in,
             ..RejetRequest::new(self.setup()?, self.from, air, tables.jets, tables.needles, tables.shares)
         })

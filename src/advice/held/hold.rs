@@ -262,7 +262,12 @@ impl Hold {
     ) -> Option<f64> {
         let main = self.main?;
         let full = self.outing.outing.verdict.as_ref().and_then(|verdict| verdict.full);
-        let is_reckoned = self.ran_over(Reference { setup: reference, map: None }, tables).is_some();
+        // Of the very setup that ran it can be said without a needle; what counts is whether another main jet's fuel can be.
+        let smaller = || {
+            with_main(reference, 0.9 * main).and_then(|with| tables.delivered(reference, &with, self.zone))
+        };
+        let is_reckoned = self.ran_over(Reference { setup: reference, map: None }, tables).is_some()
+            && (self.zone == FULL || smaller().is_some());
         if self.zone != FULL && full.is_some_and(|full| full > Mixture::Right) && is_reckoned {
             return None;
         }
@@ -323,8 +328,27 @@ impl Hold {
         air: Option<&Air>,
         tables: &Tables<'_>,
     ) -> bool {
-        self.ran_over(setup, tables)
-            .is_some_and(|ran| ran * self.richer_for(setup.setup, air) >= 1.0 - LEAST_SIZE / 2.0)
+        self.ran_over(setup, tables).map_or_else(
+            || self.hangs_no_richer(setup.setup),
+            |ran| ran * self.richer_for(setup.setup, air) >= 1.0 - LEAST_SIZE / 2.0,
+        )
+    }
+
+    /// Whether a setup hangs the run's own needle in its groove or a leaner one, over jets that are no larger: so much can be said of a
+    /// needle that nobody measured.
+    fn hangs_no_richer(&self, other: &Setup) -> bool {
+        let both = self.ran().and_then(|ran| ran.jetting.as_ref()).zip(other.jetting.as_ref());
+        let Some((ran, other)) = both.filter(|_| self.zone != FULL) else { return false };
+        let no_more = |then: Option<f64>, now: Option<f64>| match (then, now) {
+            (Some(then), Some(now)) => now < then || nearly_equal(now, then),
+            (None, None) => true,
+            _ => false,
+        };
+        let clips = ran.clip.as_ref().map(Measure::si).zip(other.clip.as_ref().map(Measure::si));
+        ran.needle == other.needle
+            && clips.is_some_and(|(then, now)| no_more(Some(then), Some(now)))
+            && no_more(ran.main.as_ref().map(Measure::si), other.main.as_ref().map(Measure::si))
+            && no_more(ran.pilot.as_ref().map(Measure::si), other.pilot.as_ref().map(Measure::si))
     }
 
     /// What the run had, over what a setup has, for the air it goes into.

@@ -19,18 +19,18 @@ use crate::store::{Book, OutingRecord, StoreError};
 
 /// Parts about which the carburetor, the can and the air are still those that ran: a seizure holds across them until its cause is found, and
 /// the very last run of all where it was lean.
-const SAME_CARBURETOR: [&str; 4] = ["engine", "pipe", "ignition box", FUEL];
+pub(super) const SAME_CARBURETOR: [&str; 4] = ["engine", "pipe", "ignition box", FUEL];
 
 /// Parts across which any lean run holds where no run on the combination itself was ever right or rich there: the engine and its carburetor are the
 /// ones that ran lean.
 const LEAN_HOLDS_ACROSS: [&str; 3] = ["pipe", "ignition box", FUEL];
 
 /// So many runs on more fuel, right or rich, say more of a jetting than one that was lean on less (common practice, no source).
-const RUNS_THAT_SHOW: usize = 3;
+pub(super) const RUNS_THAT_SHOW: usize = 3;
 
 /// A run that was lean is not gone back to while so few were judged since, on whatever combination (common practice, no source): after that
 /// the record says what it was worth.
-const RUNS_SINCE: usize = 6;
+pub(super) const RUNS_SINCE: usize = 6;
 
 /// So many runs that were lean again ask for a size more each.
 const MOST_AGAIN: usize = 2;
@@ -296,7 +296,7 @@ fn with_engine_of(
 }
 
 /// What was mended did not cure it.
-fn mend_did_not_help(run: &OutingRecord) -> String {
+pub(super) fn mend_did_not_help(run: &OutingRecord) -> String {
     let said = |text: &Option<String>| visible(text.as_deref().unwrap_or_default());
     format!(
         "Lean again: what was mended after the run of {} (\"{}\", mended: \"{}\") was not it, or not all of it. That run counts again.",
@@ -410,9 +410,10 @@ impl Since<'_> {
 }
 
 /// A run that came after.
-struct Later<'r> {
-    run: &'r OutingRecord,
-    ran: Option<Rc<Combination>>,
+pub(super) struct Later<'r> {
+    pub(super) run: &'r OutingRecord,
+    /// What ran.
+    pub(super) ran: Option<Rc<Combination>>,
 }
 
 impl Later<'_> {
@@ -424,7 +425,7 @@ impl Later<'_> {
 
     /// Whether it shows that what a hold asks for is enough: it was right or rich at that throttle, on at least that much fuel for
     /// the air it ran in. Where the lean run's fuel cannot be reckoned any such run has to do.
-    fn lets_go(&self, hold: &Hold, tables: &Tables<'_>) -> bool {
+    pub(super) fn lets_go(&self, hold: &Hold, tables: &Tables<'_>) -> bool {
         if !self.was_right_since(hold) {
             return false;
         }
@@ -482,7 +483,7 @@ fn on_another(
 }
 
 /// What is to be done with an engine whose lean run was the last, and whose cause was mended (common practice, no source).
-fn mended(run: &OutingRecord, at_full: bool) -> String {
+pub(super) fn mended(run: &OutingRecord, at_full: bool) -> String {
     let said = |text: &Option<String>| visible(text.as_deref().unwrap_or_default());
     format!(
         "Not run since the lean run of {} (\"{}\", mended: \"{}\"): run in what is new, {}read plug and piston before it is held open.",

@@ -6,18 +6,16 @@ use super::harms::SAME_DEG;
 use super::hold::{Hold, Reference, Tables};
 use super::holds;
 use super::holds::Holds;
-use super::ran::{filled_in, ran_like, to_count_from};
+use super::ran::{filled_in, judged_open, ran_like, to_count_from};
 use super::step::{Harm, HurtKind, Step};
 use super::words::{Judgement, LastVerdict, Refusal, Told, is_its_own, ran_lean};
+use crate::advice::rejet::SIZES_LEANER_IN_ONE_STEP;
 use crate::advice::standing::require_lean_runs_placed;
 use crate::air::Air;
 use crate::notebook::fields::meaning::{Fuelling, Hurts};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Change, Combination, JetBox, NeedleBox, OwnBox, Shares, compare, section_of};
 use crate::store::{Book, StoreError, require_every_outing};
-
-/// More sizes leaner at once are refused (common practice, no source).
-const MOST_SIZES: u32 = 2;
 
 /// Fuel lost at a throttle that a run holds, beside what another throttle is about, below which nobody would notice it: half of a
 /// size (common practice, no source).
@@ -118,6 +116,19 @@ pub fn judge(book: &Book<'_>, proposal: &Proposal<'_>) -> Result<Judgement, Stor
     }
     let since = ran.map(|(number, ran)| (number, Step::between(&ran, proposal.after, &case.tables)));
     case.since_run = since.filter(|(_, step)| !(engine_ran && step.other_engine));
+    // A verdict at idle shows no plug: main jet and spark count from the last one that was given with the throttle open.
+    if let Some((number, open)) = judged_open(book, proposal.bike, proposal.after)?.filter(|_| !proposal.back)
+    {
+        let step = Step::between(&open, proposal.after, &case.tables).with_the_throttle_open();
+        let (sizes, earlier) = case.since_run.as_ref().map_or_else(
+            || (case.step.sizes(), case.step.earlier_deg),
+            |(_, since)| (since.sizes(), since.earlier_deg),
+        );
+        let kinds = case.since_run.as_ref().map_or(0, |(_, since)| since.kinds().len());
+        if step.sizes() > sizes || step.earlier_deg > earlier + 1e-6 || step.kinds().len() > kinds.max(1) {
+            case.since_run = Some((number, step));
+        }
+    }
     case.lean_beside = lean_when_last_judged(book, proposal.bike)?;
     case.besides = case.not_run_before(never_ran, engine_ran);
     Ok(case.judgement())
@@ -244,7 +255,7 @@ impl Case<'_> {
         // Less in another carburetor is set against nothing.
         let blind = self.step.other_engine && self.step.fuel.iter().all(|(_, fuel)| fuel.is_none());
         let blind = blind && self.step.takes_fuel_away();
-        let urgent = refused || blind || self.sizes_at_once() > MOST_SIZES;
+        let urgent = refused || blind || self.sizes_at_once() > SIZES_LEANER_IN_ONE_STEP;
         let mut harms: Vec<&Harm> = self.step.harms.iter().collect();
         harms.sort_by_key(|harm| (harm.kind, std::cmp::Reverse(harm.sizes)));
         let mut told: Vec<Told> = Vec::new();
@@ -253,17 +264,17 @@ impl Case<'_> {
             let fuel = |harm: &&&Harm| harm.kind != HurtKind::Fuel || more.is_none();
             let of_step = harms.iter().filter(fuel).map(|harm| harm.words.clone());
             let most = more.as_ref().map_or_else(|| self.sizes_at_once(), |(sizes, ..)| *sizes);
-            let at_once = if most > MOST_SIZES { " in one step" } else { "" };
+            let at_once = if most > SIZES_LEANER_IN_ONE_STEP { " in one step" } else { "" };
             // What is counted from an earlier run is in one step before it is said from which.
             let counted = more.iter().map(|(_, words, from)| format!("{words}{at_once}{from}"));
             let all: Vec<String> = counted.chain(of_step).collect();
             // What is put back ran: only that the last run was lean matters to it.
             let last = Some(self.last_run());
             told.push(Told {
-                urgent: urgent || most > MOST_SIZES,
+                urgent: urgent || most > SIZES_LEANER_IN_ONE_STEP,
                 cylinder: None,
                 parts: all,
-                at_once: most > MOST_SIZES && more.is_none(),
+                at_once: most > SIZES_LEANER_IN_ONE_STEP && more.is_none(),
                 last: last.filter(|last| {
                     !self.proposal.back || !matches!(last.was, LastVerdict::Right | LastVerdict::Rich)
                 }),
@@ -424,7 +435,7 @@ impl Case<'_> {
     }
 
     fn too_many_sizes(&self) -> Option<Refusal> {
-        let many = |harm: &&Harm| harm.sizes.is_some_and(|sizes| sizes > MOST_SIZES);
+        let many = |harm: &&Harm| harm.sizes.is_some_and(|sizes| sizes > SIZES_LEANER_IN_ONE_STEP);
         let now =
             self.step.of(HurtKind::Fuel).find(|harm| many(harm) && !self.is_back_from_what_never_ran(harm));
         let now = now.map(|harm| (harm, String::new()));
@@ -436,7 +447,7 @@ impl Case<'_> {
         let instead = if harm.field.starts_with("fuel.") {
             "Jet up for it in the same change.".to_owned()
         } else {
-            format!("Go {MOST_SIZES} at a time at most, and read plug and piston in between.")
+            format!("Go {SIZES_LEANER_IN_ONE_STEP} at a time at most, and read plug and piston in between.")
         };
         let sentence = format!("Too lean in one step: {}{counted}. {instead}", harm.words);
         Some(Refusal { cylinder: None, field: harm.field.clone(), sentence: sentence.into(), by_a_run: None })

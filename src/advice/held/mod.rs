@@ -40,7 +40,7 @@ pub(in crate::advice) use harms::{FAR_DEG, FAR_M, spark_degrees};
 pub use hold::{Hold, Reference, Tables};
 pub use holds::{Holds, engine_seized_elsewhere, foremost, holds, known_holds};
 pub use judge::{Proposal, Shelf, judge};
-pub use ran::last_ran;
+pub use ran::{judged_open, last_ran};
 pub use really::{is_of_the_run, is_setup_doubted};
 pub use sign::{contradicted, ran_lean, was_judged, where_said};
 pub use step::{Harm, HurtKind, Step, throttle};

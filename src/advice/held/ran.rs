@@ -7,7 +7,7 @@ use std::rc::Rc;
 use super::combination::{INCOMPARABLE, METERING, other_combination};
 use super::judge::Proposal;
 use super::really::may_have_run;
-use super::sign::was_judged;
+use super::sign::{was_judged, was_judged_open};
 use crate::notebook::{Combination, differing, section_of};
 use crate::store::{Book, OutingRecord, SetupRecord, StoreError};
 
@@ -65,6 +65,19 @@ pub fn last_ran(
     Ok(newest_run(book, bike, combination, (&comparable, &|_| true))?
         .filter(|(_, _, newest)| !newest)
         .map(counted))
+}
+
+/// The setup of the last run of the same engine and carburetor that was judged at full or three-quarter throttle, with its number: main
+/// jet and spark count from it, for a verdict at idle shows no plug. None where that is the newest setup, or where none was.
+pub fn judged_open(
+    book: &Book<'_>,
+    bike: &str,
+    combination: &Combination,
+) -> Result<Option<(u32, Combination)>, StoreError> {
+    let its_own = |others: &[&str]| !others.iter().any(|part| INCOMPARABLE.contains(part));
+    let judged = |run: &OutingRecord| was_judged_open(&run.outing);
+    let found = newest_run(book, bike, combination, (&its_own, &judged))?;
+    Ok(found.filter(|(_, _, newest)| !newest).map(counted))
 }
 
 /// From what a step is counted: the setup of the last run with a verdict on the same engine and carburetor, of the first run where none

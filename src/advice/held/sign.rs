@@ -87,6 +87,14 @@ pub fn was_judged(outing: &Outing) -> bool {
     !zones(outing).is_empty() || sign_of_lean(outing).is_some()
 }
 
+/// Whether a run was judged where a main jet and the spark show: at full or three-quarter throttle, or by words of lean.
+pub(super) fn was_judged_open(outing: &Outing) -> bool {
+    let is_open = |zone: &str| matches!(zone, "full" | "three_quarters");
+    let each = outing.at_each_cylinder();
+    each.iter()
+        .any(|(_, own)| zones(own).iter().any(|(zone, _)| is_open(zone)) || sign_of_lean(own).is_some())
+}
+
 /// Whether one of some runs, oldest first, may hold the bike: it was lean at full throttle, or below it where none was right or rich since. A
 /// look at the words alone, before anything is reckoned.
 pub(super) fn may_hold(runs: &[OutingRecord]) -> bool {

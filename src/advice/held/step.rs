@@ -46,6 +46,8 @@ pub struct Harm {
     pub words: String,
     /// How many sizes leaner, where sizes can be counted: of jets in the box, grooves of a clip, two percent of trim.
     pub sizes: Option<u32>,
+    /// Whether that much at once is refused by itself, where it is not counted in sizes.
+    pub far_at_once: bool,
     /// The zones it reaches, as in [`ZONES`]; none for what is no fuel.
     pub zones: &'static [&'static str],
 }
@@ -104,6 +106,16 @@ impl Step {
             self.harms.clear();
             self.fuel.clear();
         }
+        self
+    }
+
+    /// Only what shows with the throttle open: what feeds full throttle, and the spark.
+    pub(super) fn with_the_throttle_open(mut self) -> Self {
+        self.harms.retain(|harm| match harm.kind {
+            HurtKind::Fuel => harm.zones.contains(&"full"),
+            HurtKind::Spark => true,
+            HurtKind::Head | HurtKind::Stinger | HurtKind::Oil => false,
+        });
         self
     }
 
@@ -246,7 +258,14 @@ fn less_by(
         Size::Share | Size::RootOfShare => passes_less(one, size)?,
         Size::Cells => less_in_cells(one, before, after)?,
     };
-    Some(Harm { kind: HurtKind::Fuel, field: one.change.field.clone(), words, sizes, zones: at.zones() })
+    Some(Harm {
+        kind: HurtKind::Fuel,
+        field: one.change.field.clone(),
+        words,
+        sizes,
+        far_at_once: false,
+        zones: at.zones(),
+    })
 }
 
 fn turned_leaner(one: Changed<'_>, size: Size, when: When) -> Option<(String, Option<u32>)> {
@@ -319,6 +338,7 @@ fn hungrier_fuel(
         field: one.change.field.clone(),
         words: format!("{} {from} -> {to}, {} % leaner with these jets", name(one), fixed(percent, 1)),
         sizes: Some(sizes_of(percent)),
+        far_at_once: false,
         zones: Reach::Everywhere.zones(),
     })
     .filter(|_| wants > 1.0 + TOLD && least < 1.0 - TOLD)
@@ -336,6 +356,7 @@ fn by_zone(changed: &[Changed<'_>], zone: &'static str, fuel: f64) -> Option<Har
         field: one.change.field.clone(),
         words: format!("{}{texts}, {percent} % leaner at {}", name(one), throttle(zone)),
         sizes: None,
+        far_at_once: false,
         zones,
     })
 }

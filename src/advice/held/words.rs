@@ -226,11 +226,17 @@ impl Case<'_> {
             ("full", Some(LeastMain::BeyondTheBox)) => {
                 format!("No main jet in the box is large enough for {air}: do not run it.")
             }
-            _ => format!(
-                "The least in {air} is {} % {} than now.",
-                fixed(100.0 * (least - 1.0).abs(), 1),
-                if least >= 1.0 { "richer" } else { "leaner" }
-            ),
+            _ if least >= 1.0 => {
+                format!("The least in {air} is {} % richer than now.", fixed(100.0 * (least - 1.0), 1))
+            }
+            // How far it could go leaner is no invitation to: what is said is what it lacks after the step.
+            _ => match self.step.fuel_at(zone).map(|fuel| least / fuel - 1.0).filter(|lacks| *lacks > 0.0) {
+                Some(lacks) => {
+                    let lacks = fixed((100.0 * lacks).max(0.1), 1);
+                    format!("In {air} that run asks for at least {lacks} % more there than this leaves.")
+                }
+                None => format!("In {air} this leaves less there than that run asks for."),
+            },
         }
     }
 

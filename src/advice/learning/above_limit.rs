@@ -70,6 +70,14 @@ pub(super) fn still_risky(
             "It ran right on less than this in this very air; the risk is what the other runs make of it.",
         ));
     }
+    if record.zone("full").is_some_and(|full| full.is_safe_by_record(advised.delivered, answer.factor.total))
+    {
+        return Some(AboveLimit::stop(format!(
+            "Do not run it hard on what this step fits. It would be lean with a chance of {}, more than the {} % that is taken: the last run was lean against the record, and nobody knows yet whether that was a slip or the engine has changed. Find out which first; more sizes in one step are not advised.",
+            percent_beside(risk, limit, 0),
+            trimmed(100.0 * limit, 1)
+        )));
+    }
     let is_allowed = |priced: &Priced| priced.allowed && nearly_equal(priced.candidate.size, advised.size);
     let chance = format!("It would be lean with a chance of {}", percent_beside(risk, limit, 1));
     let taken = format!("more than the {} % that is taken", trimmed(100.0 * limit, 1));

@@ -3,12 +3,13 @@
 use std::collections::BTreeSet;
 
 use super::heard::evidence::{Evidence, Witness, ZoneVerdict, zones};
-use super::model::posterior::{Belief, Chances, Posterior, Prior};
+use super::model::posterior::{Belief, CHANGES_THOUGHT_OF, Chances, Posterior, Prior};
 use super::model::share::shared_out;
 use super::model::verdicts::{Judged, LearningError, Spoken};
 use super::pooled::Pooled;
 use super::settings::Settings;
 use super::trust::Trust;
+use super::weighing::SURPRISING;
 use crate::advice::rejet::{BEARABLE, Method, Rejet, RejetError, USUAL_EXPONENT, WantedFuel};
 use crate::notebook::{Circuit, NumberedBy};
 
@@ -23,6 +24,10 @@ pub(super) const CENTRE_SD: f64 = 0.05;
 
 /// Fuel, or air, that differs by less than a third of a percent is the same reading, ln (common practice, no source).
 const SAME_READING: f64 = 0.003;
+
+/// Of a lean run that the record did not expect nobody knows whether the verdict was a slip or the engine has changed: until a run says
+/// so either is taken to be as likely as the other (common practice, no source).
+const AS_LIKELY_CHANGED: f64 = 0.5;
 
 /// Verdicts that a zone's record must weigh before the limit of risk rules below full throttle. With fewer the zones are held to
 /// what they want, as theory's are: a doubt as wide as the prior's would only make them rich.
@@ -104,6 +109,9 @@ pub struct ZoneRecord {
     pub posterior: Posterior,
     /// Whether what is foretold has come true on this combination.
     pub trust: Trust,
+    /// How many of the newest runs of the bike as it stands were lean, where the others did not expect one of them; with what the runs say
+    /// without a mark, which was given before they were lean.
+    unexplained: Option<(usize, Posterior)>,
     /// Places of the combination's own verdicts in the record, oldest first.
     own: Vec<usize>,
     /// How each run was judged, oldest first, without the mark.
@@ -174,6 +182,11 @@ impl ZoneRecord {
             .collect();
         let judged: Vec<Judged> = heard.iter().map(|(_, verdict)| verdict.judged).collect();
         let foretold = own.iter().map(|at| (judged[*at], posterior.foretold(*at)));
+        let unexplained = match unexplained_lean(&posterior, &own, &judged) {
+            Some(runs) if mark.is_none() => Some((runs, posterior.clone())),
+            Some(runs) => Some((runs, Posterior::new(prior, &spoken[..heard.len()])?)),
+            None => None,
+        };
         Ok(Self {
             zone,
             lift,
@@ -181,6 +194,7 @@ impl ZoneRecord {
             weight: heard.iter().map(|(witness, _)| witness.weight.total.powi(2)).sum(),
             limit,
             trust: Trust::of(foretold),
+            unexplained,
             posterior,
             own,
             judged,
@@ -209,9 +223,19 @@ impl ZoneRecord {
         WantedFuel { zone: self.zone, lift: self.lift, factor: right, least, held: None }
     }
 
-    /// The chances with fuel `delivered` over the baseline's, where theory wants `factor`.
+    /// The chances with fuel `delivered` over the baseline's, where theory wants `factor`. Beside a lean run that the record did not
+    /// expect lean is no less likely than [`AS_LIKELY_CHANGED`] of what it would be had something changed before it.
     pub fn chances(&self, delivered: f64, factor: f64) -> Chances {
-        self.posterior.chances(delivered.ln(), factor.ln())
+        let (delivered, wanted) = (delivered.ln(), factor.ln());
+        let unexplained = self.unexplained.as_ref();
+        let changed = unexplained.and_then(|(runs, alone)| alone.lean_if_changed(*runs, delivered, wanted));
+        let by_record = self.posterior.chances(delivered, wanted);
+        changed.map_or(by_record, |lean| by_record.with_at_least(AS_LIKELY_CHANGED * lean))
+    }
+
+    /// Whether the record alone would put the chance of lean at no more than the limit: what stands above it is doubt of a lean run.
+    pub fn is_safe_by_record(&self, delivered: f64, factor: f64) -> bool {
+        self.posterior.chances(delivered.ln(), factor.ln()).lean <= self.limit
     }
 
     /// Whether the newest verdict of the bike as it stands was right with so much fuel in such air.
@@ -246,6 +270,14 @@ impl ZoneRecord {
         let newest = *self.own.last()?;
         Some((newest, self.posterior.foretold(newest).as_far_out(self.judged[newest])))
     }
+}
+
+/// How many of the newest own runs were lean, where the others gave one of them less than [`SURPRISING`].
+fn unexplained_lean(posterior: &Posterior, own: &[usize], judged: &[Judged]) -> Option<usize> {
+    let is_lean = |at: &&usize| matches!(judged[**at], Judged::Lean | Judged::SlightlyLean);
+    let lean: Vec<usize> = own.iter().rev().take_while(is_lean).copied().collect();
+    let odd = |at: &usize| posterior.foretold(*at).as_far_out(judged[*at]) < SURPRISING;
+    lean.iter().any(odd).then_some(lean.len().min(CHANGES_THOUGHT_OF))
 }
 
 /// How many outings were heard: one that was judged at several cylinders counts once.

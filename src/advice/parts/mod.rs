@@ -23,5 +23,5 @@ pub use fitting::{Fits, Fitting, SAME_BORE_M, bores};
 pub use limit::{By, Reached, Source, reached};
 pub use overdue::Overdue;
 pub use running::{EngineRun, hours_between, runs};
-pub use seized::{SeizedPart, brought};
+pub use seized::{CYLINDER, SeizedPart, brought};
 pub use spares::{Ask, Taking, Want, to_take};

@@ -1,4 +1,4 @@
-//! Pistons and rings whose cylinder seized and that nobody has seen since: they are looked at before they run, whatever is left of
+//! Pistons, rings and cylinders that seized and that nobody has seen since: they are looked at before they run, whatever is left of
 //! their hours (common practice, no source).
 
 use std::collections::HashMap;
@@ -11,8 +11,11 @@ use crate::notebook::fields::names::visible;
 use crate::notebook::{Build, Deed, Outing, When};
 use crate::store::{Book, OutingRecord, PartRecord, StoreError};
 
-/// Kinds of part that run in the bore.
-const IN_THE_BORE: [&str; 2] = ["piston", "ring"];
+/// Kinds of part that run in the bore, and the bore itself: a wall that is scored scores the next piston.
+const IN_THE_BORE: [&str; 3] = ["piston", "ring", CYLINDER];
+
+/// The kind that the wall is of.
+pub const CYLINDER: &str = "cylinder";
 
 /// A part that was there when its cylinder seized.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -50,7 +53,7 @@ struct Seizure {
 type Outings = HashMap<String, HashMap<String, OutingRecord>>;
 
 impl Counted {
-    /// The pistons and rings that were in a cylinder when it seized and sit in an engine, and were not looked at, made new or fitted
+    /// The pistons, rings and cylinders that were there when one seized and sit in an engine, and were not looked at, made new or fitted
     /// again since, nor the engine put together; of all bikes in use, or of one. Where its cause is closed and the engine ran since, it
     /// was somebody's decision.
     pub fn seized(&self, book: &Book<'_>, bike: Option<&str>) -> Result<Vec<SeizedPart>, StoreError> {

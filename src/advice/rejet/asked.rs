@@ -25,6 +25,8 @@ pub(super) struct JetsAsked<'a> {
     pub(super) main_that_ran: Option<f64>,
     /// A zone that the clip rules, lean in a run since which nothing richer ran there.
     pub(super) still_lean_at: Option<&'static str>,
+    /// Whether no groove is to be taken back without needle data.
+    pub(super) no_groove_back: bool,
     /// The groove that the needle hangs in on the bike: after a lean run the leanest allowed.
     pub(super) hangs_in: Option<u8>,
     pub(super) jets: &'a JetBox,
@@ -46,6 +48,7 @@ impl<'a> JetsAsked<'a> {
             main_on_the_bike: request.main_on_the_bike,
             main_that_ran: request.main_that_ran,
             still_lean_at: request.still_lean_at,
+            no_groove_back: request.no_groove_back,
             hangs_in: request.hangs_in,
             jets: request.jets,
             needles: request.needles,

@@ -81,13 +81,15 @@ pub struct RejetRequest<'a> {
     /// The main jet that is on the bike, where it has moved on from the setup, or its trim, percent: steps to a much leaner one count
     /// from it.
     pub main_on_the_bike: Option<f64>,
-    /// The main jet that ran last, or its trim, percent, where what is on the bike has not run yet: steps count from it if it is larger,
-    /// for nobody has seen the plug of the one in between.
+    /// The main jet that was judged last, or its trim, percent, where what is on the bike was not yet: steps count from it if it is
+    /// larger, for nobody has seen the plug of the one in between.
     pub main_that_ran: Option<f64>,
     /// Whether no run on the combination that is on the bike was right yet: then what is in it has no claim to stay.
     pub unproven: bool,
     /// A zone that the clip rules and that was lean in a run, where no richer groove ran since: without needle data a groove is to be tried.
     pub still_lean_at: Option<&'static str>,
+    /// Whether a run was lean and is not answered yet: then, without needle data, no groove is tried leaner, whatever the record says.
+    pub no_groove_back: bool,
     /// The groove that the setup's needle hangs in on the bike: where a run was lean between a quarter and full throttle, no advice hangs
     /// it leaner nor takes another needle, whatever the main jet would make up for.
     pub hangs_in: Option<u8>,
@@ -121,6 +123,7 @@ impl<'a> RejetRequest<'a> {
             main_that_ran: None,
             unproven: false,
             still_lean_at: None,
+            no_groove_back: false,
             hangs_in: None,
         }
     }

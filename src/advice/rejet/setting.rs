@@ -1,6 +1,6 @@
 //! What of a rejet is to be set on the bike as it is now: the advice starts from a baseline, and the bike may have moved on.
 
-use super::{ClipAdvice, Rejet};
+use super::{ClipAdvice, JetAdvice, Rejet};
 use crate::notebook::fields::meaning::{Advised, Hurts, When};
 use crate::notebook::{Combination, FieldSet, compare, section_of};
 use crate::quantity::{Quantity, nearly_equal, trimmed};
@@ -89,6 +89,22 @@ pub fn takes_fuel_away(
     // What cannot be set against the baseline otherwise, a needle that nobody measured, may have had more.
     let zones = rejet.zones.iter().filter(|_| !only_richer);
     zones.into_iter().any(|zone| delivered(zone.zone).is_none_or(|now| less(zone.delivered, now)))
+}
+
+/// Whether an advice makes the bike run on less fuel, at any throttle, than the advice before it did that is fitted by then: both of
+/// one setup and one fuel.
+pub fn takes_fuel_away_after(before: &Rejet, rejet: &Rejet) -> bool {
+    let less = |then: f64, now: f64| then < now && !nearly_equal(then, now);
+    if let (Some(now), Some(then)) = (&before.injection, &rejet.injection) {
+        return less(100.0 + then.to_percent, 100.0 + now.to_percent);
+    }
+    let fewer = |jet: &JetAdvice| {
+        let had = before.jets.iter().find(|had| had.circuit == jet.circuit).and_then(|had| had.advised);
+        jet.advised.zip(had).is_some_and(|(then, now)| less(then, now))
+    };
+    let had = |zone: &str| before.zones.iter().find(|had| had.zone == zone).map(|had| had.delivered);
+    rejet.zones.iter().any(|zone| had(zone.zone).is_none_or(|now| less(zone.delivered, now)))
+        || (rejet.zones.is_empty() && rejet.jets.iter().any(fewer))
 }
 
 /// Whether anything of what meters the fuel is set to the lean side of what is on the bike, or to where that cannot be said.

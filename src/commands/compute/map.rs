@@ -9,13 +9,14 @@ use clap::{Args, Subcommand};
 use crate::advice::figures::Bench;
 use crate::advice::figures::ignition::fired_map;
 use crate::advice::held::Judgement;
-use crate::advice::{maps, standing};
+use crate::advice::{maps, slips, standing};
 use crate::commands::Desk;
 use crate::commands::options::engine::quantity;
 use crate::commands::options::map::{Keep, MapField, Merge, Scale, Shaped, Shift, Smooth, WhichMap};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{FieldSet, MapTable, map_csv, parse_map_csv, replace_map};
 use crate::quantity::Angle;
+use crate::report::history::questioned;
 use crate::report::history::setups::recorded::ChangeAnswer;
 use crate::report::{MapDeed, MapReport, Trouble};
 use crate::store::{BikeJobs, Book, ChangeRequest, Garage, MapEdit, SetupName, change_checked};
@@ -337,8 +338,13 @@ impl Shaping<'_> {
             bike: self.which.bike.clone(),
             maps: vec![MapEdit { field: self.now.field.clone(), from: old.cloned(), to: new.clone() }],
             why,
+            air: self.keep.air.entry(self.garage.is_imperial())?,
             ..ChangeRequest::default()
         };
+        if let Some(air) = &request.air {
+            let (book, now) = (Book::open(self.garage)?, (desk.moment.now, desk.screen().units()));
+            questioned::settle(&slips::of_air(&book, &self.which.bike, air, now)?, self.keep.sure, None)?;
+        }
         let guard = self.keep.despite.guard(false)?;
         let done = change_checked(self.garage, &request, &desk.moment, &|proposed| guard.check(proposed))?;
         Ok((done, guard.judgement()))

@@ -2,6 +2,7 @@
 
 use clap::{Args, ValueEnum};
 
+use super::air::AirOptions;
 use super::cylinder::CylinderOption;
 use super::engine::speeds;
 use super::guard::Despite;
@@ -62,8 +63,14 @@ pub(in crate::commands) struct Keep {
     /// Why, with --record; otherwise what was done in words
     #[arg(long, short, requires = "record")]
     pub(in crate::commands) why: Option<String>,
+    /// Take an air that is questioned: it is right
+    #[arg(long, requires = "record")]
+    pub(in crate::commands) sure: bool,
     #[command(flatten)]
     pub(in crate::commands) despite: Despite,
+    /// The air that the map is for, with --record.
+    #[command(flatten)]
+    pub(in crate::commands) air: AirOptions,
 }
 
 /// Part of a map.

@@ -94,7 +94,7 @@ impl Rejet {
         // The widest throttle opening is the one that seizes.
         let risk = rows.last().and_then(|row| adviser.risk_of(after(row, 1), theory));
         let on_the_bike = question.now.fields.map(trim::MAP);
-        Ok(Cells { trim, on_the_bike, then, step: steps.step(), risk })
+        Ok(Cells { trim, on_the_bike, then, step: steps.step(), risk, air: air.clone() })
     }
 
     /// The cells are for the trim that the baseline had: beside another one the change would count twice.
@@ -140,12 +140,14 @@ pub(super) struct Cells<'q> {
     then: Vec<Vec<f64>>,
     step: f64,
     risk: Option<(f64, f64)>,
+    /// The air that they are for.
+    air: AirEntry,
 }
 
 impl Cells<'_> {
     pub(super) fn answer<'a>(&'a self, bike: &'a str) -> TrimMapAnswer<'a> {
         let on_the_bike = self.on_the_bike.unwrap_or(&self.trim.before);
-        TrimMapAnswer::new(bike, (&self.trim, on_the_bike), (&self.then, self.step), self.risk)
+        TrimMapAnswer::new(bike, (&self.trim, on_the_bike), (&self.then, self.step), (self.risk, &self.air))
     }
 }
 

@@ -4,20 +4,21 @@ use std::io;
 use std::path::Path;
 
 use super::Rejet;
-use crate::advice::RejetRequest;
+use super::session::{Begins, of_no_day, session_words};
 use crate::advice::asking::Question;
 use crate::advice::learning::{Adviser, Evidence};
+use crate::advice::rejet::{Rejet as Jetting, RejetRequest, setting};
 use crate::advice::slips::{AirBeside, Slip};
 use crate::commands::Desk;
 use crate::commands::options::air::{list_of_at_most, set_cell};
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::Guidance;
-use crate::notebook::{AIR_FIELDS, AirEntry, FieldSet};
+use crate::notebook::{AirEntry, FieldSet};
 use crate::quantity::{Quantity, fixed};
 use crate::report::history::questioned::settle;
 use crate::report::jetting::first::before::{before_all, held, not_yet_fitted, record_words};
 use crate::report::{
-    CardCell, HELD, InPart, OfCylinders, Plan, PlanAnswer, PlanLine, Trouble, cell_heads, each_reading,
+    CardCell, HELD, InPart, OVER, OfCylinders, Plan, PlanAnswer, PlanLine, Trouble, cell_heads, each_reading,
     list_with_answers,
 };
 
@@ -36,8 +37,15 @@ pub(super) struct Planner<'q> {
     /// What is recorded and not on it.
     not_fitted: Vec<String>,
     main: Option<f64>,
-    first: bool,
-    cautions: Vec<String>,
+    /// What was fitted for the session before.
+    before: Option<Jetting>,
+}
+
+/// What is fitted for a session.
+struct ForSession {
+    cell: CardCell,
+    /// Whether it takes fuel away from what is on the bike until then.
+    takes_fuel_away: bool,
 }
 
 impl<'q> Planner<'q> {
@@ -49,40 +57,51 @@ impl<'q> Planner<'q> {
         let on_it = if not_fitted.is_empty() { None } else { question.on_it_by_its_jobs()? };
         let on_it = on_it.unwrap_or_else(|| question.now.fields.clone());
         let main = on_it.quantity("jetting.main").map(Quantity::si);
-        Ok(Self { question, adviser, evidence, on_it, not_fitted, main, first: true, cautions: Vec::new() })
+        Ok(Self { question, adviser, evidence, on_it, not_fitted, main, before: None })
     }
 
-    /// What to fit in the air of the next session.
-    fn cell_in(&mut self, air: &AirEntry) -> Result<CardCell, Trouble> {
+    /// What to fit in the air of the next session; what one that is over had is nowhere fitted.
+    fn for_session(&mut self, air: &AirEntry, is_over: bool) -> Result<ForSession, Trouble> {
         let air = air.air()?;
         let asked = self.question.request(air, None)?;
-        let main_that_ran = asked.main_that_ran.filter(|_| self.first);
+        let main_that_ran = asked.main_that_ran.filter(|_| self.before.is_none());
         let request = RejetRequest { main_on_the_bike: self.main, main_that_ran, ..asked };
-        self.first = false;
         let answer = self.adviser.jetting(&request, &self.question.floors(&air)?)?;
         let is_short = self.question.is_short_of_held(&air, &answer)?;
         let cell = CardCell::of(&answer, is_short, self.question.needle(), self.adviser.lean_risk(&answer));
-        self.main = cell.main.or(self.main);
-        if answer.cautions.len() > self.cautions.len() {
-            self.cautions = answer.cautions;
+        if is_over {
+            return Ok(ForSession { cell, takes_fuel_away: false });
         }
-        Ok(cell)
+        let takes_fuel_away = match &self.before {
+            Some(before) => setting::takes_fuel_away_after(before, &answer),
+            None => self.question.takes_fuel_away(&answer),
+        };
+        self.main = cell.main.or(self.main);
+        // Where nothing in the box is safe nothing is fitted.
+        if !answer.lacks_a_main_jet() {
+            self.before = Some(answer);
+        }
+        Ok(ForSession { cell, takes_fuel_away })
     }
 
     /// The plan of its sessions.
-    fn plan(self, lines: Vec<PlanLine>) -> Result<PlanAnswer, Trouble> {
-        let greatest = lines.iter().filter_map(|line| Some(line.cell.lean_risk?.0)).reduce(f64::max);
+    fn plan(self, lines: Vec<PlanLine>, of_no_day: Option<String>) -> Result<PlanAnswer, Trouble> {
+        let to_come = lines.iter().filter(|line| !line.is_over);
+        let greatest = to_come.filter_map(|line| Some(line.cell.lean_risk?.0)).reduce(f64::max);
         let (record_words, surprise) =
             record_words(self.question, &self.adviser, self.evidence.as_ref(), greatest)?;
         Ok(PlanAnswer::from(Plan {
             bike: self.question.baseline.bike.clone(),
             baseline: self.question.baseline.number,
             before: CardCell::on_the_bike(&self.on_it),
-            moved_on: before_all(self.question, not_yet_fitted(&self.not_fitted).into_iter().chain(surprise)),
+            moved_on: before_all(
+                self.question,
+                not_yet_fitted(&self.not_fitted).into_iter().chain(surprise).chain(of_no_day),
+            ),
             held: held(self.question),
             record_words,
             lines,
-            cautions: self.cautions,
+            injected: self.on_it.quantity("injection.trim").is_some(),
         }))
     }
 }
@@ -92,7 +111,8 @@ impl Rejet {
     pub(super) fn show_plan(
         &self,
         desk: &Desk,
-        (questions, without): (&[(Option<&str>, &Question<'_>)], &[(String, Trouble)]),
+        questions: &[(Option<&str>, &Question<'_>)],
+        without: &[(String, Trouble)],
         file: &Path,
     ) -> Result<(), Trouble> {
         let list = self.sessions(file)?;
@@ -101,6 +121,7 @@ impl Rejet {
         let given = self.air.entry(imperial)?;
         let set = |entry: &mut AirEntry, name: &str, text: &str| set_cell(entry, name, text, imperial);
         self.ask_of_each(desk, (first, file, &list), given.as_ref(), &set)?;
+        let now = desk.moment.now;
         let mut planners = Vec::new();
         for (name, question) in questions {
             planners.push((*name, Planner::new(self, question)?));
@@ -114,7 +135,7 @@ impl Rejet {
                     None => head.to_owned(),
                 })
             });
-            let heads: Vec<String> = heads.collect();
+            let heads: Vec<String> = heads.chain([OVER.to_owned()]).collect();
             let heads: Vec<&str> = heads.iter().map(String::as_str).collect();
             let mut sessions = 0_usize;
             list_with_answers(
@@ -123,31 +144,43 @@ impl Rejet {
                 set,
                 given.as_ref(),
                 &heads,
-                |air| {
+                |head, line, air| {
                     sessions += 1;
+                    let is_over = Begins::of(head, line, now.offset()).is_over(now);
                     let mut cells = Vec::new();
                     for (_, planner) in &mut planners {
-                        let cell = planner.cell_in(air)?;
+                        let cell = planner.for_session(air, is_over)?.cell;
                         let risk = cell.lean_risk.map_or_else(String::new, |risk| fixed(100.0 * risk.0, 2));
                         let held = held(planner.question).unwrap_or_default();
                         cells.extend(cell.csv().into_iter().chain([risk, held]));
                     }
+                    cells.push(if is_over { OVER.to_owned() } else { String::new() });
                     Ok(cells)
                 },
             )?;
             return if sessions == 0 { Err(no_session()) } else { Ok(()) };
         }
         let mut lines: Vec<Vec<PlanLine>> = planners.iter().map(|_| Vec::new()).collect();
-        let mut sessions = 0_usize;
+        let (mut sessions, mut undated) = (0_usize, Vec::new());
         each_reading((file, list.as_slice()), set, given.as_ref(), |head, cells, reading| {
             let Some((air, line)) = reading else {
                 return Ok(());
             };
             sessions += 1;
+            let words = session_words(head, cells, sessions);
+            let begins = Begins::of(head, cells, now.offset());
+            let is_over = begins.is_over(now);
+            undated.extend(begins.may_be_over(now).then(|| words.clone()));
             for ((_, planner), lines) in planners.iter_mut().zip(&mut lines) {
-                let cell = planner.cell_in(air).map_err(|trouble| trouble.at(file, line))?;
-                let words = session_words(head, cells, sessions);
-                lines.push(PlanLine { words, air: air.clone(), cell });
+                let fitted = planner.for_session(air, is_over).map_err(|trouble| trouble.at(file, line))?;
+                let ForSession { cell, takes_fuel_away } = fitted;
+                lines.push(PlanLine {
+                    words: words.clone(),
+                    air: air.clone(),
+                    cell,
+                    is_over,
+                    takes_fuel_away,
+                });
             }
             Ok(())
         })?;
@@ -156,7 +189,7 @@ impl Rejet {
         }
         let mut plans = Vec::new();
         for ((name, planner), lines) in planners.into_iter().zip(lines) {
-            plans.push((name.map(str::to_owned), planner.plan(lines)?));
+            plans.push((name.map(str::to_owned), planner.plan(lines, of_no_day(&undated))?));
         }
         let screen = desk.screen();
         if let [(None, plan)] = plans.as_slice() {
@@ -188,6 +221,9 @@ impl Rejet {
         each_reading((file, list), set, given, |head, cells, reading| {
             let Some((air, line)) = reading else { return Ok(()) };
             sessions += 1;
+            if Begins::of(head, cells, desk.moment.now.offset()).is_over(desk.moment.now) {
+                return Ok(());
+            }
             let words = visible(&session_words(head, cells, sessions));
             for slip in beside.ask_of_a_forecast(air) {
                 let known = asked.iter().any(|one| one.instead == slip.instead);
@@ -224,18 +260,4 @@ fn no_session() -> Trouble {
         "The list has no session.",
         "Give a line of heads such as session,temp,baro,humidity and a line for each session.",
     )
-}
-
-/// The columns that say nothing of the air: the session and the time.
-fn session_words(head: &[String], cells: &[String], number: usize) -> String {
-    let words: Vec<&str> = head
-        .iter()
-        .zip(cells)
-        .filter(|(name, text)| {
-            let known = name.trim().trim_start_matches("--").replace('-', "_");
-            !AIR_FIELDS.contains(&known.as_str()) && !text.is_empty()
-        })
-        .map(|(_, text)| text.as_str())
-        .collect();
-    if words.is_empty() { format!("session {number}") } else { words.join(" ") }
 }

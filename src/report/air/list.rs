@@ -31,7 +31,7 @@ pub fn air_list(
     set: impl Fn(&mut AirEntry, &str, &str) -> Result<(), Trouble>,
     given: Option<&AirEntry>,
 ) -> Result<(), Trouble> {
-    list_with_answers((file, source), out, set, given, &ADDED, answers)
+    list_with_answers((file, source), out, set, given, &ADDED, |_, _, entry| answers(entry))
 }
 
 /// Copies a list of readings and adds columns to it, line by line: `answers` gives what stands under the heads `added`.
@@ -41,7 +41,7 @@ pub fn list_with_answers(
     set: impl Fn(&mut AirEntry, &str, &str) -> Result<(), Trouble>,
     given: Option<&AirEntry>,
     added: &[&str],
-    mut answers: impl FnMut(&AirEntry) -> Result<Vec<String>, Trouble>,
+    mut answers: impl FnMut(&[String], &[String], &AirEntry) -> Result<Vec<String>, Trouble>,
 ) -> Result<(), Trouble> {
     let mut writer = csv::Writer::from_writer(out);
     let mut begun = false;
@@ -67,7 +67,7 @@ pub fn list_with_answers(
             .take(head.len())
             .cloned()
             .chain(vec![String::new(); missing])
-            .chain(answers(entry).map_err(|trouble| trouble.at(file, line))?);
+            .chain(answers(head, cells, entry).map_err(|trouble| trouble.at(file, line))?);
         finish(writer.write_record(cells.map(|cell| as_written(&cell).into_owned())))?;
         finish(writer.flush().map_err(csv::Error::from))
     })

@@ -7,7 +7,7 @@ use crate::advice::learning::percent_beside;
 use crate::advice::maps::trim::{Duty, DutyAt, MAP, TrimMap, TrimMapError};
 use crate::notebook::fields::cylinder::{at_cylinder, said_of_all};
 use crate::notebook::fields::names::visible;
-use crate::notebook::{FuelMapUnit, MapTable, map_csv};
+use crate::notebook::{AirEntry, FuelMapUnit, MapTable, map_csv};
 use crate::quantity::{fixed, trimmed};
 use crate::report::draw::heat::map_table;
 use crate::report::out::each::OfCylinders;
@@ -58,12 +58,22 @@ pub struct TrimMapAnswer<'a> {
     /// The cells to set with their axes.
     #[serde(skip)]
     map: &'a MapTable,
+    /// The air that they are for, as it is typed behind a command.
+    #[serde(skip)]
+    air: String,
     /// Whether they are on the bike already.
     #[serde(skip)]
     stays: bool,
     /// The most fuel that one step takes away, as a part of the baseline's.
     #[serde(skip)]
     step: f64,
+}
+
+/// An air as it is typed behind a command: `--temp "24 C" --baro "1008 hPa"`.
+fn as_options(air: &AirEntry) -> String {
+    let option =
+        |(name, text): &(&str, String)| format!("--{} \"{}\"", name.replace('_', "-"), visible(text));
+    air.parts().iter().map(option).collect::<Vec<_>>().join(" ")
 }
 
 /// Duty of the injector before and after.
@@ -126,12 +136,12 @@ impl DutyPoint {
 impl<'a> TrimMapAnswer<'a> {
     /// A trimmed map beside the one on the bike, which may be another than the baseline's. `then` holds the factors of each row after
     /// each later step; `step` is the most fuel that one step takes away, as a part of the baseline's; `risk` the chance of lean at full
-    /// throttle with its limit, where the record knows it.
+    /// throttle with its limit, where the record knows it; `air` the one that they are for.
     pub fn new(
         bike: &'a str,
         (trim, on_the_bike): (&'a TrimMap, &MapTable),
         (then, step): (&[Vec<f64>], f64),
-        risk: Option<(f64, f64)>,
+        (risk, air): (Option<(f64, f64)>, &AirEntry),
     ) -> Self {
         let figures = |row: &Vec<f64>| row.iter().copied().map(Figure).collect::<Vec<_>>();
         let rows = |rows: &[Vec<f64>]| rows.iter().map(figures).collect();
@@ -154,6 +164,7 @@ impl<'a> TrimMapAnswer<'a> {
             remarks: &trim.notes,
             cautions: &trim.cautions,
             map: &trim.after,
+            air: as_options(air),
             stays: trim.after.same_as(on_the_bike),
             step,
         }
@@ -195,8 +206,8 @@ impl<'a> TrimMapAnswer<'a> {
             "Every cell stays: there is nothing to load.".into()
         } else {
             format!(
-                "The map was not changed. Written to a CSV file, the cells are recorded with `reedbook map load {} fuel FILE --record`.",
-                self.bike
+                "The map was not changed. Written to a CSV file, the cells are recorded with `reedbook map load {} fuel FILE --record` and the air that they are for: {}.",
+                self.bike, self.air
             )
         };
         lines.push(screen.wrap(&end, 0));

@@ -240,7 +240,7 @@ impl RejetAnswer<'_> {
 
     /// Whether what is fitted takes fuel away from the bike as it stands.
     pub(super) fn takes_fuel_away(&self) -> bool {
-        !self.fit.is_empty() && self.cautions.iter().any(|caution| caution == cautions::LEANER)
+        self.cautions.iter().any(|caution| caution == cautions::LEANER)
     }
 
     /// The rest of it.

@@ -1,6 +1,6 @@
 //! Words for the parts of an advice: jets, clip, screw.
 
-use crate::advice::learning::{Evidence, OwnNames, is_asked};
+use crate::advice::learning::{Evidence, FULL_THROTTLE, OwnNames, Said, is_asked, said_of_lean};
 use crate::advice::{ClipAdvice, Screw};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Circuit, Mixture};
@@ -94,24 +94,34 @@ pub(super) fn lean_by_notes(evidence: &Evidence, begins_with: Option<&OutingReco
         format!("{} ({}, \"{}\")", outing.outing.date.short(), visible(&outing.id), visible(sign))
     };
     let asked = |run: &OutingRecord| is_asked(&run.outing, &OwnNames::of([run.bike.as_str()]));
+    // A run that is only called lean, and of whose full throttle nothing was judged, waits for that.
+    let called = |run: &OutingRecord| {
+        let said = said_of_lean(&run.outing, &OwnNames::of([run.bike.as_str()]));
+        matches!(said, Said::Unclear { thing, .. } if thing == FULL_THROTTLE)
+    };
+    // How it is mended, with what is typed behind the run.
+    let mend = |run: &OutingRecord| match (called(run), asked(run)) {
+        (true, _) => ("If it was right", " full=right"),
+        (_, true) => ("If it was not the engine", " --cause \"not the engine\""),
+        _ => ("To mend them", ""),
+    };
     match signed.as_slice() {
         [] => None,
-        [(run, _)] if begins_with.is_some_and(|said| said.id == run.id) => asked(run).then(|| {
-            format!(
-                "If it was not the engine: `reedbook outing edit {} {} --cause \"not the engine\"`.",
-                run.bike,
-                visible(&run.id)
-            )
-        }),
-        [(outing, sign)] => Some(format!(
-            "The outing of {} is taken as lean, because its notes say \"{}\". {}: `reedbook outing edit {} {}{}`.",
-            outing.outing.date.short(),
-            visible(sign),
-            if asked(outing) { "If it was not the engine" } else { "To mend them" },
-            outing.bike,
-            visible(&outing.id),
-            if asked(outing) { " --cause \"not the engine\"" } else { "" }
-        )),
+        [(run, _)] if begins_with.is_some_and(|said| said.id == run.id) => {
+            let (when, typed) = mend(run);
+            (!typed.is_empty())
+                .then(|| format!("{when}: `reedbook outing edit {} {}{typed}`.", run.bike, visible(&run.id)))
+        }
+        [(outing, sign)] => {
+            let (when, typed) = mend(outing);
+            Some(format!(
+                "The outing of {} is taken as lean, because its notes say \"{}\". {when}: `reedbook outing edit {} {}{typed}`.",
+                outing.outing.date.short(),
+                visible(sign),
+                outing.bike,
+                visible(&outing.id)
+            ))
+        }
         [(first, _), ..] => Some(format!(
             "Taken as lean, because their notes say so: the outings of {}. To mend those of the first: `reedbook outing edit {} {}`.",
             signed.iter().map(said).collect::<Vec<_>>().join(", "),

@@ -27,7 +27,7 @@ pub struct PartDueAnswer {
     pub(super) events: Vec<EventTaken>,
     /// What to take to the next event, by bike.
     pub(super) take: Vec<BikeTake>,
-    /// Pistons and rings whose cylinder seized, and that nobody was seen to look at since; the newest first.
+    /// Pistons, rings and cylinders that seized, and that nobody was seen to look at since; the newest first.
     pub(super) seized: Vec<SeizedEntry>,
     /// What else should be known: outings and parts that could not be counted, and why.
     pub(super) remarks: Vec<String>,

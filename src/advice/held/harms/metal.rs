@@ -33,7 +33,7 @@ pub(in super::super) fn tighter_head(changed: &[Changed<'_>]) -> Option<Harm> {
         })
         .collect();
     let words = format!("{}: {what}", words.join(", "));
-    Some(Harm { kind: HurtKind::Head, field, words, sizes: None, zones: &[] })
+    Some(Harm { kind: HurtKind::Head, field, words, sizes: None, far_at_once: false, zones: &[] })
 }
 
 /// A stinger that is shorter, narrower, or has an insert that it had not or another one: what is screwed in is narrower than what it is
@@ -46,7 +46,7 @@ pub(in super::super) fn shorter_stinger(changed: &[Changed<'_>]) -> Option<Harm>
         let word = if one.meaning.hurts == Hurts::Shorter { "shorter" } else { "narrower" };
         let words = format!("stinger {from} -> {to}, {word}");
         let field = one.change.field.clone();
-        Some(Harm { kind: HurtKind::Stinger, field, words, sizes: None, zones: &[] })
+        Some(Harm { kind: HurtKind::Stinger, field, words, sizes: None, far_at_once: false, zones: &[] })
     });
     // The bore that was measured says more than the insert's name.
     let bore = changed.iter().any(|one| one.meaning.hurts == Hurts::Narrower && difference(*one).is_some());
@@ -61,6 +61,7 @@ pub(in super::super) fn shorter_stinger(changed: &[Changed<'_>]) -> Option<Harm>
             field: one.change.field.clone(),
             words,
             sizes: None,
+            far_at_once: false,
             zones: &[],
         })
     });

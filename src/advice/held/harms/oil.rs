@@ -17,9 +17,9 @@ pub(in super::super) fn less_oil(changed: &[Changed<'_>]) -> Option<Harm> {
     let one = oil.into_iter().find(|one| share_more(*one).is_some_and(|share| share > SAME))?;
     let (from, to) = texts(one)?;
     let words = format!("{} {from} -> {to}, less oil", name(one));
-    let is_far = share_more(one).is_some_and(|share| share > FAR);
+    let far_at_once = share_more(one).is_some_and(|share| share > FAR);
     let field = one.change.field.clone();
-    Some(Harm { kind: HurtKind::Oil, field, words, sizes: is_far.then_some(1), zones: &[] })
+    Some(Harm { kind: HurtKind::Oil, field, words, sizes: None, far_at_once, zones: &[] })
 }
 
 /// By which share of what it was the ratio rises.
@@ -32,7 +32,7 @@ fn share_more(one: Changed<'_>) -> Option<f64> {
 impl Case<'_> {
     /// Far less oil in one step, or in several that never ran: each by itself is small.
     pub(in super::super) fn too_little_oil(&self) -> Option<Refusal> {
-        let far = |step: &Step| step.of(HurtKind::Oil).find(|harm| harm.sizes.is_some()).cloned();
+        let far = |step: &Step| step.of(HurtKind::Oil).find(|harm| harm.far_at_once).cloned();
         let less = self.step.of(HurtKind::Oil).next().is_some() || self.step.is_harmless();
         let (harm, counted) = match self.since_run.as_ref().filter(|(_, step)| !step.other_engine) {
             // What only takes back what never ran oils as it ran.

@@ -21,6 +21,7 @@ pub(in super::super) fn earlier_spark(
         field: one.change.field.clone(),
         words,
         sizes: None,
+        far_at_once: false,
         zones: &[],
     };
     let counts = that_hurt(changed, |hurts| hurts == Hurts::MayBeEarlier);

@@ -5,6 +5,7 @@ mod grid;
 pub mod kinship;
 mod matrix;
 mod normal;
+mod point;
 pub mod posterior;
 mod propagation;
 pub(super) mod share;

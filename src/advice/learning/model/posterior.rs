@@ -10,9 +10,10 @@
 //! within 0.01; where verdicts exclude one another, within 0.22 (`tests/learning/posterior.rs`).
 
 use super::foretold::ForetoldRun;
-use super::grid::{NEGLIGIBLE, USUAL_SCATTERS, WIDE_SCATTERS, places, reaches_the_edge, spread_of, surveyed};
+use super::grid::{USUAL_SCATTERS, WIDE_SCATTERS, places, reaches_the_edge, spread_of, surveyed};
 use super::kinship::{Kin, Roots, Spreads, own_places};
-use super::propagation::{Heard, hear};
+use super::point::{Point, off_right, weighed};
+use super::propagation::hear;
 use super::share::shared_out;
 use super::verdicts::{Allowed, Judged, LearningError, Spoken, Tuner};
 
@@ -146,11 +147,23 @@ pub struct Chances {
     pub rich: f64,
 }
 
+impl Chances {
+    /// The same with at least so much of lean; right and rich share what is left as they did.
+    #[must_use]
+    pub fn with_at_least(self, lean: f64) -> Self {
+        if lean <= self.lean || self.lean >= 1.0 {
+            return self;
+        }
+        let left = (1.0 - lean).max(0.0) / (1.0 - self.lean);
+        Self { lean, right: self.right * left, rich: self.rich * left }
+    }
+}
+
 /// The limits within which a chance of lean can be asked for.
 const LEAN_LIMITS: (f64, f64) = (1e-4, 1.0 - 1e-4);
 
 /// Newest runs before each of which a sudden change is thought of.
-const CHANGES_THOUGHT_OF: usize = 4;
+pub(in crate::advice::learning) const CHANGES_THOUGHT_OF: usize = 4;
 
 /// A sudden change is thought of when one of those runs had less than this chance by all the others (common practice, no source).
 const ODD: f64 = 0.15;
@@ -162,29 +175,14 @@ enum Fineness {
     Coarse,
 }
 
-/// One kind of tuner, with what is then believed of the bike.
-#[derive(Debug, Clone)]
-struct Point {
-    share: f64,
-    tuner: Tuner,
-    heard: Heard,
-    /// The number of newest runs of the cylinder asked about since a sudden change, under this point.
-    since_change: Option<usize>,
-}
-
-impl Point {
-    /// Mean and variance of the right amount where the air wants so much.
-    fn amount(&self, wanted: f64) -> (f64, f64) {
-        let ([offset, exponent], [own, both, power]) = (self.heard.mean, self.heard.covariance);
-        (offset + exponent * wanted, (own + wanted * (2.0 * both + wanted * power)).max(1e-12))
-    }
-}
-
 /// What is believed after the record.
 #[derive(Debug, Clone)]
 pub struct Posterior {
     prior: Prior,
     points: Vec<Point>,
+    /// The same where something changed suddenly before the newest run, before the newest two, and so on, whatever the chance of that;
+    /// empty where no run was odd enough to think of it.
+    changed: Vec<Vec<Point>>,
     runs: Vec<Spoken>,
 }
 
@@ -204,7 +202,8 @@ impl Posterior {
         for run in record {
             run.check()?;
         }
-        let mut learned = Self { prior: *prior, points: Vec::new(), runs: record.to_vec() };
+        let mut learned =
+            Self { prior: *prior, points: Vec::new(), changed: Vec::new(), runs: record.to_vec() };
         let mut points = learned.points_with(None, fineness);
         learned.take(points.clone());
         let own = own_places(record);
@@ -221,7 +220,9 @@ impl Posterior {
                 point.share += none.ln();
             }
             for since in 1..=newest {
-                points.extend(learned.points_with(Some(since), fineness).into_iter().map(|mut point| {
+                let changed = learned.points_with(Some(since), fineness);
+                learned.changed.push(weighed(changed.clone()));
+                points.extend(changed.into_iter().map(|mut point| {
                     point.share += chance.ln();
                     point
                 }));
@@ -232,23 +233,8 @@ impl Posterior {
     }
 
     /// Takes points whose shares are logarithms.
-    fn take(&mut self, mut points: Vec<Point>) {
-        // Where no kind of tuner can be made sense of, all of them stand as before the record.
-        if points.iter().all(|point| !point.share.is_finite()) {
-            for point in &mut points {
-                point.share = 0.0;
-            }
-        }
-        let highest = points.iter().map(|point| point.share).fold(f64::NEG_INFINITY, f64::max);
-        points.retain(|point| point.share >= highest + NEGLIGIBLE.ln());
-        for point in &mut points {
-            point.share = (point.share - highest).exp();
-        }
-        let sum: f64 = points.iter().map(|point| point.share).sum();
-        for point in &mut points {
-            point.share /= sum;
-        }
-        self.points = points;
+    fn take(&mut self, points: Vec<Point>) {
+        self.points = weighed(points);
     }
 
     /// The points of the grid under one assumption about a change, their shares as logarithms.
@@ -307,18 +293,16 @@ impl Posterior {
         self.off_right(delivered, wanted, more)[2]
     }
 
+    /// The chance of lean where something changed suddenly before so many of the newest runs of the cylinder asked about; none where no
+    /// run was odd enough to think of that.
+    pub fn lean_if_changed(&self, since: usize, delivered: f64, wanted: f64) -> Option<f64> {
+        let points = self.changed.get(since.checked_sub(1)?)?;
+        Some(off_right(points, (delivered, wanted), self.prior.today.powi(2))[0])
+    }
+
     /// Short of right, over it, and clearly over it.
     fn off_right(&self, delivered: f64, wanted: f64, more: f64) -> [f64; 3] {
-        let doubt = self.prior.today.powi(2) + more.powi(2);
-        let mut sums = [0.0; 3];
-        for point in &self.points {
-            let (mean, variance) = point.amount(wanted);
-            let off = point.tuner.off_right(delivered - mean, variance + doubt);
-            for (sum, chance) in sums.iter_mut().zip(off) {
-                *sum += point.share * chance;
-            }
-        }
-        sums
+        off_right(&self.points, (delivered, wanted), self.prior.today.powi(2) + more.powi(2))
     }
 
     /// The smallest ln fuel whose chance of lean is at most `lean_limit`, to 1e-6; the limit is held to

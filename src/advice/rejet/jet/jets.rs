@@ -12,8 +12,9 @@ use crate::notebook::fields::names;
 use crate::notebook::{Circuit, JetBox, JetSeries, NumberedBy};
 use crate::quantity::{Number, fixed, nearly_equal, trimmed};
 
-/// More sizes leaner than this are not gone in one step (common practice, no source).
-pub(in crate::advice) const SIZES_LEANER_IN_ONE_STEP: u8 = 2;
+/// More sizes leaner than this are not gone in one step: an answer goes there in steps, a change of more at once is refused (common
+/// practice, no source).
+pub(in crate::advice) const SIZES_LEANER_IN_ONE_STEP: u32 = 2;
 
 /// A jet as the setup has it.
 #[derive(Clone, Copy)]
@@ -310,7 +311,7 @@ impl<'a> Jets<'a> {
         };
         let from = self.sizes.partition_point(|known| *known < from && !nearly_equal(*known, from));
         let between = self.sizes.get(to..from).unwrap_or_default();
-        let in_one_step = usize::from(SIZES_LEANER_IN_ONE_STEP);
+        let in_one_step = usize::try_from(SIZES_LEANER_IN_ONE_STEP).unwrap_or(usize::MAX);
         if between.len() <= in_one_step {
             return Vec::new();
         }

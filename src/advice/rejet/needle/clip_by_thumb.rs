@@ -45,7 +45,9 @@ pub(in crate::advice::rejet) fn advice(
     // Where one zone is lean and another rich, the lean one is heard.
     let lean = asking.iter().find(|(_, off)| *off < 0.0).map(|(zone, off)| (ZONES[*zone].0, Some(*off)));
     let was_lean = || asked.still_lean_at.map(|zone| (zone, None));
-    let rich = || asking.first().map(|(zone, off)| (ZONES[*zone].0, Some(*off)));
+    // After a lean run no groove is taken back on a guess.
+    let rich =
+        || asking.first().filter(|_| !asked.no_groove_back).map(|(zone, off)| (ZONES[*zone].0, Some(*off)));
     let Some((zone, off)) = lean.or_else(was_lean).or_else(rich) else {
         return not_computed();
     };

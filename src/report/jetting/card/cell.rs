@@ -26,7 +26,10 @@ pub(in crate::report::jetting) const NOTHING: &str = "nothing to change";
 /// What a CSV line has for a main jet where none in the box is enough: nothing else is turned for it.
 const NOT_TO_BE_RUN: &str = "none: do not run it";
 
-/// The last column of a CSV: what forbids anything leaner.
+/// What stands beside a session that is over, and heads that column of a CSV.
+pub const OVER: &str = "over";
+
+/// The column of a CSV that has what forbids anything leaner.
 pub const HELD: &str = "held";
 
 /// What to fit in one air.

@@ -4,7 +4,8 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::super::record::percent;
-use super::cell::{ABOVE_THE_LIMIT, CardCell, NOTHING, jets_words};
+use super::cell::{ABOVE_THE_LIMIT, CardCell, NOTHING, OVER, jets_words};
+use crate::advice::cautions::for_sessions;
 use crate::notebook::AirEntry;
 use crate::notebook::fields::cylinder::{at_cylinder, said_of_all};
 use crate::notebook::fields::names::visible;
@@ -31,6 +32,8 @@ pub struct PlanAnswer {
     moved_on: Option<String>,
     /// What forbids anything leaner, or is to be cleared up before it is run, in words; null where nothing does.
     held: Option<String>,
+    /// That every session is over by its time, in words; null while one is to come.
+    over: Option<String>,
     /// The cautions.
     cautions: Vec<String>,
 }
@@ -45,6 +48,10 @@ struct PlanSession {
     session: String,
     /// Its air.
     air: NotedAir,
+    /// Whether it is over by its day and time: nothing is changed for it, and the session after it finds what is on the bike now.
+    over: bool,
+    /// Whether what is changed before it takes fuel away at any throttle.
+    takes_fuel_away: bool,
     /// What to change before it, in words.
     change: String,
     /// The same one by one; none where everything stays.
@@ -60,6 +67,10 @@ pub struct PlanLine {
     pub air: AirEntry,
     /// What to fit.
     pub cell: CardCell,
+    /// Whether it is over.
+    pub is_over: bool,
+    /// Whether that takes fuel away from what is on the bike until then.
+    pub takes_fuel_away: bool,
 }
 
 /// A weekend's sessions, before what is to be changed between them is said.
@@ -78,21 +89,33 @@ pub struct Plan {
     pub moved_on: Option<String>,
     /// What forbids anything leaner.
     pub held: Option<String>,
-    /// The cautions.
-    pub cautions: Vec<String>,
+    /// Whether it is an injected bike.
+    pub injected: bool,
 }
 
 impl From<Plan> for PlanAnswer {
     fn from(plan: Plan) -> Self {
         let mut before = plan.before;
+        let leaner: Vec<String> =
+            plan.lines.iter().filter(|line| line.takes_fuel_away).map(|line| visible(&line.words)).collect();
+        let leaner: Vec<&str> = leaner.iter().map(String::as_str).collect();
+        let over = plan.lines.iter().all(|line| line.is_over).then(|| all_over(plan.lines.as_slice()));
         let mut session = |line: PlanLine| {
-            let changes = before.changes_to(&line.cell);
-            before = line.cell.clone();
-            let change = if changes.is_empty() { NOTHING.to_owned() } else { changes.join(", ") };
+            let changes = if line.is_over { Vec::new() } else { before.changes_to(&line.cell) };
+            let change = match changes.as_slice() {
+                _ if line.is_over => OVER.to_owned(),
+                [] => NOTHING.to_owned(),
+                changes => changes.join(", "),
+            };
+            if !line.is_over {
+                before = line.cell.clone();
+            }
             PlanSession {
                 cell: line.cell,
                 session: line.words,
                 air: NotedAir::of(&line.air),
+                over: line.is_over,
+                takes_fuel_away: line.takes_fuel_away,
                 change,
                 changes,
             }
@@ -104,8 +127,20 @@ impl From<Plan> for PlanAnswer {
             record: plan.record_words,
             moved_on: plan.moved_on,
             held: plan.held,
-            cautions: plan.cautions,
+            over,
+            cautions: for_sessions(&leaner, plan.injected),
         }
+    }
+}
+
+/// That nothing is left to be fitted for.
+fn all_over(lines: &[PlanLine]) -> String {
+    let last = lines.last().map(|line| visible(&line.words)).unwrap_or_default();
+    match lines {
+        [_] => format!("{last} is over by its time: nothing is to be fitted for it."),
+        _ => format!(
+            "every session of this plan is over by its time, {last} the last: nothing is to be fitted for them."
+        ),
     }
 }
 
@@ -127,6 +162,14 @@ impl OfCylinders<PlanAnswer> {
                 at_cylinder(name, record)
             });
             return first.text_with(&record, screen);
+        }
+        if let Some(over) = &first.over {
+            let moved_on = self.of_each(|plan| Vec::from_iter(plan.moved_on.clone()));
+            return first.nothing_to_come(
+                over,
+                &said_of_all(&moved_on, |name, words| at_cylinder(name, words)),
+                screen,
+            );
         }
         let baselines =
             said_of_all(&self.of_each(|plan| vec![format!("setup {}", plan.baseline)]), |name, setup| {
@@ -164,7 +207,11 @@ impl OfCylinders<PlanAnswer> {
             } else {
                 changes.iter().flat_map(of_each_by_name).collect()
             };
-            let before_it = if changes.is_empty() { NOTHING.to_owned() } else { changes.join(", ") };
+            let before_it = match changes.as_slice() {
+                _ if session.over => OVER.to_owned(),
+                [] => NOTHING.to_owned(),
+                changes => changes.join(", "),
+            };
             [visible(&session.session), session.air.in_short(screen)]
                 .into_iter()
                 .chain(cells().map(CardCell::words))
@@ -204,7 +251,21 @@ impl PlanAnswer {
         self.text_with(std::slice::from_ref(&self.record), screen)
     }
 
+    /// Of a plan whose sessions are over: what to do in its place.
+    fn nothing_to_come(&self, over: &str, moved_on: &[String], screen: &Screen) -> String {
+        let mut lines = vec![screen.strong(&screen.wrap(&format!("{}: {over}", self.bike), 2))];
+        lines.extend(moved_on.iter().map(|words| screen.wrap(words, 2)));
+        lines.push(
+            "Write what is still to come into the list, each with its day and time. For now:".to_owned(),
+        );
+        lines.push(format!("  reedbook rejet {}", self.bike));
+        lines.join("\n")
+    }
+
     fn text_with(&self, record: &[String], screen: &Screen) -> String {
+        if let Some(over) = &self.over {
+            return self.nothing_to_come(over, self.moved_on.as_slice(), screen);
+        }
         let cells = || self.sessions.iter().map(|session| &session.cell);
         let what = if cells().any(CardCell::is_injected) { "trim %" } else { jets_words(cells()) };
         let mut lines =

@@ -47,9 +47,13 @@ pub fn edited_on_disk(question: &Question<'_>) -> Option<String> {
 pub fn moved_on(question: &Question<'_>) -> Option<String> {
     let fields = setting::moved_on(&question.whole.fields, &question.now.fields);
     let setup = (question.baseline.bike.as_str(), question.baseline.number);
+    // What a lean run forbids to put back is not offered.
+    let holds = &question.holds;
+    let is_held =
+        [&holds.holds, &holds.not_again, &holds.last_elsewhere].into_iter().any(|all| !all.is_empty());
     let others = bike_differs(
         setup,
-        standing::ran_lean_last(question.book, &question.baseline),
+        is_held || standing::ran_lean_last(question.book, &question.baseline),
         &fields,
         (&question.whole.fields, &question.now.fields),
     );

@@ -1,9 +1,9 @@
-//! Pistons and rings whose cylinder seized, in sentences.
+//! Pistons, rings and cylinders that seized, in sentences.
 
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::advice::parts::SeizedPart;
+use crate::advice::parts::{CYLINDER, SeizedPart};
 use crate::notebook::When;
 use crate::notebook::fields::cylinder::in_words;
 use crate::notebook::fields::names::visible;
@@ -39,19 +39,22 @@ impl From<&SeizedPart> for SeizedEntry {
 
 /// Parts of one place that seized together, in sentences.
 pub(in crate::report::parts) fn seized_in_words(all: &[SeizedEntry]) -> Vec<String> {
-    let mut places: Vec<(&SeizedEntry, Vec<String>)> = Vec::new();
+    let mut places: Vec<(&SeizedEntry, Vec<&SeizedEntry>)> = Vec::new();
     for one in all {
         let key = |other: &SeizedEntry| {
             (&other.engine, &other.cylinder, &other.was_at, other.date)
                 == (&one.engine, &one.cylinder, &one.was_at, one.date)
         };
-        let name = visible(&one.part);
         match places.iter_mut().find(|(first, _)| key(first)) {
-            Some((_, names)) => names.push(name),
-            None => places.push((one, vec![name])),
+            Some((_, parts)) => parts.push(one),
+            None => places.push((one, vec![one])),
         }
     }
-    let sentence = |(one, names): (&SeizedEntry, Vec<String>)| {
+    let sentence = |(one, parts): (&SeizedEntry, Vec<&SeizedEntry>)| {
+        let names: Vec<String> = parts.iter().map(|part| visible(&part.part)).collect();
+        // Where the cylinder is no part of its own its wall is named all the same.
+        let wall =
+            if parts.iter().any(|part| part.kind == CYLINDER) { "" } else { " and at the cylinder's wall" };
         let whose = visible(one.bike.as_ref().unwrap_or(&one.engine));
         let at = one.cylinder.as_deref().map(|name| format!(", {}", in_words(name))).unwrap_or_default();
         let (their, them) = if names.len() == 1 { ("its", "it") } else { ("their", "them") };
@@ -61,7 +64,7 @@ pub(in crate::report::parts) fn seized_in_words(all: &[SeizedEntry]) -> Vec<Stri
             (_, None) => "the engine seized".to_owned(),
         };
         format!(
-            "{whose}: {}{at}: {what} on {} (\"{}\"): look at {them} before it runs.",
+            "{whose}: {}{at}: {what} on {} (\"{}\"): look at {them}{wall} before it runs.",
             names.join(" and "),
             one.date.day(),
             visible(&one.word)
