@@ -40,6 +40,7 @@ use crate::store::{Book, Garage, SetupRecord, StoreError};
 /// # Ok(())
 /// # }
 /// ```
+#[expect(clippy::struct_excessive_bools, reason = "what is known of the bike, each by itself")]
 pub struct Question<'g> {
     /// The garage.
     pub garage: &'g Garage,

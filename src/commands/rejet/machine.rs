@@ -49,7 +49,7 @@ impl Rejet {
         }
         if let Some(file) = &self.plan {
             let named: Vec<_> = questions.iter().map(|(name, question)| (Some(*name), question)).collect();
-            return self.show_plan(desk, (&named, &wrong), file);
+            return self.show_plan(desk, &named, &wrong, file);
         }
         self.require_what_csv_is_of()?;
         let Some((_, first)) = questions.first() else { return Ok(()) };

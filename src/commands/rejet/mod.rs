@@ -130,7 +130,7 @@ impl Rejet {
             return self.show_card(desk, &question);
         }
         if let Some(file) = &self.plan {
-            return self.show_plan(desk, (&[(None, &question)], &[]), file);
+            return self.show_plan(desk, &[(None, &question)], &[], file);
         }
         self.require_what_csv_is_of()?;
         let (air, served) = self.air_to(&question, desk.moment.now)?;

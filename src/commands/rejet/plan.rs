@@ -92,7 +92,8 @@ impl Rejet {
     pub(super) fn show_plan(
         &self,
         desk: &Desk,
-        (questions, without): (&[(Option<&str>, &Question<'_>)], &[(String, Trouble)]),
+        questions: &[(Option<&str>, &Question<'_>)],
+        without: &[(String, Trouble)],
         file: &Path,
     ) -> Result<(), Trouble> {
         let list = self.sessions(file)?;

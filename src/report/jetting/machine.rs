@@ -19,6 +19,9 @@ use crate::report::words::layout::NARROW;
 /// The advice for a machine: of each cylinder that has one, and why another has none.
 pub type MachineAnswer<'a> = InPart<RejetAnswer<'a>>;
 
+/// The record of a cylinder, with the sizes that are looked at.
+type Looked<'o, 'a> = (&'o RecordAnswer<'a>, LookedAt);
+
 /// More than this beyond the others is to be explained, percent of the main jet's number: about two sizes.
 const FURTHER_PERCENT: f64 = 2.0;
 
@@ -67,7 +70,9 @@ impl<'a> OfCylinders<RejetAnswer<'a>> {
             let none = others.keys().map(|name| (name.as_str(), Vec::new()));
             together(&all.iter().cloned().chain(none).collect::<Vec<_>>())
         };
-        others.iter().for_each(|(name, other)| frame.stop(&other.words(name, &first.bike)));
+        for (name, other) in others {
+            frame.stop(&other.words(name, first.bike));
+        }
         let with_hands =
             || self.0.iter().zip(&each).map(|((name, one), (_, hands))| (name.as_str(), one, hands));
         let stops: Vec<_> =
@@ -135,7 +140,7 @@ impl<'a> OfCylinders<RejetAnswer<'a>> {
         }
         let each = self.0.iter().map(|(name, one)| (name.as_str(), &one.record, one.looked_at()));
         // Where three or more have the same, their table stands once.
-        let mut groups: Vec<(Vec<ChanceRow>, Vec<&str>, (&RecordAnswer<'_>, LookedAt))> = Vec::new();
+        let mut groups: Vec<(Vec<ChanceRow>, Vec<&str>, Looked<'_, '_>)> = Vec::new();
         for (name, record, looked_at) in each {
             let Some(rows) = record.chance_rows(looked_at) else { continue };
             match groups.iter_mut().find(|(known, ..)| *known == rows) {
@@ -148,7 +153,7 @@ impl<'a> OfCylinders<RejetAnswer<'a>> {
             let names: Vec<String> = if names.len() < 3 { apart() } else { vec![named_together(names)] };
             names.into_iter().map(move |name| (name, *what))
         });
-        let named: Vec<(String, (&RecordAnswer<'_>, LookedAt))> = named.collect();
+        let named: Vec<(String, Looked<'_, '_>)> = named.collect();
         let each: Vec<_> =
             named.iter().map(|(name, (record, looked_at))| (name.as_str(), *record, *looked_at)).collect();
         let beside = side_by_side(&each, screen).filter(|_| each.len() > 1 && screen.width() >= NARROW);
