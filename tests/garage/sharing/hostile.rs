@@ -145,6 +145,9 @@ fn a_history_that_was_rewritten_is_said_and_brought_together_only_when_told() {
     let before = yard.head("shop");
     let refused = yard.run("shop", "16T16", &["share"]).refused();
     assert!(refused.contains("was rewritten"), "{refused}");
+    // The same stick named again is no other one.
+    let refused = yard.run("shop", "16T17", &["share", "--with", "../stick.git"]).refused();
+    assert!(refused.contains("was rewritten"), "{refused}");
     assert_eq!(yard.head("shop"), before);
     yard.done("shop", "16T17", &["share", "--rewritten"]);
     yard.done("track", "16T18", &["share"]);
