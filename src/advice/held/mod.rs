@@ -39,10 +39,13 @@ pub use hold::{Hold, Reference, Tables};
 pub use holds::{Holds, engine_seized_elsewhere, foremost, holds, known_holds};
 pub use judge::{Proposal, Shelf, judge};
 pub use ran::last_ran;
-pub use really::{is_of_fuel, is_setup_doubted};
+pub use really::{is_of_fuel, is_setup_doubted, is_setup_open, may_have_run_instead};
 pub use sign::{contradicted, may_hold, ran_lean, was_judged, where_said};
 pub use step::{Harm, HurtKind, Step, throttle};
-pub use words::{Judgement, LastRun, LastVerdict, Refusal, StillLean, Told, still_lean, still_lean_at_full};
+pub use words::{
+    Judgement, LastRun, LastVerdict, Refusal, StillHeld, StillLean, Told, still_lean, still_lean_at_full,
+    still_lean_below,
+};
 
 #[cfg(test)]
 mod tests;
