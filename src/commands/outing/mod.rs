@@ -318,6 +318,13 @@ fn list(
     let mut runs: Vec<RunOnBike<'_>> =
         newest.map(|record| RunOnBike { record, fitted: fitted.in_run(record) }).collect();
     order.sort(&mut runs, |run| Some(*run));
+    if runs.is_empty() && !records.is_empty() {
+        return Err(Trouble::request(
+            Some("outing"),
+            format!("{bike} has no outing there, or none since."),
+            "Leave --place or --since out: `reedbook outing list` shows them all.",
+        ));
+    }
     let mut answer = OutingList::new(bike, &runs, order.column(), unreadable.collect());
     if named.is_empty() {
         let mut others = garage.bikes();
