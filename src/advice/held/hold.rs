@@ -244,7 +244,7 @@ impl Hold {
             return None;
         }
         // A slide that is shut, or nearly so, is fed by the pilot circuit: its jet and screw make up for it.
-        if PILOT.contains(&self.zone) && !self.seizure && is_reckoned {
+        if PILOT.contains(&self.zone) && !self.seizure {
             return None;
         }
         // Where nothing says what the needle gives, no air makes it less.
