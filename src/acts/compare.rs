@@ -1,15 +1,19 @@
 //! Two setups side by side.
 
+use std::collections::BTreeMap;
+
 use super::each::said_at_each;
 use crate::advice::building;
 use crate::advice::derived::{derived, derived_of_each, standings};
 use crate::advice::figures::Bench;
+use crate::advice::held;
 use crate::advice::maps::too_early;
 use crate::advice::standing;
 use crate::advice::what_if::not_measured_again;
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{Command, Guidance};
-use crate::notebook::{AirEntry, Assumptions, Combination, FieldSet, When, compare as differences};
+use crate::notebook::{AirEntry, Assumptions, Combination, Doubted, FieldSet, When, compare as differences};
+use crate::report::history::setups::sides::RanAsCompared;
 use crate::report::{CompareAnswer, ComparisonReport, Trouble};
 use crate::store::{Book, Garage, OutingRecord, SetupName, SetupRecord};
 
@@ -24,15 +28,39 @@ pub struct ToCompare<'a> {
     pub to: Option<&'a SetupName>,
     /// Another bike that the newer side is of.
     pub with: Option<&'a str>,
+    /// What named the sides beside their setups.
+    pub there: [Option<&'a RanThere>; 2],
     /// What is to be said of the days or places that named a side, in sentences.
     pub said: &'a [String],
+}
+
+/// What names a side by when or where it ran: only those of its runs are told.
+#[derive(Debug, Clone)]
+pub enum RanThere {
+    /// A day, like 2026-05-16.
+    Day(String),
+    /// A part of a place's name.
+    Place(String),
+}
+
+impl RanThere {
+    fn is_of(&self, run: &OutingRecord) -> bool {
+        match self {
+            Self::Day(day) => run.outing.date.day() == *day,
+            Self::Place(place) => {
+                let wanted = place.to_lowercase();
+                run.outing.place.as_deref().is_some_and(|place| place.to_lowercase().contains(&wanted))
+            }
+        }
+    }
 }
 
 /// The setup that a bike ran last on a day, and what else ran on it, in a sentence.
 pub fn ran_on(garage: &Garage, bike: &str, day: &str) -> Result<(SetupName, Option<String>), Trouble> {
     garage.require_bike(bike)?;
     let runs = Book::open(garage)?.outings(bike)?;
-    let of_day = runs.iter().filter(|run| run.outing.date.day() == day);
+    let there = RanThere::Day(day.to_owned());
+    let of_day = runs.iter().filter(|run| there.is_of(run));
     let Some((last, before)) = last_and_before(of_day) else {
         let before = runs.iter().map(|run| run.outing.date.day()).rfind(|other| other.as_str() < day);
         let near = before.map(|near| format!(" The day before it on which it ran: {near}."));
@@ -52,10 +80,8 @@ pub fn ran_on(garage: &Garage, bike: &str, day: &str) -> Result<(SetupName, Opti
 pub fn ran_at(garage: &Garage, bike: &str, place: &str) -> Result<(SetupName, String), Trouble> {
     garage.require_bike(bike)?;
     let runs = Book::open(garage)?.outings(bike)?;
-    let wanted = place.to_lowercase();
-    let there = |run: &&OutingRecord| {
-        run.outing.place.as_deref().is_some_and(|place| place.to_lowercase().contains(&wanted))
-    };
+    let asked = RanThere::Place(place.to_owned());
+    let there = |run: &&OutingRecord| asked.is_of(run);
     let Some((last, before)) = last_and_before(runs.iter().filter(there)) else {
         return Err(Trouble::request(
             Some("from"),
@@ -99,6 +125,8 @@ struct ComparedSide {
     air: Option<(AirEntry, String)>,
     /// Its outings, oldest first.
     ran: Vec<OutingRecord>,
+    /// Setups that may have been on the bike in an outing instead, by its identity.
+    instead: BTreeMap<String, Vec<u32>>,
     /// When it stood as it is remembered.
     stood: When,
 }
@@ -118,10 +146,11 @@ pub fn compare<T>(
     };
     let how = (asked.with.is_some(), at);
     let other = asked.with.unwrap_or(asked.bike);
-    let old = side(book, asked.bike, &from, how)?;
-    let mut new = side(book, other, &to, how)?;
+    let [there_from, there_to] = asked.there;
+    let old = side(book, asked.bike, (&from, there_from), how)?;
+    let mut new = side(book, other, (&to, there_to), how)?;
     // The newer side is the bike as it stands where nothing was recorded since.
-    if building::is_on_the_bike(book, other, new.setup.as_ref())? {
+    if there_to.is_none() && building::is_on_the_bike(book, other, new.setup.as_ref())? {
         new.stood = at;
     }
     let (was, is) = (&old.whole.fields, &new.whole.fields);
@@ -154,7 +183,10 @@ pub fn compare<T>(
         to: new.name,
         comparison: &comparison,
         air: (old.air, new.air),
-        ran: (&old.ran, &new.ran),
+        ran: (
+            RanAsCompared { outings: &old.ran, instead: &old.instead },
+            RanAsCompared { outings: &new.ran, instead: &new.instead },
+        ),
         derived: &derived,
         standings,
         since: since.as_ref(),
@@ -175,28 +207,48 @@ pub fn compare<T>(
 fn side(
     book: &Book<'_>,
     bike: &str,
-    name: &SetupName,
+    (name, there): (&SetupName, Option<&RanThere>),
     (with_bike, now): (bool, When),
 ) -> Result<ComparedSide, Trouble> {
     let setup = book.resolve(bike, name)?;
-    let stood = building::stood(book, bike, setup.as_ref(), now)?;
+    let mut stood = building::stood(book, bike, setup.as_ref(), now)?;
     let whole = book.combination(bike, setup.as_ref())?;
     if setup.is_none() && !whole.findings.is_empty() {
         return Err(Trouble::findings(whole.findings));
     }
-    let air = match &setup {
+    let mut air = match &setup {
         Some(setup) => book.air_of(bike, setup)?,
         None => None,
     };
     let mut ran = book.outings(bike)?;
     ran.retain(|record| record.setup.is_some() && record.setup == setup.as_ref().map(|setup| setup.number));
-    let called = setup.as_ref().map_or_else(|| "now".to_owned(), |setup| format!("setup {}", setup.number));
+    let mut called =
+        setup.as_ref().map_or_else(|| "now".to_owned(), |setup| format!("setup {}", setup.number));
+    if let Some(there) = there {
+        ran.retain(|record| there.is_of(record));
+        stood = ran.last().map_or(stood, |last| last.outing.date);
+        let with_air = ran
+            .iter()
+            .rev()
+            .find(|record| !record.outing.doubts(Doubted::Air) && record.outing.air.is_some());
+        air = with_air.and_then(|record| {
+            Some((record.outing.air.clone()?, format!("ran on {}", record.outing.date.day())))
+        });
+        if let RanThere::Day(day) = there {
+            called = format!("{called} on {day}");
+        }
+    }
+    let mut instead = BTreeMap::new();
+    for record in ran.iter().filter(|record| held::is_setup_open(&record.outing)) {
+        instead.insert(record.id.clone(), held::may_have_run_instead(book, record)?);
+    }
     Ok(ComparedSide {
         name: if with_bike { format!("{bike} {called}") } else { called },
         setup,
         whole,
         air,
         ran,
+        instead,
         stood,
     })
 }

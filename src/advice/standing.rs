@@ -4,8 +4,8 @@
 use super::building;
 use super::closing::{sign_anywhere, was_lean};
 use super::held::{
-    HeldAtFull, LastVerdict, Proposal, Shelf, Told, judge_each, known_holds, may_be_held, still_lean_at_full,
-    was_judged, where_said,
+    Judgement, LastVerdict, Proposal, Shelf, StillHeld, Told, judge_each, known_holds, may_be_held,
+    still_lean_at_full, still_lean_below, was_judged, where_said,
 };
 use super::learning::sign_of_lean;
 use crate::notebook::fields::names::visible;
@@ -183,9 +183,8 @@ pub fn not_right(book: &Book<'_>, bike: &str, setup: &SetupRecord) -> Result<Opt
     }))
 }
 
-/// The lean run that still holds full throttle of a setup's combination, in a sentence, and whether it was on that very setup; at each
-/// cylinder where there are several.
-pub fn held_at_full(book: &Book<'_>, setup: &SetupRecord) -> Result<Option<HeldAtFull>, StoreError> {
+/// The lean run that still holds full throttle of a setup's combination; at each cylinder where there are several.
+pub fn held_at_full(book: &Book<'_>, setup: &SetupRecord) -> Result<Option<StillHeld>, StoreError> {
     let whole = book.combination(&setup.bike, Some(setup))?;
     if !may_be_held(book, &setup.bike, &whole.fields)? {
         return Ok(None);
@@ -202,11 +201,46 @@ pub fn held_at_full(book: &Book<'_>, setup: &SetupRecord) -> Result<Option<HeldA
         let own = whole.for_cylinders(name, &seen.sharing_with(&setup.bike)?);
         let holds = known_holds(&seen, &setup.bike, &own, &tables)?;
         if let Some(held) = still_lean_at_full(&holds, setup.number) {
-            let words = format!("Cylinder {name}: {}", held.words);
-            return Ok(Some(HeldAtFull { words, ..held }));
+            return Ok(Some(held.at_cylinder(name)));
         }
     }
     Ok(None)
+}
+
+/// The lean runs that still hold a throttle below full of a setup's combination; at each cylinder where there are several.
+pub fn held_below_full(book: &Book<'_>, setup: &SetupRecord) -> Result<Vec<StillHeld>, StoreError> {
+    let runs = book.outings(&setup.bike)?;
+    let whole = book.combination(&setup.bike, Some(setup))?;
+    if !may_be_held(book, &setup.bike, &whole.fields)? {
+        return Ok(Vec::new());
+    }
+    let air = book.air_of(&setup.bike, setup)?.and_then(|(air, _)| air.air().ok());
+    let shelf = Shelf::of(book, &setup.bike)?;
+    let tables = shelf.tables();
+    let below = |book: &Book<'_>, own: &Combination, name: Option<&str>| {
+        let right_at = |zone: &str| {
+            let of_setup = runs.iter().filter(|run| run.setup == Some(setup.number));
+            of_setup.flat_map(|run| run.outing.at_each_cylinder()).any(|(cylinder, outing)| {
+                let verdict = outing.verdict.unwrap_or_default();
+                cylinder == name
+                    && verdict.zones().iter().any(|(at, was)| *at == zone && *was == Mixture::Right)
+            })
+        };
+        let holds = known_holds(book, &setup.bike, own, &tables)?;
+        Ok::<_, StoreError>(still_lean_below(&holds, (setup.number, own), (air.as_ref(), &tables), right_at))
+    };
+    let names = whole.fields.cylinders();
+    if names.is_empty() {
+        return below(book, &whole, None);
+    }
+    let mut found = Vec::new();
+    for name in &names {
+        let seen = book.for_cylinder(name);
+        let own = whole.for_cylinders(name, &seen.sharing_with(&setup.bike)?);
+        let held = below(&seen, &own, Some(name))?;
+        found.extend(held.into_iter().map(|held| held.at_cylinder(name)));
+    }
+    Ok(found)
 }
 
 /// The air that a setup was right in, with where that is known from and whether it was; `known` is the air it is known in. A run whose
@@ -264,16 +298,41 @@ pub fn was_lean_on_it(book: &Book<'_>, setup: &SetupRecord) -> Result<Option<Str
     .next())
 }
 
-/// What must not be run like that in the step that a bike's jobs are of, in sentences: as its recording said it, from the setup that ran
-/// last to the newest. Nothing once it ran.
-pub fn of_jobs(book: &Book<'_>, jobs: &BikeJobs) -> Result<Vec<String>, StoreError> {
+/// What a run forbids of the step that a bike's jobs are of, in sentences.
+pub fn forbidden_by_jobs(book: &Book<'_>, jobs: &BikeJobs) -> Result<Vec<String>, StoreError> {
     let Some((ran, wanted)) = jobs.step() else { return Ok(Vec::new()) };
+    // Whoever recorded it all the same has said why.
+    let of_step = |setup: &SetupRecord| setup.number > ran.number && setup.number <= wanted.number;
+    if book.setups(&jobs.bike)?.iter().any(|setup| of_step(setup) && setup.despite.is_some()) {
+        return Ok(Vec::new());
+    }
+    let judged = judged_jobs(book, jobs)?.and_then(|(_, judged)| judged);
+    Ok(judged.iter().flat_map(|judged| &judged.refused).map(|one| one.sentence.without_commands()).collect())
+}
+
+/// The step that a bike's jobs are of, from the setup that ran last to the newest, as its recording judges it, none where a run cannot be
+/// read; with what it leads to.
+fn judged_jobs(
+    book: &Book<'_>,
+    jobs: &BikeJobs,
+) -> Result<Option<(Combination, Option<Judgement>)>, StoreError> {
+    let Some((ran, wanted)) = jobs.step() else { return Ok(None) };
     let whole = |setup: &SetupRecord| book.combination(&jobs.bike, Some(setup));
     let (before, after) = (whole(ran)?, whole(wanted)?);
     let air = wanted.air.as_ref().and_then(|air| air.air().ok());
     let proposal =
         Proposal { bike: &jobs.bike, before: Some(&before), after: &after, air: air.as_ref(), back: true };
-    let Ok(judged) = judge_each(book, &proposal) else {
+    let judged = judge_each(book, &proposal).ok();
+    Ok(Some((after, judged)))
+}
+
+/// What must not be run like that in the step that a bike's jobs are of, in sentences: as its recording said it, from the setup that ran
+/// last to the newest. Nothing once it ran.
+pub fn of_jobs(book: &Book<'_>, jobs: &BikeJobs) -> Result<Vec<String>, StoreError> {
+    let (Some(step), Some((after, judged))) = (jobs.step(), judged_jobs(book, jobs)?) else {
+        return Ok(Vec::new());
+    };
+    let Some(judged) = judged else {
         return Ok(vec!["A run cannot be read: what can hurt in this step is not known.".to_owned()]);
     };
     let urgent = judged.told.iter().filter(|told| told.urgent);
@@ -284,7 +343,7 @@ pub fn of_jobs(book: &Book<'_>, jobs: &BikeJobs) -> Result<Vec<String>, StoreErr
     };
     let told = told.filter(says).map(|told| told.sentence());
     let refused = judged.refused.iter().map(|refusal| refusal.sentence.without_commands());
-    let ran_lean = like_it_ran_lean(book, &after, (ran, wanted))?;
+    let ran_lean = like_it_ran_lean(book, &after, step)?;
     Ok(ran_lean.into_iter().chain(told).chain(refused).collect())
 }
 

@@ -16,7 +16,7 @@ use crate::report::history::questioned::settle_kept;
 use crate::report::{AirReport, Trouble};
 use crate::store::{Book, Garage, NewKept, keep_air, place_name};
 
-/// What the air is worth: density, density altitude, doubt
+/// What the air is worth; --keep saves typing it again
 ///
 /// With --keep it is used by all that follows at that place until it is three hours old. How it is reckoned: `reedbook guide
 /// figures`.

@@ -3,10 +3,11 @@
 use clap::{Args, Subcommand};
 
 use super::Desk;
+use crate::advice::held::is_of_fuel;
 use crate::advice::standing;
 use crate::report::Trouble;
 use crate::report::history::jobs::JobAnswer;
-use crate::store::{BikeJobs, Book, Garage, Mark, WhichJobs, mark_jobs};
+use crate::store::{BikeJobs, Book, Garage, Mark, OpenJob, WhichJobs, mark_jobs};
 
 /// What is to be done at a bike before its setup is on it
 ///
@@ -33,6 +34,9 @@ enum JobAct {
         /// Their numbers, or `all`, of a bike where one is named behind it
         #[arg(required = true, num_args = 1.., value_name = "NUMBER")]
         which: Vec<String>,
+        /// It is on the bike like that, though a lean run forbids it
+        #[arg(long)]
+        sure: bool,
     },
     /// Take ticks back: they are not done after all
     Undo {
@@ -47,8 +51,8 @@ impl JobCommand {
         match &self.act {
             None => list(desk, self.bike.as_deref()),
             Some(JobAct::List { bike }) => list(desk, bike.as_deref()),
-            Some(JobAct::Done { which }) => tick(desk, which, Mark::Done),
-            Some(JobAct::Undo { which }) => tick(desk, which, Mark::Undone),
+            Some(JobAct::Done { which, sure }) => tick(desk, which, (Mark::Done, *sure)),
+            Some(JobAct::Undo { which }) => tick(desk, which, (Mark::Undone, false)),
         }
     }
 }
@@ -68,11 +72,14 @@ fn list(desk: &Desk, bike: Option<&str>) -> Result<(), Trouble> {
     desk.screen().answer(&answer, || answer.text(&desk.screen()))
 }
 
-fn tick(desk: &Desk, which: &[String], mark: Mark) -> Result<(), Trouble> {
+fn tick(desk: &Desk, which: &[String], (mark, sure): (Mark, bool)) -> Result<(), Trouble> {
     let garage = desk.garage()?;
     let which = meant(which)?;
     if matches!(which, WhichJobs::All(None)) {
         require_one_bike(&garage, mark)?;
+    }
+    if mark == Mark::Done && !sure {
+        refuse_what_is_forbidden(&Book::open(&garage)?, &which)?;
     }
     let done = mark_jobs(&garage, &which, mark, &desk.moment)?;
     let book = Book::open(&garage)?;
@@ -83,6 +90,28 @@ fn tick(desk: &Desk, which: &[String], mark: Mark) -> Result<(), Trouble> {
     let cautions = cautions(&book, &touched)?;
     let answer = JobAnswer::new(touched, Some((mark, &done)), &unreadable).warned(&cautions);
     desk.screen().answer(&answer, || answer.text(&desk.screen()))
+}
+
+/// Refuses to tick what the fuel hangs on where a run since it was recorded forbids the step.
+fn refuse_what_is_forbidden(book: &Book<'_>, which: &WhichJobs) -> Result<(), Trouble> {
+    for jobs in book.open_jobs()? {
+        let is_meant = |job: &OpenJob| match which {
+            WhichJobs::All(bike) => bike.as_ref().is_none_or(|bike| *bike == jobs.bike),
+            WhichJobs::Numbers(numbers) => numbers.contains(&job.number),
+        };
+        if !jobs.open().any(|job| is_meant(job) && is_of_fuel(&job.item.field)) {
+            continue;
+        }
+        let forbidden = standing::forbidden_by_jobs(book, &jobs)?;
+        if !forbidden.is_empty() {
+            return Err(Trouble::request(
+                Some("job"),
+                forbidden.join(" "),
+                "Nothing was ticked: leave on it what ran. If it is on the bike like that all the same: the same with --sure.",
+            ));
+        }
+    }
+    Ok(())
 }
 
 /// Who says `all` thinks of the bike in front of him: where jobs of several could be meant, none is ticked.

@@ -4,7 +4,7 @@ use clap::Args;
 
 use super::Desk;
 use super::options::air::AirOptions;
-use crate::advice::held;
+use crate::advice::held::{self, StillHeld};
 use crate::advice::learning::{Sign, lean_sign};
 use crate::advice::slips;
 use crate::advice::{building, standing};
@@ -124,11 +124,10 @@ impl Proven {
         }
     }
 
-    /// Refuses a setup whose own lean run still holds full throttle, unless it is said once more; gives what holds it, by whichever run, and
+    /// Refuses a setup whose own lean run still holds a throttle, unless it is said once more; gives what holds it, by whichever run, and
     /// what forbids to run its engine.
     fn refuse_what_was_lean(&self, book: &Book<'_>, now: When) -> Result<Vec<String>, Trouble> {
         let setup = book.recorded(&self.bike, &self.setup)?;
-        let held = standing::held_at_full(book, &setup)?;
         let whole = book.combination(&self.bike, Some(&setup))?;
         let seized = held::engine_seized_elsewhere(book, &self.bike, &whole.fields)?;
         if let Some(seized) = seized.filter(|_| !self.sure) {
@@ -138,19 +137,26 @@ impl Proven {
                 "On your word alone: the same with --sure.",
             ));
         }
-        if let Some(held) = held.as_ref().filter(|held| held.on_it && !self.sure) {
+        let full = standing::held_at_full(book, &setup)?;
+        let below = standing::held_below_full(book, &setup)?;
+        // One sentence tells of all throttles of a run.
+        let below = below.into_iter().filter(|held| full.as_ref().is_none_or(|full| full.run != held.run));
+        let held: Vec<StillHeld> = full.iter().cloned().chain(below).collect();
+        if let Some(grave) = held.iter().find(|held| held.is_grave && !self.sure) {
+            let is_last = grave.bike == self.bike && book.outing(&self.bike, "last")?.id == grave.run;
+            let run = if is_last { "last" } else { &grave.run };
             return Err(Trouble::request(
                 Some("setup"),
-                format!("Setup {} is not proven. {}", setup.number, held.words),
+                format!("Setup {} is not proven. {}", setup.number, grave.sentence),
                 format!(
-                    "Run it on more until that is right, or write down what it was: `reedbook outing edit {} --cause \"…\" --mended \"…\"`. On your word alone: the same with --sure.",
-                    held.run
+                    "Run it on more until that is right, or write down what it was: `reedbook outing edit {} {run} --cause \"…\" --mended \"…\"`. On your word alone: the same with --sure.",
+                    visible(&grave.bike)
                 ),
             ));
         }
         let engine = setup.engine.as_deref();
         let stop = engine.map(|engine| building::not_to_be_run(book, engine, now)).transpose()?.flatten();
-        Ok(stop.into_iter().chain(held.map(|held| held.words)).collect())
+        Ok(stop.into_iter().chain(held.into_iter().map(|held| held.sentence)).collect())
     }
 
     /// Refuses a setup whose newest run seized, with no cause found since.

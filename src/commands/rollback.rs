@@ -104,7 +104,9 @@ impl Rollback {
         let mut done = match answer {
             store::Rollback::Recorded(done) => done,
             store::Rollback::Already(to) => {
-                let newest = Book::open(&garage)?.latest(&self.bike)?.map(|setup| setup.number);
+                let book = Book::open(&garage)?;
+                let newest = book.latest(&self.bike)?.map(|setup| setup.number);
+                let is_open = book.open_jobs_of(&self.bike)?.open().next().is_some();
                 // Of a whole section the whole bike is meant.
                 let mut of = self.only.clone();
                 of.retain(|only| !SECTIONS.contains(&only.as_str()));
@@ -113,8 +115,7 @@ impl Rollback {
                 let stops = now(&garage, Some(&self.bike), desk.moment.now, |answer, _| Ok(answer.stops()));
                 let stops: Vec<String> =
                     stops.unwrap_or_default().into_iter().map(|(_, words)| words).collect();
-                let said = (!stops.is_empty()).then(|| stops.join(" "));
-                let answer = RollbackAnswer::already(&to, &of, newest).how_it_ran(said, false);
+                let answer = RollbackAnswer::already(&to, &of, (newest, is_open)).stopped_by(stops);
                 return desk.screen().answer(&answer, || answer.text(&desk.screen()));
             }
             store::Rollback::EditsDropped(to) => {

@@ -252,7 +252,8 @@ fn compare_page(visit: &Visit, bike: &str, typed: &FormFields) -> Result<String,
         })
     };
     let (from, to) = (name("from", usual_from)?, name("to", usual_to)?);
-    let asked = ToCompare { bike, from: Some(&from), to: Some(&to), with: None, said: &[] };
+    let asked =
+        ToCompare { bike, from: Some(&from), to: Some(&to), with: None, there: [None, None], said: &[] };
     let chosen = [&from, &to].map(ToString::to_string);
     let numbers: Vec<(String, String)> =
         newest.iter().map(|setup| (setup.number.to_string(), setup.why.clone())).collect();

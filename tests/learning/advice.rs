@@ -28,8 +28,14 @@ fn own() -> Weight {
 /// An outing with one verdict.
 fn witness(zone: &'static str, (delivered, factor): (f64, f64), judged: Judged) -> Witness {
     let outing: Outing = toml::from_str("date = \"2026-05-16T10:00+02:00\"").unwrap();
-    let record =
-        OutingRecord { bike: "moth".into(), id: "1".into(), file: PathBuf::new(), outing, setup: Some(1) };
+    let record = OutingRecord {
+        bike: "moth".into(),
+        id: "1".into(),
+        file: PathBuf::new(),
+        outing,
+        setup: Some(1),
+        cylinders: Vec::new(),
+    };
     Witness {
         outing: record,
         setup: 1,

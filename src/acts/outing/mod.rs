@@ -148,6 +148,11 @@ impl Draft {
             stops.extend(seized.map(|sentence| sentence.without_commands()));
             // What cannot be read is said where it is asked for, and nobody is to vouch for it meanwhile.
             is_held = standing::held_at_full(&book, ran).map_or(true, |held| held.is_some());
+            // A run that says nothing of a throttle does not take back what an earlier one said of it.
+            let below = standing::held_below_full(&book, ran);
+            is_held |= below.as_ref().map_or(true, |held| !held.is_empty());
+            let earlier = below.into_iter().flatten().filter(|held| held.run != logged.record.id);
+            stops.extend(earlier.filter(|held| held.is_grave).map(|held| held.sentence));
             let engine = ran.engine.as_deref();
             let stop = engine.map(|engine| building::not_to_be_run(&book, engine, date)).transpose()?;
             is_held |= stop.flatten().is_some();
@@ -179,7 +184,7 @@ pub struct Noted {
     own: OwnNames,
     /// What forbids to run it on.
     stops: Vec<String>,
-    /// Whether nobody is to vouch for it: a run before it still holds full throttle, or its engine is not to be run.
+    /// Whether nobody is to vouch for it: a run before it still holds a throttle, or its engine is not to be run.
     is_held: bool,
 }
 

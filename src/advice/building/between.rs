@@ -15,6 +15,8 @@ pub struct InsideEngine {
     pub to: When,
     /// What changed, in words.
     pub changes: Vec<String>,
+    /// Kinds of the parts that are others, and builds, in few words.
+    pub kinds: Vec<String>,
 }
 
 /// When a setup stood as it is remembered: at its newest outing, a proven one at the newest before its mark, and one that never ran until the next one; the files on
@@ -51,6 +53,8 @@ pub fn inside_engine(
     (from, to): (When, When),
 ) -> Result<Option<InsideEngine>, StoreError> {
     let mut changes = parts_between(book, engine, (from, to))?;
+    let kind = |change: &String| change.split(": ").next().unwrap_or_default().replace('-', " ");
+    let mut kinds: Vec<String> = changes.iter().map(kind).collect();
     let (first, last) = (from.min(to), from.max(to));
     for record in book.builds(engine)? {
         if record.build.date > first && record.build.date <= last {
@@ -60,6 +64,7 @@ pub fn inside_engine(
                     crate::notebook::fields::names::visible(why.lines().next().unwrap_or_default())
                 )
             });
+            kinds.push(format!("{} built", record.build.scope.words()));
             changes.push(format!(
                 "{engine} was built on {} ({}){}",
                 record.build.date.day(),
@@ -68,6 +73,6 @@ pub fn inside_engine(
             ));
         }
     }
-    let inside = InsideEngine { engine: engine.to_owned(), from, to, changes };
+    let inside = InsideEngine { engine: engine.to_owned(), from, to, changes, kinds };
     Ok((!inside.changes.is_empty()).then_some(inside))
 }

@@ -164,6 +164,11 @@ pub fn to_change_and_remarks(
     Ok((change, broken(book, engine)?.into_iter().chain(in_a_line(engine, &stands)).collect()))
 }
 
+/// The first part of an engine that can break and is to be changed before it runs, in a sentence.
+pub fn first_to_change(book: &Book<'_>, engine: &str, date: When) -> Result<Option<String>, StoreError> {
+    Ok(overdue_apart(book, engine, date)?.0.into_iter().next())
+}
+
 /// Parts over their limit: those that are to be changed, a sentence each, and those that are to be looked at, in parts of a sentence.
 fn overdue_apart(
     book: &Book<'_>,

@@ -23,6 +23,8 @@ pub(super) const SIZE: f64 = 0.02;
 const LEAST_SIZE: f64 = 0.005;
 
 const FULL: &str = "full";
+/// Throttles at which the pilot jet gives most of the fuel, as configs/shares.toml has it.
+const PILOT: [&str; 2] = ["idle", "eighth"];
 const FUEL_MAP: &str = "injection.fuel";
 
 /// Sizes richer that are asked for after a lean run, and after a seizure.
@@ -251,7 +253,7 @@ impl Hold {
 
     /// The main jet that is not gone below in an air, whatever needle hangs over it. After a lean run at full throttle it is the next
     /// one above that ran (no needle makes up for it), or the one on the bike since where that is larger. After a lean run at another throttle it is the one that ran, but where it
-    /// was rich at full throttle: no main jet is changed for what a needle lacks, unless nothing says what the needle gives. In thinner air smaller by as much as the run's own jet
+    /// was rich at full throttle, or was lean where the pilot circuit feeds it: no main jet is changed for what a needle or pilot jet lacks, unless nothing says what that gives. In thinner air smaller by as much as the run's own jet
     /// may be, by the sizes at hand and the needle that ran. `reference` says which fuel is in the tank. None where the run's jet is not
     /// known.
     pub fn main_never_below(
@@ -269,6 +271,10 @@ impl Hold {
         let is_reckoned = self.ran_over(Reference { setup: reference, map: None }, tables).is_some()
             && (self.zone == FULL || smaller().is_some());
         if self.zone != FULL && full.is_some_and(|full| full > Mixture::Right) && is_reckoned {
+            return None;
+        }
+        // A slide that is shut, or nearly so, is fed by the pilot circuit: its jet and screw make up for it.
+        if PILOT.contains(&self.zone) && !self.seizure {
             return None;
         }
         // Where nothing says what the needle gives, no air makes it less.

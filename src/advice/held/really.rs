@@ -5,7 +5,8 @@ use std::rc::Rc;
 
 use super::combination::{INCOMPARABLE, other_combination};
 use super::hold::{Tables, least_delivered};
-use crate::notebook::{Combination, When, section_of};
+use crate::advice::closing::was_lean;
+use crate::notebook::{Combination, Doubted, Outing, When, section_of};
 use crate::quantity::Quantity;
 use crate::store::{Book, OutingRecord, SetupRecord, StoreError};
 
@@ -13,7 +14,7 @@ use crate::store::{Book, OutingRecord, SetupRecord, StoreError};
 const OF_FUEL: [&str; 3] = ["jetting", "injection", "fuel"];
 
 /// Whether a run's fuel hangs on a field.
-fn is_of_fuel(field: &str) -> bool {
+pub fn is_of_fuel(field: &str) -> bool {
     OF_FUEL.contains(&section_of(field))
 }
 
@@ -25,6 +26,18 @@ pub fn is_of_the_run(field: &str) -> bool {
 /// Whether nobody knows which setup a run at a date has on the bike: jobs that what it says hangs on are open.
 pub fn is_setup_doubted(book: &Book<'_>, bike: &str, date: When) -> Result<bool, StoreError> {
     Ok(book.jobs_at(bike, date)?.open().any(|job| is_of_the_run(&job.item.field)))
+}
+
+/// Whether it is not known which setup a run had that was lean: nobody ticked what was recorded before it, and no cause is written down.
+pub fn is_setup_open(outing: &Outing) -> bool {
+    outing.doubts(Doubted::Setup) && was_lean(outing) && !outing.is_closed()
+}
+
+/// Numbers of the setups that may have been on the bike in a run, the one it is recorded with left out.
+pub fn may_have_run_instead(book: &Book<'_>, run: &OutingRecord) -> Result<Vec<u32>, StoreError> {
+    let setups = book.setups(&run.bike)?;
+    let places = may_have_run(&setups, &book.outings(&run.bike)?, run);
+    Ok(places.into_iter().filter_map(|place| setups.get(place)).map(|setup| setup.number).collect())
 }
 
 /// Places of the setups that may have been on the bike in a run, the one it is recorded with left out: those since the setup that ran before

@@ -424,6 +424,11 @@ fn the_main_jet_never_gets_smaller_after_a_lean_run() {
     assert!((160.0..176.0).contains(&thin), "{thin}");
     assert_eq!(least("half", 176.0, 15.0), Some(176.0), "no main jet makes up for a needle");
     assert_eq!(least("half", 182.0, 15.0), Some(176.0), "full throttle was right on it");
+    let shut = Season::new().run("176", &ran("full = \"right\"\nidle = \"lean\"", 15.0));
+    for hold in shut.holds("176").holds {
+        let least = hold.main_never_below(Some(176.0), (&reference, &air(15.0)), &shut.tables());
+        assert_eq!(least, None, "the pilot jet and its screw make up for {}", hold.zone);
+    }
     let rich = Season::new().run("176", &ran("full = \"rich\"\nhalf = \"lean\"", 15.0));
     let hold = rich.holds("176").holds.remove(0);
     assert_eq!(hold.main_never_below(Some(176.0), (&reference, &air(15.0)), &rich.tables()), None);

@@ -10,7 +10,7 @@ use crate::air::Air;
 use crate::notebook::fields::cylinder::at_cylinder;
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{Command, CommandOption, Guidance, OutingChange};
-use crate::notebook::{Circuit, FieldSet, Mixture, Setup};
+use crate::notebook::{Circuit, Combination, FieldSet, Mixture, Setup};
 use crate::quantity::{Measure, fixed, trimmed};
 use crate::store::{OutingRecord, StoreError};
 
@@ -409,24 +409,39 @@ pub fn still_lean(
     found
 }
 
-/// The run that holds full throttle, in a sentence, and whether it was on this setup, or with this engine in another bike; none where a
-/// later run or a cause let it go.
-pub fn still_lean_at_full(holds: &Holds, setup: u32) -> Option<HeldAtFull> {
+/// A lean run that still holds a throttle of a setup.
+#[derive(Debug, Clone)]
+pub struct StillHeld {
+    /// The run and its throttles, in a sentence.
+    pub sentence: String,
+    /// Whether nobody is to vouch for the setup without saying so once more.
+    pub is_grave: bool,
+    /// The run's bike.
+    pub bike: String,
+    /// The run.
+    pub run: String,
+}
+
+impl StillHeld {
+    fn of(holds: &Holds, hold: &Hold, is_grave: bool) -> Self {
+        let OutingRecord { bike, id, .. } = &hold.outing;
+        Self { sentence: in_a_sentence(holds, hold), is_grave, bike: bike.clone(), run: id.clone() }
+    }
+
+    /// The same of one of several cylinders.
+    #[must_use]
+    pub fn at_cylinder(self, name: &str) -> Self {
+        Self { sentence: format!("Cylinder {name}: {}", self.sentence), ..self }
+    }
+}
+
+/// The run that holds full throttle; graver is one on this setup, or with this engine in another bike. None where a later run or a cause
+/// let it go.
+pub fn still_lean_at_full(holds: &Holds, setup: u32) -> Option<StillHeld> {
     let grave = |hold: &&Hold| (hold.zone == "full" || hold.seizure) && !hold.mended && is_its_own(hold);
     let on_it = |hold: &&Hold| hold.was_in_another_bike() || hold.setup() == Some(setup);
     let hold = holds.holds.iter().filter(grave).find(on_it).or(holds.holds.iter().find(grave))?;
-    Some(HeldAtFull { words: in_a_sentence(holds, hold), on_it: on_it(&hold), run: hold.run_name() })
-}
-
-/// A run that holds full throttle.
-#[derive(Debug, Clone)]
-pub struct HeldAtFull {
-    /// In a sentence.
-    pub words: String,
-    /// Whether it was on the setup that was asked about, or with its engine in another bike.
-    pub on_it: bool,
-    /// The run as a command names it.
-    pub run: String,
+    Some(StillHeld::of(holds, hold, on_it(&hold)))
 }
 
 /// Whether a hold speaks of the combination itself: it ran on it, its engine did in another bike, or it seized in the same carburetor.
@@ -450,6 +465,32 @@ pub(super) fn ran_lean(hold: &Hold) -> String {
         was(hold),
         throttle(hold.zone)
     )
+}
+
+/// The lean runs that still hold a throttle below full; graver is what was plainly lean: those on this setup, and of
+/// plainly lean ones those on another that had as much fuel there as this setup has in `air`. `right_at` says where it was right itself.
+pub fn still_lean_below(
+    holds: &Holds,
+    (setup, whole): (u32, &Combination),
+    (air, tables): (Option<&Air>, &Tables<'_>),
+    right_at: impl Fn(&str) -> bool,
+) -> Vec<StillHeld> {
+    let reference = Reference::of(whole);
+    let is_plain = |hold: &Hold| hold.words != Mixture::SlightlyLean.words();
+    let counts = |hold: &&Hold| {
+        let repeated = || reference.is_some_and(|reference| hold.is_repeated_by(reference, air, tables));
+        let here = hold.zone != "full" && !hold.seizure && !hold.mended && hold.elsewhere.is_empty();
+        here && (hold.setup() == Some(setup) || is_plain(hold) && !right_at(hold.zone) && repeated())
+    };
+    let mut found: Vec<&Hold> = Vec::new();
+    for hold in holds.holds.iter().filter(counts) {
+        match found.iter_mut().find(|other| other.outing.id == hold.outing.id) {
+            Some(other) if is_plain(hold) && !is_plain(other) => *other = hold,
+            Some(_) => {}
+            None => found.push(hold),
+        }
+    }
+    found.into_iter().map(|hold| StillHeld::of(holds, hold, is_plain(hold))).collect()
 }
 
 fn in_a_sentence(holds: &Holds, hold: &Hold) -> String {

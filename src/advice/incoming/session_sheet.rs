@@ -55,6 +55,17 @@ pub struct KnownRun {
     pub differs: Vec<String>,
 }
 
+/// What can be looked at of a line in which something is wrong.
+struct Rest<'a> {
+    bike: Option<&'a str>,
+    setup: &'a Result<Option<SetupName>, Finding>,
+    /// Its fields, those that are wrong among them.
+    fields: toml::Table,
+    wrong: &'a [Finding],
+    /// Whether its date is its own.
+    is_dated: bool,
+}
+
 /// How a sheet is looked over.
 #[derive(Debug, Clone, Copy)]
 pub struct Look<'a> {
@@ -79,10 +90,14 @@ pub fn look_over(
     for half in read.halves {
         // Any date does for the rest of the line.
         let mut fields = half.fields;
+        let is_dated = fields.contains_key("date");
         fields.entry("date").or_insert_with(|| look.moment.now.to_string().into());
-        found.findings.extend(outing_of(book, file, (half.line, &fields)).err().into_iter().flatten());
-        found.findings.extend(setup_of(file, half.line, half.setup.as_deref()).err());
-        found.refuse_a_bike_that_is_not_there(book, half.line, half.bike.as_deref());
+        let wrong = outing_of(book, file, (half.line, &fields)).err().unwrap_or_default();
+        let setup = setup_of(file, half.line, half.setup.as_deref());
+        let rest = Rest { bike: half.bike.as_deref(), setup: &setup, fields, wrong: &wrong, is_dated };
+        found.look_at_the_rest(book, (file, half.line), rest, (look, &others))?;
+        found.findings.extend(wrong);
+        found.findings.extend(setup.err());
     }
     for run in read.runs {
         let id = outing_identity(&run.identity());
@@ -90,9 +105,12 @@ pub fn look_over(
         let (outing, setup) = match (outing_of(book, file, (run.line, &run.fields)), setup) {
             (Ok(outing), Ok(setup)) => (outing, setup),
             (outing, setup) => {
-                found.findings.extend(outing.err().into_iter().flatten());
+                let (wrong, fields) = (outing.err().unwrap_or_default(), run.fields);
+                let rest =
+                    Rest { bike: Some(&run.bike), setup: &setup, fields, wrong: &wrong, is_dated: true };
+                found.look_at_the_rest(book, (file, run.line), rest, (look, &others))?;
+                found.findings.extend(wrong);
                 found.findings.extend(setup.err());
-                found.refuse_a_bike_that_is_not_there(book, run.line, Some(&run.bike));
                 continue;
             }
         };
@@ -164,6 +182,49 @@ impl LookedOver {
                 ..slip
             },
         }
+    }
+
+    /// Looks at what is right so far of a line that is wrong: all that is to be mended in it is said at once.
+    fn look_at_the_rest(
+        &mut self,
+        book: &Book<'_>,
+        (file, line): (&Path, usize),
+        rest: Rest<'_>,
+        (look, others): (Look<'_>, &[OutingRecord]),
+    ) -> Result<(), StoreError> {
+        self.refuse_a_bike_that_is_not_there(book, line, rest.bike);
+        let Some(bike) = rest.bike.filter(|bike| book.garage().has_bike(bike)) else { return Ok(()) };
+        let named = rest.setup.as_ref().ok().and_then(Option::as_ref);
+        let setup = match named.map(|name| book.resolve(bike, name)).transpose() {
+            Ok(setup) => setup.flatten().map(|setup| setup.number),
+            Err(error) => {
+                self.refused.push((line, error));
+                None
+            }
+        };
+        let mut fields = rest.fields;
+        for (field, _) in flat("", fields.clone()) {
+            let column = column_of(&field);
+            if rest.wrong.iter().any(|wrong| wrong.place.field.as_deref() == Some(column.as_str())) {
+                take_out(&mut fields, &field);
+            }
+        }
+        let Ok(outing) = outing_of(book, file, (line, &fields)) else { return Ok(()) };
+        let record = OutingRecord {
+            bike: bike.to_owned(),
+            id: String::new(),
+            file: file.to_owned(),
+            outing,
+            setup,
+            cylinders: Vec::new(),
+        };
+        let typed = TypedOuting { record: &record, dated_by_clock: false, units: look.units };
+        let slips = slips::of_outing_beside(book, typed, others)?.into_iter();
+        // Weather is held against the day, and whether it is there already hangs on all of it.
+        let by_itself = |slip: &Slip| matches!(slip.what, Questioned::Hours | Questioned::Lap);
+        let asked = slips.filter(|slip| by_itself(slip) || rest.is_dated && slip.what != Questioned::Twice);
+        self.slips.extend(asked.map(|slip| (line, slip)));
+        Ok(())
     }
 
     pub(in crate::advice) fn refuse_a_bike_that_is_not_there(
@@ -245,6 +306,20 @@ fn differing(there: &Outing, line: &Outing) -> Vec<String> {
         .filter(|(field, value)| field != "setup" && !says_so(field, value))
         .map(|(field, _)| column_of(&field))
         .collect()
+}
+
+/// Takes a field out by its dotted name.
+fn take_out(table: &mut toml::Table, field: &str) {
+    match field.split_once('.') {
+        None => {
+            table.remove(field);
+        }
+        Some((above, rest)) => {
+            if let Some(toml::Value::Table(inner)) = table.get_mut(above) {
+                take_out(inner, rest);
+            }
+        }
+    }
 }
 
 /// The fields of a table and of the tables in it, by their dotted names.

@@ -4,7 +4,7 @@ use std::str::FromStr;
 
 use clap::Args;
 
-use crate::acts::compare::{ToCompare, compare, ran_at, ran_on};
+use crate::acts::compare::{RanThere, ToCompare, compare, ran_at, ran_on};
 use crate::commands::Desk;
 use crate::report::Trouble;
 use crate::store::{Book, Garage, SetupName};
@@ -13,7 +13,8 @@ use crate::store::{Book, Garage, SetupName};
 ///
 /// Under the differences stands what follows from them for ports, head, ignition, pipe and intake (see `reedbook package`).
 /// Without setups: what is on disk now with the newest recorded one. With one: that one with the newest. Two bikes are
-/// compared by naming the other one with --with. A day (2026-05-16) or a place is the setup that ran last there: why was Saturday slower?
+/// compared by naming the other one with --with. A day (2026-05-16) or a place is the setup that ran last there, with its runs of that
+/// day or place: why was Saturday slower?
 #[derive(Debug, Args)]
 pub(in crate::commands) struct Compare {
     /// The bike
@@ -41,6 +42,7 @@ impl Compare {
             from: from.as_ref(),
             to: to.as_ref(),
             with: self.with.as_deref(),
+            there: [&self.from, &self.to].map(|side| side.as_ref().and_then(SideNamed::there)),
             said: &said,
         };
         let screen = desk.screen();
@@ -54,17 +56,25 @@ impl Compare {
 #[derive(Debug, Clone)]
 enum SideNamed {
     Setup(SetupName),
-    Day(String),
-    Place(String),
+    There(RanThere),
 }
 
 impl SideNamed {
+    fn there(&self) -> Option<&RanThere> {
+        match self {
+            Self::Setup(_) => None,
+            Self::There(there) => Some(there),
+        }
+    }
+
     /// The setup that is meant, and what else is to be said of that day or place.
     fn setup(&self, garage: &Garage, bike: &str) -> Result<(SetupName, Option<String>), Trouble> {
         match self {
             Self::Setup(name) => Ok((name.clone(), None)),
-            Self::Day(day) => ran_on(garage, bike, day),
-            Self::Place(place) => ran_at(garage, bike, place).map(|(name, said)| (name, Some(said))),
+            Self::There(RanThere::Day(day)) => ran_on(garage, bike, day),
+            Self::There(RanThere::Place(place)) => {
+                ran_at(garage, bike, place).map(|(name, said)| (name, Some(said)))
+            }
         }
     }
 }
@@ -78,7 +88,7 @@ impl FromStr for SideNamed {
                 _ => byte.is_ascii_digit(),
             });
         if is_day {
-            return Ok(Self::Day(text.to_owned()));
+            return Ok(Self::There(RanThere::Day(text.to_owned())));
         }
         // What begins as a name of a setup cannot be a place.
         let is_number = text.bytes().next().is_none_or(|first| first.is_ascii_digit() || first == b'-');
@@ -88,7 +98,7 @@ impl FromStr for SideNamed {
                 let error: String = error;
                 Err(format!("{error}, or the day or the place that it ran on, like 2026-05-16"))
             }
-            Err(_) => Ok(Self::Place(text.to_owned())),
+            Err(_) => Ok(Self::There(RanThere::Place(text.to_owned()))),
         }
     }
 }

@@ -37,6 +37,9 @@ pub(super) fn parse() -> Result<Arguments, Trouble> {
         let is_bike = |word: &str| garage.as_ref().is_some_and(|garage| garage.has_bike(word));
         return Err(usage::trouble(&error, &words, &is_bike).unwrap_or_else(|| error.exit()));
     }
+    if let Some(number) = usage::number_after_h(machine::arguments()) {
+        return Err(usage::not_hours(&number));
+    }
     // The help of every command is only made where one is asked for.
     let full = machine::arguments().any(|word| word == "--help" || word == "help");
     let error = match form(full).dress(Arguments::command()).try_get_matches() {

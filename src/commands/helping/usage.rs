@@ -3,6 +3,7 @@
 use clap::CommandFactory;
 use clap::error::{ContextKind, ContextValue, ErrorKind};
 
+use crate::notebook::nearest_name;
 use crate::report::Trouble;
 
 /// What is wrong with the line of these words; none where it is no such error.
@@ -47,7 +48,7 @@ pub(super) fn trouble(
             typed.one(ContextKind::InvalidArg).map(|word| not_taken(&bare(&word)))?,
             match typed.meant(ContextKind::SuggestedArg) {
                 Some(meant) => meant,
-                None => typed.usage_or_help(),
+                None => air_by_options(words).unwrap_or_else(|| typed.usage_or_help()),
             },
         ),
         ErrorKind::InvalidValue => {
@@ -74,6 +75,14 @@ pub(super) fn trouble(
             };
             (format!("{option} cannot be \"{value}\"."), why)
         }
+        ErrorKind::ArgumentConflict
+            if typed.one(ContextKind::InvalidArg).is_none_or(|name| !name.starts_with('-'))
+                && unknown(words).is_some() =>
+        {
+            let (word, meant) = unknown(words)?;
+            let help = meant.map(|meant| format!("Did you mean {meant}?"));
+            (format!("There is no command \"{word}\" here."), help.unwrap_or_else(|| typed.usage_or_help()))
+        }
         ErrorKind::ArgumentConflict => {
             let one = bare(&typed.one(ContextKind::InvalidArg)?);
             let others: Vec<String> =
@@ -96,6 +105,30 @@ pub(super) fn trouble(
     Some(Trouble::request(field.map(|name| bare(&name)).as_deref(), message, help).where_it_stands())
 }
 
+/// What was typed behind `-h`, where it is a number: hours are meant, not the help.
+pub(super) fn number_after_h(words: impl Iterator<Item = String>) -> Option<String> {
+    let mut behind = words.skip_while(|word| word != "-h").skip(1);
+    behind.next().filter(|word| word.replace(',', ".").parse::<f64>().is_ok())
+}
+
+/// The error of `-h 0.3`.
+pub(super) fn not_hours(number: &str) -> Trouble {
+    let message = format!("-h asks for the help, and \"{number}\" stands behind it.");
+    Trouble::request(Some("-h"), message, format!("Hours are typed --hours {number}.")).where_it_stands()
+}
+
+/// How an air is typed where three bare figures stand for it, as `air` takes them.
+fn air_by_options(words: &[String]) -> Option<String> {
+    let [command, rest @ ..] = words else { return None };
+    let figures: Vec<&String> = rest.iter().filter(|word| word.parse::<f64>().is_ok()).collect();
+    let [temp, baro, humidity] = figures.as_slice() else { return None };
+    (command == "rejet").then(|| {
+        format!(
+            "The air stands behind its options: --temp {temp} --baro {baro} --humidity {humidity}. Or keep it once, and leave it out from then on: `reedbook air {temp} {baro} {humidity} --keep`."
+        )
+    })
+}
+
 /// The command that some words ask for: "reedbook outing add".
 fn path(words: &[String]) -> String {
     let mut command = super::Arguments::command();
@@ -107,6 +140,21 @@ fn path(words: &[String]) -> String {
         }
     }
     path
+}
+
+/// The word that was taken for a bike where a command stands, with the command that is like it.
+fn unknown(words: &[String]) -> Option<(String, Option<String>)> {
+    let mut command = super::Arguments::command();
+    for word in words.iter().filter(|word| !word.starts_with('-')) {
+        let Some(inner) = command.find_subcommand(word).cloned() else {
+            let names: Vec<String> =
+                command.get_subcommands().map(|inner| inner.get_name().to_owned()).collect();
+            let meant = nearest_name(word, names.iter().map(String::as_str)).map(str::to_owned);
+            return (!names.is_empty()).then(|| (word.clone(), meant));
+        };
+        command = inner;
+    }
+    None
 }
 
 fn not_taken(word: &str) -> String {

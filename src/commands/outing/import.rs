@@ -92,6 +92,16 @@ impl Import {
     fn read(&self) -> Result<(Vec<u8>, bool), Trouble> {
         let cannot = |error| Trouble::file("Cannot read", &self.file, &error);
         let mut list = BufReader::new(open_list(&self.file)?);
+        if is_page(list.fill_buf().map_err(cannot)?) {
+            return Err(Trouble::request(
+                Some("file"),
+                format!(
+                    "{} is the page to print, and nothing can be typed into it.",
+                    visible(&self.file.to_string_lossy())
+                ),
+                "`reedbook sheet session --csv` writes the same columns for a spreadsheet: fill that in, and import it.",
+            ));
+        }
         if !is_phone_notes(list.fill_buf().map_err(cannot)?) {
             return match lines_at_most(&self.file, list, MOST)? {
                 Some(bytes) => Ok((bytes, false)),
@@ -113,6 +123,13 @@ impl Import {
         }
         Ok((bytes, true))
     }
+}
+
+/// Whether a file begins like a page of a browser's.
+fn is_page(beginning: &[u8]) -> bool {
+    let text = String::from_utf8_lossy(beginning);
+    let first = text.trim_start_matches('\u{feff}').trim_start().to_lowercase();
+    first.starts_with("<!doctype html") || first.starts_with("<html")
 }
 
 /// What is still open at the bikes, where the newest run of one names no setup.

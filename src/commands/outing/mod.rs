@@ -21,9 +21,9 @@ use crate::commands::options::order::OrderOptions;
 use crate::commands::options::outing::{DoubtedPart, OutingOptions, field_of};
 use crate::machine;
 use crate::notebook::Entered;
-use crate::notebook::When;
 use crate::notebook::fields::names::visible;
 use crate::notebook::maps::dyno::Curve;
+use crate::notebook::{Outing, When};
 use crate::quantity::Units;
 use crate::report::Trouble;
 use crate::report::all_worded;
@@ -65,6 +65,12 @@ enum OutingAct {
         /// Only the newest so many
         #[arg(long, value_name = "COUNT")]
         last: Option<usize>,
+        /// Only those at a place, by a part of its name
+        #[arg(long)]
+        place: Option<String>,
+        /// Only those from this day on
+        #[arg(long, value_name = "DATE")]
+        since: Option<String>,
         #[command(flatten)]
         order: OrderOptions,
     },
@@ -113,8 +119,11 @@ impl OutingCommand {
             OutingAct::Add(add) => add.run(desk, &garage),
             OutingAct::Edit(edit) => edit.run(desk, &garage),
             OutingAct::Remove { bike, outing, why } => remove(desk, &garage, (bike, outing), why.as_deref()),
-            OutingAct::List { bike, last, order } => {
-                list(desk, &garage, (bike, &desk.bike_meant(&garage, bike)?), (*last, order))
+            OutingAct::List { bike, last, place, since, order } => {
+                let here = desk.moment.now.offset();
+                let since = since.as_deref().map(|text| When::parse_from(text, here)).transpose()?;
+                let which = Which { last: *last, place: place.as_deref(), since };
+                list(desk, &garage, (bike, &desk.bike_meant(&garage, bike)?), (which, order))
             }
             OutingAct::Import(import) => import.run(desk, &garage),
             OutingAct::Show { bike, outing } => show(desk, &garage, bike, outing),
@@ -274,11 +283,28 @@ fn read_text(path: &Path) -> Result<String, Trouble> {
     Ok(text)
 }
 
+/// Which outings are listed.
+struct Which<'a> {
+    last: Option<usize>,
+    place: Option<&'a str>,
+    since: Option<When>,
+}
+
+impl Which<'_> {
+    fn is_one(&self, outing: &Outing) -> bool {
+        let there = |wanted: &str| {
+            let place = outing.place.as_deref().unwrap_or_default().to_lowercase();
+            place.contains(&wanted.to_lowercase())
+        };
+        self.place.is_none_or(there) && self.since.is_none_or(|since| outing.date >= since)
+    }
+}
+
 fn list(
     desk: &Desk,
     garage: &Garage,
     (named, bike): (&str, &str),
-    (last, order): (Option<usize>, &OrderOptions),
+    (which, order): (Which<'_>, &OrderOptions),
 ) -> Result<(), Trouble> {
     garage.require_bike(bike)?;
     let book = Book::open(garage)?;
@@ -287,10 +313,18 @@ fn list(
     let missing = all_worded(&missing_remark(garage, bike)?);
     let unreadable = broken.into_iter().map(|file| file.findings).chain(missing);
     let fitted = FittedIn::of(&book, records.iter())?;
-    let newest = records.iter().rev().take(last.unwrap_or(usize::MAX));
+    let meant = records.iter().rev().filter(|record| which.is_one(&record.outing));
+    let newest = meant.take(which.last.unwrap_or(usize::MAX));
     let mut runs: Vec<RunOnBike<'_>> =
         newest.map(|record| RunOnBike { record, fitted: fitted.in_run(record) }).collect();
     order.sort(&mut runs, |run| Some(*run));
+    if runs.is_empty() && !records.is_empty() {
+        return Err(Trouble::request(
+            Some("outing"),
+            format!("{bike} has no outing there, or none since."),
+            "Leave --place or --since out: `reedbook outing list` shows them all.",
+        ));
+    }
     let mut answer = OutingList::new(bike, &runs, order.column(), unreadable.collect());
     if named.is_empty() {
         let mut others = garage.bikes();

@@ -19,6 +19,7 @@ use super::options::cylinder::CylinderOption;
 use super::options::engine::quantity;
 use super::options::guard::Despite;
 use crate::advice::asking::{Answered, Question, Terms};
+use crate::advice::building::first_to_change;
 use crate::advice::conditions::kept::{Served, type_a_new_one};
 use crate::advice::learning::{Foretold, Settings};
 use crate::advice::maps::trim::MAP;
@@ -237,7 +238,11 @@ impl Rejet {
         let (elsewhere, asked): (Vec<Slip>, Vec<Slip>) =
             asked.into_iter().partition(|slip| slip.is_of_height() && !self.record);
         let questioned = RejetReport::questioned(question, if self.sure { &[] } else { &elsewhere });
-        Ok((FoundAdvice { answered: found, foretold, questioned, explains: self.explains(desk) }, asked))
+        let engine = question.now.fields.text("engine");
+        let change =
+            engine.map(|engine| first_to_change(question.book, engine, desk.moment.now)).transpose()?;
+        let (explains, overdue) = (self.explains(desk), change.flatten());
+        Ok((FoundAdvice { answered: found, foretold, questioned, explains, overdue }, asked))
     }
 
     fn explains(&self, desk: &Desk) -> bool {
@@ -254,6 +259,7 @@ impl Rejet {
                 foretold: found.foretold.as_deref(),
                 was_right: self.baseline_air.is_some(),
                 explain: found.explains,
+                overdue: found.overdue.as_deref(),
             },
         )
     }
@@ -335,6 +341,8 @@ struct FoundAdvice<'q> {
     foretold: Option<Vec<Foretold>>,
     questioned: Vec<String>,
     explains: bool,
+    /// The first part of its engine that is to be changed before it runs.
+    overdue: Option<String>,
 }
 
 /// A field as it is set; what one of several cylinders can have of its own is its own from now on.

@@ -70,8 +70,8 @@ struct Session {
     /// The columns as CSV, to be typed in
     #[arg(long, conflicts_with = "json")]
     csv: bool,
-    /// As an HTML file to print
-    #[arg(long, value_name = "FILE", conflicts_with = "csv")]
+    /// Into a file: HTML to print, or with --csv the CSV
+    #[arg(long, value_name = "FILE")]
     to: Option<PathBuf>,
     /// For A5
     #[arg(long, requires = "to")]
@@ -114,16 +114,23 @@ impl Session {
             self.place.clone(),
             date.map(|date| date.day()),
         );
+        let Some(file) = &self.to else {
+            if self.csv {
+                return answer.csv(io::stdout().lock());
+            }
+            return desk.screen().answer(&answer, || answer.text(&desk.screen()));
+        };
         if self.csv {
-            return answer.csv(io::stdout().lock());
-        }
-        if let Some(file) = &self.to {
-            let page = session(&answer, self.small);
-            write(file, &page)?;
-            let written = PageAnswer::of(answer.of(), file, page.len(), Vec::new());
+            let mut sheet = Vec::new();
+            answer.csv(&mut sheet)?;
+            write(file, &sheet)?;
+            let written = PageAnswer::of(answer.of(), file, sheet.len(), Vec::new()).to_fill_in();
             return desk.screen().answer(&written, || written.text(&desk.screen()));
         }
-        desk.screen().answer(&answer, || answer.text(&desk.screen()))
+        let page = session(&answer, self.small);
+        write(file, &page)?;
+        let written = PageAnswer::of(answer.of(), file, page.len(), Vec::new());
+        desk.screen().answer(&written, || written.text(&desk.screen()))
     }
 }
 

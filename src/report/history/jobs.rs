@@ -135,10 +135,7 @@ impl AtTheBike {
     pub(super) fn say(&self, frame: &mut Frame<'_>, bike: &str) {
         frame.boxes(&self.open.iter().map(|what| (false, visible(what))).collect::<Vec<_>>());
         if !self.already.is_empty() {
-            frame.say(&format!(
-                "  Nothing to do for {}: by its jobs the bike is so already.",
-                visible(&self.already.join(", "))
-            ));
+            frame.say(&format!("  On it already: {}.", visible(&self.already.join(", "))));
         }
         match self.earlier.len() {
             0 => {}

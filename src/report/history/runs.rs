@@ -1,10 +1,10 @@
 //! Runs in a table, one a line: when, where, in what air, on what, and how it ran.
 
 use super::ran::{AskedField, Ran, orders};
-use super::setups::brief::{full_sign, sign, signs_at};
+use super::setups::brief::{RARE, below_full, full_sign};
+use crate::advice::held::is_setup_open;
 use crate::advice::runs::lap_seconds;
 use crate::notebook::fields::names::visible;
-use crate::notebook::{Mixture, Verdict};
 use crate::quantity::fixed;
 use crate::report::history::outing::OutingEntry;
 use crate::report::out::glue::{GLUE, glued, unglued};
@@ -30,7 +30,7 @@ pub(super) struct RunRow<'a> {
 }
 
 /// Fields that stand in a column of their own, and its head.
-const SHOWN: [(&str, &str); 11] = [
+const SHOWN: [(&str, &str); 14] = [
     ("date", "day"),
     ("place", "place"),
     ("engine", "engine"),
@@ -41,8 +41,14 @@ const SHOWN: [(&str, &str); 11] = [
     ("verdict.full", "full"),
     ("verdict.three_quarters", "3/4"),
     ("verdict.half", "1/2"),
+    ("verdict.quarter", "1/4"),
+    ("verdict.eighth", "1/8"),
+    ("verdict.idle", "idle"),
     ("lap", "lap"),
 ];
+
+/// Throttles below full, in columns of their own.
+const BELOW: [&str; 5] = ["3/4", "1/2", "1/4", "1/8", "idle"];
 
 /// What is left out last where a line has no room for it, in this order; it stands in `-v`. The setup's number is what a setup is put
 /// back by.
@@ -121,6 +127,12 @@ impl Runs<'_> {
             text.push_str(&in_lines(&columns, room));
         }
         legend.extend(unit.filter(|_| !hidden.contains(&"spark")).map(|unit| format!("spark: {unit}")));
+        if columns
+            .iter()
+            .any(|column| column.head == "setup" && column.cells.iter().any(|cell| cell.ends_with('?')))
+        {
+            legend.push("?: its jobs were not ticked".to_owned());
+        }
         legend.extend((!hidden.is_empty()).then(|| format!("{}: -v", hidden.join(", "))));
         format!("{text}\n{}", legend_text(screen, &legend))
     }
@@ -135,6 +147,16 @@ impl Runs<'_> {
         let mut hidden = Vec::new();
         if !whole(columns) && !self.must_stay("spark") {
             hidden.extend(take_out(columns, "spark"));
+        }
+        // What was lean at a throttle is seen whatever else has room.
+        let none_lean = |columns: &[RunColumn], head: &str| {
+            let of_head = columns.iter().filter(|column| column.head == head);
+            !of_head.flat_map(|column| &column.cells).any(|cell| cell.contains('<'))
+        };
+        for head in RARE.into_iter().rev() {
+            if !whole(columns) && !self.must_stay(head) && none_lean(columns, head) {
+                hidden.extend(take_out(columns, head));
+            }
         }
         if !whole(columns) {
             hidden.extend(self.without_sessions(columns));
@@ -212,11 +234,12 @@ impl Runs<'_> {
             columns.push(once(of(&head, false, &value)));
         }
         columns.push(of("full", false, &|row| full_sign(row.outing.record)));
-        let at = |row: &RunRow<'_>, zone: fn(&Verdict) -> Option<Mixture>| {
-            signs_at(row.outing.record, |outing| sign(outing.verdict.as_ref().and_then(zone)))
-        };
-        columns.push(of("3/4", false, &|row| at(row, |verdict| verdict.three_quarters)));
-        columns.push(of("1/2", false, &|row| at(row, |verdict| verdict.half)));
+        for (at, head) in BELOW.into_iter().enumerate() {
+            let signs = |row: &RunRow<'_>| {
+                below_full(row.outing.record).get(at).map(|(_, signs)| signs.clone()).unwrap_or_default()
+            };
+            columns.push(of(head, false, &signs));
+        }
         columns.push(of("lap", true, &|row| row.lap(split)));
         if one_year {
             let days = columns.iter_mut().filter(|column| column.head == "day");
@@ -283,8 +306,8 @@ fn bare_spark(columns: &mut [RunColumn]) -> Option<String> {
 fn gap(before: Option<&RunColumn>, column: &RunColumn) -> usize {
     match before.map(|before| before.head.as_str()) {
         None => 0,
-        Some("full" | "3/4") if matches!(column.head.as_str(), "3/4" | "1/2") => 1,
-        Some("1/2") if column.head == "lap" => 1,
+        Some("full") if BELOW.contains(&column.head.as_str()) => 1,
+        Some(before) if BELOW.contains(&before) => 1,
         Some(_) => 2,
     }
 }
@@ -404,8 +427,10 @@ impl RunRow<'_> {
         air.map(|air| fixed(air.relative_density_percent(), 1)).unwrap_or_default()
     }
 
+    /// The setup's number, with a question mark where a lean run may have been on another one.
     fn setup(&self) -> String {
-        self.outing.setup.map(|number| number.to_string()).unwrap_or_default()
+        let mark = if is_setup_open(&self.outing.record.outing) { "?" } else { "" };
+        self.outing.setup.map(|number| format!("{number}{mark}")).unwrap_or_default()
     }
 
     /// Main jet, clip and pilot jet, the cylinders in one of `orders`.

@@ -150,6 +150,8 @@ pub struct RejetReport<'a> {
     pub record: RecordReport<'a>,
     /// Whether the numbers behind it are asked for.
     pub explain: bool,
+    /// The first part of its engine that is to be changed before it runs, in a sentence.
+    pub overdue: Option<&'a str>,
 }
 
 /// What is said beside what was found.
@@ -167,6 +169,8 @@ pub struct Beside<'a> {
     pub bike_is_taken: bool,
     /// Whether the numbers behind it are asked for.
     pub explain: bool,
+    /// The first part of its engine that is to be changed before it runs, in a sentence.
+    pub overdue: Option<&'a str>,
 }
 
 /// What a report says of a question, whatever the air.
@@ -248,6 +252,7 @@ impl<'a> RejetReport<'a> {
                 least: found.held.iter().find(|(hold, _)| hold.zone == "full").map(|(_, floor)| floor.least),
             },
             explain: beside.explain,
+            overdue: beside.overdue,
         }
     }
 

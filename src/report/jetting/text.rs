@@ -32,6 +32,7 @@ impl RejetAnswer<'_> {
         if hands.stop().is_none() {
             hands.lines(self.bike).iter().for_each(|line| frame.hands(line));
         }
+        self.told.overdue.iter().for_each(|part| frame.stop(part));
         frame.parts_of(self.before_it_runs(&hands, screen));
         frame.know(cautions::in_this_step(self.takes_fuel_away()));
         frame.gap();

@@ -38,6 +38,13 @@ impl PageAnswer {
         self
     }
 
+    /// The same of a sheet to be filled in.
+    #[must_use]
+    pub fn to_fill_in(mut self) -> Self {
+        self.then = "fill it in, then `reedbook outing import` logs it.";
+        self
+    }
+
     /// The same of one that goes to somebody else.
     #[must_use]
     pub fn for_somebody_else(mut self) -> Self {

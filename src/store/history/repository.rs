@@ -383,28 +383,32 @@ impl Repository {
     /// The user's name from git's settings; a garage without one still records, under its own name.
     pub(super) fn signature(&self, when: When) -> Result<Signature<'static>, StoreError> {
         let time = Time::new(when.unix(), when.offset_minutes());
-        let (name, email) = self.user();
-        let name = name.unwrap_or_else(|| "garage".to_owned());
-        let email = email.unwrap_or_else(|| "garage@localhost".to_owned());
+        let garage = || ("garage".to_owned(), "garage@localhost".to_owned());
+        let (name, email) = self.user().unwrap_or_else(garage);
         Signature::new(&name, &email, &time).map_err(git("sign the commit"))
     }
 
-    /// Name and address of the user, as git takes them: exported ones go before those of its settings.
-    fn user(&self) -> (Option<String>, Option<String>) {
-        let known = self.git.signature().ok();
-        let name = known.as_ref().and_then(|user| user.name().ok().map(str::to_owned));
-        let email = known.as_ref().and_then(|user| user.email().ok().map(str::to_owned));
-        (variable("GIT_AUTHOR_NAME").or(name), variable("GIT_AUTHOR_EMAIL").or(email))
+    /// The user's name and address, as git itself finds them: from its variables, and what these leave out from its settings.
+    fn user(&self) -> Option<(String, String)> {
+        let said = |what: &str| {
+            variable(&format!("GIT_AUTHOR_{what}")).or_else(|| variable(&format!("GIT_COMMITTER_{what}")))
+        };
+        let config = self.git.config().ok()?.snapshot().ok();
+        let set = |key: &str| config.as_ref()?.get_string(key).ok().filter(|value| !value.is_empty());
+        // Like git, without what ends a name in a commit.
+        let plain = |text: String| text.replace(['<', '>', '\n', '\r'], "").trim().to_owned();
+        let name = said("NAME").or_else(|| set("user.name")).map(plain).filter(|name| !name.is_empty())?;
+        Some((name, said("EMAIL").or_else(|| set("user.email")).map(plain)?))
     }
 
     /// Who records here.
     pub fn author(&self) -> String {
-        self.user().0.unwrap_or_else(|| "garage".to_owned())
+        self.user().map_or_else(|| "garage".to_owned(), |(name, _)| name)
     }
 
     /// Whether git knows who the user is.
     pub fn has_identity(&self) -> bool {
-        self.user().0.is_some()
+        self.user().is_some()
     }
 
     /// Every object that can be reached from the history, read once: the damaged ones.

@@ -91,15 +91,13 @@ pub(super) const COLUMNS: [Column; 36] = [
     ("mended", "mended", Holds::Words),
 ];
 
-/// Heads of a blank sheet: what is written down at the track.
-pub const BLANK_COLUMNS: [&str; 21] = [
+/// Heads of a blank sheet: what is written down at the track, in the order in which the page for the pen has it.
+pub const BLANK_COLUMNS: [&str; 20] = [
     "bike",
     "date",
-    "time",
     "place",
+    "time",
     "session",
-    "setup",
-    "hours",
     "temp",
     "baro",
     "humidity",
@@ -110,9 +108,10 @@ pub const BLANK_COLUMNS: [&str; 21] = [
     "eighth",
     "idle",
     "lap",
+    "hours",
+    "setup",
     "plug",
     "piston",
-    "feel",
     "notes",
 ];
 

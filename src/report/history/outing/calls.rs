@@ -13,7 +13,7 @@ use crate::report::words::layout::capital;
 use crate::store::OutingRecord;
 
 impl OutingEntry<'_> {
-    /// What it calls for, and what it cannot tell; `vouch` where it may be offered to mark the setup.
+    /// What it offers, and what it cannot tell; `vouch` where it may be offered to mark the setup.
     pub(in crate::report::history) fn what_follows(&self, vouch: bool) -> impl Iterator<Item = String> {
         let vouch = self.to_vouch().filter(|_| vouch).map(|(what, command)| format!("{what} `{command}`."));
         let known = self
@@ -21,7 +21,7 @@ impl OutingEntry<'_> {
             .into_iter()
             .chain(self.without_air())
             .chain(self.doubts().into_iter().map(|(_, line)| line));
-        self.before_the_next_run().into_iter().chain(vouch).chain(known)
+        vouch.into_iter().chain(known)
     }
 
     /// A word like "seized" that is said of a thing nobody knows here.

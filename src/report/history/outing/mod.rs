@@ -335,7 +335,7 @@ impl<'a> OutingWritten<'a> {
         Self { before: Some(OutingEntry::of(before)), another_day, ..self }
     }
 
-    /// The same with what forbids to run it on; `held` where a run before it still holds full throttle.
+    /// The same with what forbids to run it on; `held` where a run before it still holds a throttle.
     #[must_use]
     pub fn stopped_by(self, stops: &'a [String], held: bool) -> Self {
         let taken_back = self.taken_back || held;

@@ -324,7 +324,11 @@ impl OutingWritten<'_> {
 
     /// The outing as it is now that it was mended, and what its verdict calls for.
     pub fn mended(&self, screen: &Screen) -> String {
-        let mut lines: Vec<String> = self.another_day.iter().map(|line| screen.known(line)).collect();
+        // What must be done before the next run stands first, here too.
+        let mut frame = Frame::new(screen);
+        self.outing.before_the_next_run().iter().for_each(|line| frame.stop(line));
+        let mut lines: Vec<String> = [frame.text()].into_iter().filter(|text| !text.is_empty()).collect();
+        lines.extend(self.another_day.iter().map(|line| screen.known(line)));
         lines.extend(self.changed(screen));
         lines.push(self.outing.page(screen));
         lines.extend(self.remarks.iter().map(|remark| screen.known(visible(remark))));

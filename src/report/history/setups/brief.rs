@@ -16,12 +16,14 @@ use crate::report::words::layout::{NARROW, count, first_line};
 use crate::store::OutingRecord;
 
 /// Columns of the table.
-const COLUMNS: usize = 8;
+const COLUMNS: usize = 11;
 /// Columns that the place of a run has at least.
 const LEAST_PLACE: usize = 12;
 /// Heads of the table.
 pub(in crate::report) const HEADS: [&str; COLUMNS] =
-    ["setup", "day", "changed, and how it ran", "full", "3/4", "1/2", "air %", "lap"];
+    ["setup", "day", "changed, and how it ran", "full", "3/4", "1/2", "1/4", "1/8", "idle", "air %", "lap"];
+/// Heads of columns that stand where a run shown has a verdict there: few judge below half throttle.
+pub(in crate::report::history) const RARE: [&str; 3] = ["1/4", "1/8", "idle"];
 /// What the signs in it mean.
 pub(in crate::report) const SIGNS: &str =
     "! proven  * engine opened  << lean  < slightly lean  = right  > >> rich side";
@@ -39,6 +41,24 @@ pub(in crate::report::history) fn sign(mixture: Option<Mixture>) -> String {
         Some(Mixture::Rich) => ">>",
     }
     .to_owned()
+}
+
+/// A verdict's mixture at one throttle.
+type AtThrottle = fn(&Verdict) -> Option<Mixture>;
+
+/// Throttles below full, as they stand in a table, from open to shut.
+const BELOW_FULL: [(&str, AtThrottle); 5] = [
+    ("3/4", |verdict| verdict.three_quarters),
+    ("1/2", |verdict| verdict.half),
+    ("1/4", |verdict| verdict.quarter),
+    ("1/8", |verdict| verdict.eighth),
+    ("idle", |verdict| verdict.idle),
+];
+
+/// The signs of a run below full throttle, each with its throttle.
+pub(in crate::report::history) fn below_full(run: &OutingRecord) -> [(&'static str, String); 5] {
+    BELOW_FULL
+        .map(|(head, zone)| (head, signs_at(run, |outing| sign(outing.verdict.as_ref().and_then(zone)))))
 }
 
 /// The verdict at full throttle: a word like "seized" in the notes speaks of it, whatever was judged.
@@ -100,7 +120,8 @@ impl HistoryAnswer<'_> {
         self.remarks.iter().for_each(|remark| frame.know(remark));
         let rows: Vec<Vec<String>> = self.setups.iter().flat_map(SetupEntry::rows).collect();
         if !rows.is_empty() {
-            frame.block(laid_out(screen, &HEADS, &rows));
+            let (heads, rows) = without_rare(rows);
+            frame.block(laid_out(screen, &heads, &rows));
             frame.source(SIGNS);
         }
         let hidden = self.counts.0.saturating_sub(self.setups.len());
@@ -124,7 +145,7 @@ impl SetupEntry<'_> {
     fn rows(&self) -> Vec<Vec<String>> {
         let mark = if self.proven { "!" } else { "" };
         let mut head = vec![format!("{}{mark}", self.number), self.record.date.day(), self.changed()];
-        head.resize(8, String::new());
+        head.resize(COLUMNS, String::new());
         let mut under: Vec<_> =
             self.outings.iter().rev().map(|run| (run.record.outing.date, run_row(run))).collect();
         let engine = self.engine.unwrap_or_default();
@@ -140,7 +161,7 @@ impl SetupEntry<'_> {
         under.extend(opened.into_iter().map(|(of_day, words, date)| {
             let mut row =
                 vec!["*".to_owned(), of_day.clone(), format!("{}: {}", visible(engine), some(&words))];
-            row.resize(8, String::new());
+            row.resize(COLUMNS, String::new());
             (date, row)
         }));
         under.sort_by_key(|(date, _)| std::cmp::Reverse(*date));
@@ -157,8 +178,20 @@ impl SetupEntry<'_> {
     }
 }
 
+/// Heads and rows without the throttles below half that no run was judged at.
+fn without_rare(rows: Vec<Vec<String>>) -> (Vec<&'static str>, Vec<Vec<String>>) {
+    let holds = |column: usize| rows.iter().any(|row| row.get(column).is_some_and(|cell| !cell.is_empty()));
+    let stays: Vec<bool> =
+        HEADS.iter().enumerate().map(|(at, head)| !RARE.contains(head) || holds(at)).collect();
+    let heads = HEADS.iter().zip(&stays).filter(|(_, stays)| **stays).map(|(head, _)| *head).collect();
+    let of_row = |row: Vec<String>| {
+        row.into_iter().zip(&stays).filter(|(_, stays)| **stays).map(|(cell, _)| cell).collect()
+    };
+    (heads, rows.into_iter().map(of_row).collect())
+}
+
 /// The table of a history: a run keeps to its columns, and what was changed goes over all of them.
-fn laid_out(screen: &Screen, heads: &[&str; COLUMNS], rows: &[Vec<String>]) -> String {
+fn laid_out(screen: &Screen, heads: &[&str], rows: &[Vec<String>]) -> String {
     let is_run = |row: &[String]| row.iter().skip(3).any(|cell| !cell.is_empty());
     if screen.width() < NARROW {
         return narrow(screen, heads, rows);
@@ -169,14 +202,19 @@ fn laid_out(screen: &Screen, heads: &[&str; COLUMNS], rows: &[Vec<String>]) -> S
         let cells = of_rows.filter_map(|row| row.get(column)).map(|cell| width::of(cell));
         cells.chain([width::of(heads[column])]).max().unwrap_or(0)
     };
-    let mut widths: [usize; COLUMNS] = std::array::from_fn(widest);
-    let others = widths.iter().sum::<usize>() - widths[2] + 2 * (COLUMNS - 1);
+    let mut widths: Vec<usize> = (0..heads.len()).map(widest).collect();
+    let others = widths.iter().sum::<usize>() - widths[2] + 2 * (heads.len() - 1);
     widths[2] = widths[2].min(screen.width().saturating_sub(others).max(LEAST_PLACE));
     if widths[2] < LEAST_PLACE + 4 && runs().any(|row| width::of(&row[2]) > widths[2]) {
         return narrow(screen, heads, rows);
     }
     let before = widths[0] + widths[1] + 4;
-    let mut lines = vec![in_columns(&heads.map(str::to_owned), &widths)];
+    let mut named: Vec<&str> = heads.to_vec();
+    // A head is no wider than its column.
+    if width::of(named[2]) > widths[2] {
+        named[2] = "changed, ran";
+    }
+    let mut lines = vec![in_columns(heads, &named, &widths)];
     if runs().next().is_none() {
         lines = vec![format!("{}  {}  {}", heads[0], width::padded(heads[1], widths[1]), heads[2])];
     }
@@ -187,9 +225,9 @@ fn laid_out(screen: &Screen, heads: &[&str; COLUMNS], rows: &[Vec<String>]) -> S
             let words = glued(words.trim_start(), widths[2].saturating_sub(indent.len()));
             let places = textwrap::wrap(&words, widths[2].saturating_sub(indent.len()));
             for (at, place) in places.iter().enumerate() {
-                let mut cells = if at == 0 { row.clone() } else { vec![String::new(); COLUMNS] };
+                let mut cells = if at == 0 { row.clone() } else { vec![String::new(); row.len()] };
                 cells[2] = format!("{indent}{}", unglued(place));
-                lines.push(in_columns(&cells, &widths));
+                lines.push(in_columns(heads, &cells, &widths));
             }
         } else {
             let start =
@@ -202,7 +240,7 @@ fn laid_out(screen: &Screen, heads: &[&str; COLUMNS], rows: &[Vec<String>]) -> S
 }
 
 /// A run to its own lines, where a table has no room.
-fn narrow(screen: &Screen, heads: &[&str; COLUMNS], rows: &[Vec<String>]) -> String {
+fn narrow(screen: &Screen, heads: &[&str], rows: &[Vec<String>]) -> String {
     let is_run = |row: &[String]| row.iter().skip(3).any(|cell| !cell.is_empty());
     let line = |row: &Vec<String>| {
         if is_run(row) { in_short(screen, heads, row) } else { setup_in_short(screen, row) }
@@ -211,7 +249,7 @@ fn narrow(screen: &Screen, heads: &[&str; COLUMNS], rows: &[Vec<String>]) -> Str
 }
 
 /// A run on a narrow screen: each figure behind what it is of.
-fn in_short(screen: &Screen, heads: &[&str; COLUMNS], row: &[String]) -> String {
+fn in_short(screen: &Screen, heads: &[&str], row: &[String]) -> String {
     let figures = heads.iter().zip(row).skip(3).filter(|(_, cell)| !cell.is_empty());
     let figures = figures.map(|(head, cell)| match *head {
         "air %" => format!("air {cell} %"),
@@ -240,17 +278,18 @@ fn held_together(words: &str, room: usize) -> String {
 }
 
 /// One line, each cell in its column; the first and the air are figures.
-fn in_columns(cells: &[String], widths: &[usize; COLUMNS]) -> String {
-    let cell = |(column, cell): (usize, &String)| {
-        let blanks = " ".repeat(widths[column].saturating_sub(width::of(cell)));
-        if matches!(column, 0 | 6) { format!("{blanks}{cell}") } else { format!("{cell}{blanks}") }
+fn in_columns<T: AsRef<str>>(heads: &[&str], cells: &[T], widths: &[usize]) -> String {
+    let cell = |((head, width), cell): ((&&str, &usize), &T)| {
+        let cell = cell.as_ref();
+        let blanks = " ".repeat(width.saturating_sub(width::of(cell)));
+        if matches!(*head, "setup" | "air %") { format!("{blanks}{cell}") } else { format!("{cell}{blanks}") }
     };
-    let line: Vec<String> = cells.iter().take(COLUMNS).enumerate().map(cell).collect();
+    let line: Vec<String> = heads.iter().zip(widths).zip(cells).map(cell).collect();
     line.join("  ").trim_end().to_owned()
 }
 
 /// The first few of many.
-fn some(words: &[String]) -> String {
+pub(super) fn some(words: &[String]) -> String {
     let mut said: Vec<&str> = Vec::new();
     words.iter().map(String::as_str).for_each(|word| {
         if !said.contains(&word) {
@@ -286,19 +325,12 @@ fn inside(one: &Happened) -> Vec<String> {
 fn run_row(run: &OutingEntry<'_>) -> Vec<String> {
     let outing = &run.record.outing;
     let place: Vec<_> = [run.place, run.session].into_iter().flatten().map(first_line).collect();
-    let at = |zone: fn(&Verdict) -> Option<Mixture>| {
-        signs_at(run.record, |outing| sign(outing.verdict.as_ref().and_then(zone)))
-    };
     let place = if place.is_empty() { "ran".to_owned() } else { place.join(", ") };
     let air = outing.air.as_ref().and_then(|air| air.air().ok());
-    vec![
-        String::new(),
-        outing.date.day(),
-        format!("  {place}"),
-        full_sign(run.record),
-        at(|verdict| verdict.three_quarters),
-        at(|verdict| verdict.half),
+    let ran = [String::new(), outing.date.day(), format!("  {place}"), full_sign(run.record)];
+    let last = [
         air.map(|air| fixed(air.relative_density_percent(), 1)).unwrap_or_default(),
         run.lap.map(first_line).unwrap_or_default(),
-    ]
+    ];
+    ran.into_iter().chain(below_full(run.record).map(|(_, signs)| signs)).chain(last).collect()
 }

@@ -1,28 +1,24 @@
 //! Two setups side by side: by section, only what changed.
 
-use std::collections::BTreeMap;
-
 use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::advice::building::InsideEngine;
 use crate::advice::derived::Derived;
-use crate::advice::runs::lap_seconds;
 use crate::advice::standing::SinceOuting;
 use crate::notebook::fields::names::visible;
-use crate::notebook::{AirEntry, Comparison, Mixture, Outing, Verdict};
+use crate::notebook::{AirEntry, Comparison};
 use crate::quantity::{Units, fixed};
 use crate::report::engine::package::{derived_in_short, derived_words};
 use crate::report::history::noted_air::NotedAir;
-use crate::report::history::setups::brief::{full_sign, sign, signs_at};
+use crate::report::history::setups::brief::some;
 use crate::report::history::setups::changes::{
     FieldChange, MapChange, beside, changes_in_rows, changes_in_short, changes_text,
 };
+use crate::report::history::setups::sides::{Apart, BothRan, RanAsCompared, SideRan};
 use crate::report::out::frame::{Frame, FramePart};
-use crate::report::out::glue::GLUE;
 use crate::report::out::screen::Screen;
-use crate::report::words::layout::{capital, count, first_line};
-use crate::store::OutingRecord;
+use crate::report::words::layout::{capital, count};
 
 /// An air and where it is known from.
 pub type KnownAir = (AirEntry, String);
@@ -39,8 +35,8 @@ pub struct ComparisonReport<'a> {
     pub comparison: &'a Comparison,
     /// The air of both, where known.
     pub air: (Option<KnownAir>, Option<KnownAir>),
-    /// The outings of both, oldest first.
-    pub ran: (&'a [OutingRecord], &'a [OutingRecord]),
+    /// The outings of both.
+    pub ran: (RanAsCompared<'a>, RanAsCompared<'a>),
     /// What follows from the differences.
     pub derived: &'a [Derived],
     /// Parts that stand alone beside the pipe now, or agree with it now.
@@ -76,6 +72,8 @@ pub struct CompareAnswer<'a> {
     air: BothAirs,
     /// How both sides ran.
     ran: BothRan,
+    /// How far apart they ran; null where neither laps of one place nor two airs can be set against each other.
+    apart: Option<Apart>,
     /// What changed since the last outing before the newer side; null when there was none or two bikes are compared.
     since_outing: Option<SinceOutingEntry<'a>>,
     /// What changed inside the engine between the two: parts and builds; null where nothing did, or where nothing is known of it.
@@ -116,138 +114,6 @@ struct DerivedChange<'a> {
     derived: &'a Derived,
 }
 
-/// How both sides ran.
-#[derive(Debug, Serialize, JsonSchema)]
-struct BothRan {
-    /// The older side.
-    from: SideRan,
-    /// The newer side.
-    to: SideRan,
-}
-
-/// How one side ran.
-#[derive(Debug, Serialize, JsonSchema)]
-struct SideRan {
-    /// How many outings it had.
-    outings: usize,
-    /// Best lap, as typed; null where none was, or none that is a time.
-    best_lap: Option<String>,
-    /// Where that lap was driven; null where it is not known.
-    best_lap_place: Option<String>,
-    /// Verdicts of its last runs, the newest first.
-    verdicts: Vec<SideVerdict>,
-}
-
-/// The verdict of a run.
-#[derive(Debug, Serialize, JsonSchema)]
-struct SideVerdict {
-    /// Day of the run.
-    day: String,
-    /// Fully open; of several cylinders the leanest, where one was lean.
-    full: Option<Mixture>,
-    /// Three quarters open, likewise.
-    three_quarters: Option<Mixture>,
-    /// Half open, likewise.
-    half: Option<Mixture>,
-    /// The same of each cylinder of which something was seen by itself, by name; not there where all ran alike.
-    #[serde(skip_serializing_if = "BTreeMap::is_empty")]
-    #[schemars(extend("default" = {}))]
-    cylinders: BTreeMap<String, OwnVerdict>,
-    /// The signs at full throttle, with what the notes say, at three quarters and at half, each with the cylinder that it is of.
-    #[serde(skip)]
-    signs: [String; 3],
-}
-
-/// How one of several cylinders ran in a run.
-#[derive(Debug, Serialize, JsonSchema)]
-struct OwnVerdict {
-    /// Fully open.
-    full: Option<Mixture>,
-    /// Three quarters open.
-    three_quarters: Option<Mixture>,
-    /// Half open.
-    half: Option<Mixture>,
-}
-
-impl OwnVerdict {
-    fn each(outing: &Outing) -> BTreeMap<String, Self> {
-        let of_one = |(name, own): (Option<&str>, Outing)| {
-            let Verdict { full, three_quarters, half, .. } = own.verdict.unwrap_or_default();
-            Some((name?.to_owned(), Self { full, three_quarters, half }))
-        };
-        outing.at_each_cylinder().into_iter().filter_map(of_one).collect()
-    }
-}
-
-/// Verdicts that are told of a side.
-const LAST: usize = 2;
-
-impl SideRan {
-    fn of(records: &[OutingRecord]) -> Self {
-        let laps = records.iter().filter_map(|record| Some((record.outing.lap.as_deref()?, record)));
-        let timed = laps.filter_map(|(lap, record)| Some((lap_seconds(lap)?, (lap, record))));
-        let best = timed.min_by(|one, other| one.0.total_cmp(&other.0));
-        let told = records.iter().rev().filter_map(|record| {
-            let signs_at = |zone: fn(&Verdict) -> Option<Mixture>| {
-                signs_at(record, |outing| sign(outing.verdict.as_ref().and_then(zone)))
-            };
-            let signs = [
-                full_sign(record),
-                signs_at(|verdict| verdict.three_quarters),
-                signs_at(|verdict| verdict.half),
-            ];
-            let at = |zone: fn(&Verdict) -> Option<Mixture>| record.outing.at_throttle(zone);
-            let (full, three_quarters, half) = (
-                at(|verdict| verdict.full),
-                at(|verdict| verdict.three_quarters),
-                at(|verdict| verdict.half),
-            );
-            let any = signs.iter().any(|signs| !signs.is_empty());
-            let (day, cylinders) = (record.outing.date.day(), OwnVerdict::each(&record.outing));
-            any.then_some(SideVerdict { day, full, three_quarters, half, cylinders, signs })
-        });
-        Self {
-            outings: records.len(),
-            best_lap: best.map(|(_, (lap, _))| lap.to_owned()),
-            best_lap_place: best.and_then(|(_, (_, record))| record.outing.place.clone()),
-            verdicts: told.take(LAST).collect(),
-        }
-    }
-
-    /// "3 runs, best 1:02.4 at Fennmoor, 2026-10-03: full = 3/4 = 1/2 <, before it full =".
-    fn words(&self) -> String {
-        if self.outings == 0 {
-            return "not run".to_owned();
-        }
-        let mut parts = vec![count(self.outings, "run")];
-        let best = if self.outings == 1 { "" } else { "best " };
-        let at = self.best_lap_place.as_deref().map(|place| format!(" at {}", first_line(place)));
-        let at = at.unwrap_or_default();
-        parts.extend(self.best_lap.as_deref().map(|lap| format!("{best}{}{at}", first_line(lap))));
-        for (at, one) in self.verdicts.iter().enumerate() {
-            let of_day = at.checked_sub(1).and_then(|before| self.verdicts.get(before));
-            let again = of_day.is_some_and(|before| before.day == one.day);
-            parts.push(if again { format!("before it {}", one.signs()) } else { one.words() });
-        }
-        parts.join(", ")
-    }
-}
-
-impl SideVerdict {
-    fn words(&self) -> String {
-        format!("{}: {}", self.day, self.signs())
-    }
-
-    fn signs(&self) -> String {
-        let zones = ["full", "3/4", "1/2"].into_iter().zip(&self.signs);
-        let judged = zones.filter(|(_, signs)| !signs.is_empty());
-        judged
-            .map(|(zone, signs)| format!("{zone}{GLUE}{}", signs.replace(' ', &GLUE.to_string())))
-            .collect::<Vec<_>>()
-            .join(" ")
-    }
-}
-
 /// The air of both sides.
 #[derive(Debug, Serialize, JsonSchema)]
 struct BothAirs {
@@ -286,6 +152,9 @@ struct InsideEngineEntry<'a> {
     to: String,
     /// What changed, in words.
     changes: &'a [String],
+    /// Kinds of the parts that are others, and builds.
+    #[serde(skip)]
+    kinds: &'a [String],
     /// The days it stood so: first, and then.
     #[serde(skip)]
     days: (String, String),
@@ -329,6 +198,7 @@ impl<'a> InsideEngineEntry<'a> {
             from: inside.from.to_string(),
             to: inside.to.to_string(),
             changes: &inside.changes,
+            kinds: &inside.kinds,
             days: (inside.from.day(), inside.to.day()),
         }
     }
@@ -337,6 +207,8 @@ impl<'a> InsideEngineEntry<'a> {
 impl<'a> ComparisonReport<'a> {
     /// The answer.
     pub fn answer(self) -> CompareAnswer<'a> {
+        let entry = |air: &'_ Option<KnownAir>| air.as_ref().map(|(entry, _)| entry.clone());
+        let (of_from, of_to) = (entry(&self.air.0), entry(&self.air.1));
         CompareAnswer {
             bike: self.bike,
             from: self.from,
@@ -347,7 +219,8 @@ impl<'a> ComparisonReport<'a> {
             derived: self.derived.iter().map(DerivedChange::of).collect(),
             standings: self.standings,
             air: BothAirs::of(self.air),
-            ran: BothRan { from: SideRan::of(self.ran.0), to: SideRan::of(self.ran.1) },
+            apart: Apart::between((&self.ran.0, &self.ran.1), (of_from.as_ref(), of_to.as_ref())),
+            ran: BothRan::of(&self.ran.0, &self.ran.1),
             since_outing: self.since.map(SinceOutingEntry::of),
             inside_engine: self.inside.map(InsideEngineEntry::of),
             remarks: self.remarks,
@@ -361,18 +234,21 @@ impl CompareAnswer<'_> {
         format!("{}: from {} to {}{sum}", self.bike, self.from, self.to)
     }
 
-    /// Each side with its air and how it ran.
-    fn sides(&self, screen: &Screen) -> [String; 2] {
+    /// Each side with how it ran, run by run; its air where no run says one, or all is wanted.
+    fn sides(&self, screen: &Screen) -> Vec<String> {
         let (airs, ran) = (&self.air, &self.ran);
-        [(&self.from, &airs.from, &airs.sources.0, &ran.from), (&self.to, &airs.to, &airs.sources.1, &ran.to)]
-            .map(|(side, air, source, ran)| {
-                let air = air.as_ref().zip(source.as_ref()).map(|(air, source)| {
-                    let source =
-                        if screen.verbose() { format!(" ({})", visible(source)) } else { String::new() };
-                    format!("{}{source}; ", air.in_short(screen))
-                });
-                format!("{side}: {}{}", air.unwrap_or_default(), ran.words())
-            })
+        let sides = [
+            (&self.from, &airs.from, &airs.sources.0, &ran.from),
+            (&self.to, &airs.to, &airs.sources.1, &ran.to),
+        ];
+        let of_one = |(side, air, source, ran): (&String, &Option<NotedAir>, &Option<String>, &SideRan)| {
+            let known = air.as_ref().zip(source.as_ref()).filter(|_| screen.verbose() || !ran.says_an_air());
+            let air = known.map(|(air, source)| format!("{} ({}); ", air.in_short(screen), visible(source)));
+            let head = format!("  {side}: {}{}", air.unwrap_or_default(), ran.counted());
+            let runs = ran.words(screen).into_iter().map(|run| format!("    {run}"));
+            std::iter::once(head).chain(runs).collect::<Vec<_>>()
+        };
+        sides.into_iter().flat_map(of_one).chain(self.apart.iter().map(Apart::words)).collect()
     }
 
     /// The same for a page.
@@ -380,7 +256,7 @@ impl CompareAnswer<'_> {
         let (mut head, mut rest) = (Frame::new(screen), Frame::new(screen));
         head.hands(&self.title());
         self.remarks.iter().for_each(|remark| head.know(remark));
-        self.sides(screen).iter().for_each(|side| head.say(side));
+        self.sides(screen).iter().for_each(|side| head.say(side.trim_start()));
         let (rows, blocks) = changes_in_rows(screen, &self.changes);
         if self.changes.is_empty() {
             self.differences(screen).iter().for_each(|line| rest.say(line));
@@ -404,7 +280,11 @@ impl CompareAnswer<'_> {
     pub fn text(&self, screen: &Screen) -> String {
         let mut lines = vec![screen.strong(&screen.wrap(&self.title(), 2))];
         lines.extend(self.remarks.iter().map(|remark| screen.known(remark)));
-        lines.extend(self.sides(screen).iter().map(|side| screen.wrap(&format!("  {side}"), 4)));
+        lines.extend(
+            self.sides(screen)
+                .iter()
+                .map(|side| screen.wrap(side, if side.starts_with("    ") { 6 } else { 4 })),
+        );
         lines.extend(self.differences(screen));
         lines.extend(self.inside_words(screen));
         lines.extend(self.follows(screen));
@@ -418,9 +298,7 @@ impl CompareAnswer<'_> {
     fn inside_words(&self, screen: &Screen) -> Vec<String> {
         if !screen.verbose() {
             let inside = self.inside_engine.as_ref().map(|inside| {
-                let what = count(inside.changes.len(), "part or build");
-                let what = what.replace("part or builds", "parts or builds");
-                format!("inside {} {what} since {}", inside.engine, inside.days.0)
+                format!("inside {} since {}: {}", inside.engine, inside.days.0, some(inside.kinds))
             });
             let more: Vec<String> = inside.into_iter().chain(beside(&self.changes)).collect();
             return (!more.is_empty())
@@ -454,6 +332,9 @@ impl CompareAnswer<'_> {
     fn differences(&self, screen: &Screen) -> Vec<String> {
         match (self.changes.is_empty(), self.inside_engine.is_some()) {
             (true, true) => vec!["Nothing differs in the setups.".into()],
+            (true, false) if self.apart.as_ref().is_some_and(Apart::is_other_air) => {
+                vec!["Nothing differs on the bike: the air does.".into()]
+            }
             (true, false) => vec!["Nothing differs.".into()],
             (false, _) => {
                 let sides = (self.from.as_str(), self.to.as_str());

@@ -6,6 +6,7 @@ pub(in crate::report) mod compare;
 pub mod proven;
 pub mod recorded;
 pub mod show;
+pub mod sides;
 pub(super) mod step;
 
 use std::collections::{BTreeMap, HashMap};

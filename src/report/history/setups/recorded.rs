@@ -375,13 +375,14 @@ impl<'a> RollbackAnswer<'a> {
         )
     }
 
-    /// The bike is so already, or the cylinders `of` it that were asked for: nothing was recorded on top of the `newest`.
-    pub fn already(to: &'a SetupRecord, of: &[String], newest: Option<u32>) -> Self {
+    /// The bike is so already, or the cylinders `of` it that were asked for: nothing was recorded on top of the `newest`. `open` where jobs
+    /// are.
+    pub fn already(to: &'a SetupRecord, of: &[String], (newest, open): (Option<u32>, bool)) -> Self {
         let what = if of.is_empty() { String::new() } else { format!("{} is ", visible(&of.join(", "))) };
-        let words = format!(
-            "{0}: {what}as in setup {1} already, by the record; nothing to put back.\nWhat is still to do at the bike:\n  reedbook job {0}",
-            to.bike, to.number
-        );
+        let bike = &to.bike;
+        let still =
+            if open { format!("\nStill to do at the bike:\n  reedbook job {bike}") } else { String::new() };
+        let words = format!("{bike}: {what}as in setup {} already; nothing to put back.{still}", to.number);
         let newest = newest.filter(|_| !of.is_empty()).or(Some(to.number));
         Self { from: newest, ..Self::nothing_recorded(to, words) }
     }
@@ -416,7 +417,7 @@ impl<'a> RollbackAnswer<'a> {
         let (Some(told), Some(new)) = (&self.told, self.new) else {
             let nothing = self.nothing.lines().map(|line| screen.wrap(line, 2));
             frame.block(nothing.collect::<Vec<_>>().join("\n"));
-            self.was_lean.iter().for_each(|line| frame.stop(line));
+            self.stops.iter().for_each(|line| frame.stop(line));
             return frame.text();
         };
         let before = self.from.map(|number| format!(" (setup {number} is kept)")).unwrap_or_default();

@@ -111,10 +111,10 @@ pub(super) fn of_never_right(bike: &str, run: Option<&(String, String)>, was_lea
             visible(id)
         ),
         None if was_lean => format!(
-            "Go richer than it ran, read plug and piston after a short run, and log each run with its verdict and its air: `reedbook outing add {bike} full=… --temp … --baro … --humidity …`. Once one was right, ask again."
+            "Go richer than it ran, read plug and piston after a short run, and log each run with its verdict, and its air where none is kept: `reedbook outing add {bike} full=…`. Once one was right, ask again."
         ),
         None => format!(
-            "Start rich by the maker's jetting, read plug and piston, and log each run with its verdict and its air: `reedbook outing add {bike} full=… --temp … --baro … --humidity …`. Once one was right, ask again."
+            "Start rich by the maker's jetting, read plug and piston, and log each run with its verdict, and its air where none is kept: `reedbook outing add {bike} full=…`. Once one was right, ask again."
         ),
     }
 }

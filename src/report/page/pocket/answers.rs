@@ -289,6 +289,7 @@ fn in_air(
         was_right: false,
         bike_is_taken: false,
         explain: false,
+        overdue: None,
     };
     let found = match question.answer_from(air, weighed) {
         Ok(found) => found,
