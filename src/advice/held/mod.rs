@@ -17,6 +17,7 @@
 //! - `step`: what a change of the setup does that can hurt;
 //! - `judge`: what a proposed step is told, and why it is refused;
 //! - `back_to`: what the bike would stand on, whatever the step there;
+//! - `still`: what still holds, for a look at a bike or a setup;
 //! - `words`: how a hold is worded, and the ways out.
 
 mod back_to;
@@ -31,6 +32,7 @@ mod ran;
 mod really;
 mod sign;
 mod step;
+mod still;
 mod with_engine;
 mod words;
 
@@ -44,11 +46,9 @@ pub use ran::{judged_open, last_ran};
 pub use really::{is_of_fuel, is_of_the_run, is_setup_doubted, is_setup_open, may_have_run_instead};
 pub use sign::{contradicted, ran_lean, was_judged, where_said};
 pub use step::{Harm, HurtKind, Step, throttle};
+pub use still::{StillHeld, StillLean, still_lean, still_lean_at_full, still_lean_below};
 pub use with_engine::may_be_held;
-pub use words::{
-    Judgement, LastRun, LastVerdict, Refusal, StillHeld, StillLean, Told, still_lean, still_lean_at_full,
-    still_lean_below,
-};
+pub use words::{Judgement, LastRun, LastVerdict, Refusal, Told};
 
 #[cfg(test)]
 mod tests;
