@@ -18,7 +18,7 @@ use super::needle::clip_by_thumb;
 use super::needle::grooves::{Grooves, Hung};
 use super::needle::hang::{self, Hanging, PilotAim};
 use super::needle::search;
-use super::wanted::{EIGHTH, EachZone, FULL, HALF, IDLE};
+use super::wanted::{EIGHTH, EachZone, FULL, HALF, IDLE, QUARTER, THREE_QUARTERS};
 use super::{ClipAdvice, MainSize, NeedleAdvice, ZoneAdvice};
 use crate::engine::carburetor::both_circuits;
 use crate::engine::carburetor::circuits::pilot_share;
@@ -168,7 +168,7 @@ impl Search<'_> {
         let delivers = |size| main.and_then(|main| simple_rule::delivered(main, size, power));
         let at_full = chosen.and_then(delivers).unwrap_or(1.0);
         let at_eighth = self.shares.as_ref().ok().map(|shares| (1.0, shares[EIGHTH]));
-        let pilot = self.nearest_pilot(self.aim(at_eighth));
+        let pilot = self.nearest_pilot(self.aim(at_eighth).feeding(self.held_without_needle()));
         let mut delivered = self.delivered(&pilot, None);
         warnings.extend(self.too_lean(&delivered));
         delivered[FULL] = main.map(|_| at_full);
@@ -192,6 +192,16 @@ impl Search<'_> {
     /// What the pilot circuit is to bring for closed throttle, and for an eighth where that can be reckoned.
     fn aim(&self, at_eighth: Option<(f64, f64)>) -> PilotAim {
         hang::pilot_aim(&self.asked.wanted, at_eighth, self.pilot.reach())
+    }
+
+    /// What the pilot circuit has to bring of what it brings now where a lean run holds a throttle between, and nothing says what the needle
+    /// gives there: it is taken as left alone.
+    fn held_without_needle(&self) -> impl Iterator<Item = f64> {
+        let shares = self.shares.as_ref().ok();
+        (QUARTER..=THREE_QUARTERS).filter_map(move |zone| {
+            let (held, share) = (self.asked.wanted[zone].held?, shares?[zone]);
+            (share > 0.0).then(|| 1.0 + (held - 1.0) / share)
+        })
     }
 
     fn nearest_pilot(&self, aim: PilotAim) -> PilotSetting {

@@ -40,6 +40,15 @@ pub(in crate::advice::rejet) struct PilotAim {
     pub(in crate::advice::rejet) least: f64,
 }
 
+impl PilotAim {
+    /// The same where a lean run holds throttles that the pilot feeds too: what it `needed` there it keeps, and no more than it has is asked of
+    /// it.
+    pub(in crate::advice::rejet) fn feeding(self, needed: impl Iterator<Item = f64>) -> Self {
+        let needed = needed.fold(f64::NEG_INFINITY, f64::max).min(1.0);
+        Self { target: self.target.max(needed), least: self.least.max(needed) }
+    }
+}
+
 /// What the pilot circuit is to bring for closed throttle, and for an eighth where `at_eighth` says what the main circuit brings there
 /// and how much of the fuel is the pilot's. `reach` is the least and the most that it can.
 pub(in crate::advice::rejet) fn pilot_aim(
@@ -195,8 +204,7 @@ impl Hanging<'_> {
             let (held, main, share) = (self.asked.wanted[zone].held?, hung.over[zone]?, self.shares[zone]);
             (share > 0.0).then(|| 1.0 + (held * ratio - 1.0 - (1.0 - share) * (main - 1.0)) / share)
         });
-        let needed = needed.fold(f64::NEG_INFINITY, f64::max).min(1.0);
-        PilotAim { target: aim.target.max(needed), least: aim.least.max(needed) }
+        aim.feeding(needed)
     }
 
     /// What is wanted, with so many times as much of it everywhere.
