@@ -232,7 +232,7 @@ impl Case<'_> {
             _ => match self.step.fuel_at(zone).map(|fuel| least / fuel - 1.0).filter(|lacks| *lacks > 0.0) {
                 Some(lacks) => {
                     let lacks = fixed((100.0 * lacks).max(0.1), 1);
-                    format!("In {air} that run asks for at least {lacks} % more there than this leaves.")
+                    format!("The least in {air} is {lacks} % more than this.")
                 }
                 None => format!("In {air} this leaves less there than that run asks for."),
             },

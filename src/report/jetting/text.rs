@@ -106,7 +106,7 @@ impl RejetAnswer<'_> {
         // After a seizure nobody asks how improbable it was, and what to look for is in its own line.
         let surprise = self.record.surprise().filter(|_| seized.is_none() || told.explain);
         stops.extend(surprise.filter(|_| self.record.is_surprised_by_lean()));
-        stops.extend(self.above_limit(true));
+        stops.extend(self.above_limit(true).filter(|_| seized.is_none() || told.explain));
         stops.extend(self.short_of_held());
         // It ends with "Only then:", and what the hands do stands under it.
         stops.extend(seized);

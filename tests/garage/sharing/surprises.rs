@@ -343,7 +343,10 @@ fn a_bike_that_is_retired_here_and_one_engine_in_two_bikes_are_said() {
     let said = in_a_line(&yard.done("shop", "16T20", &["share"]));
     assert!(said.contains("The engine wasp-engine is in moth (setup 3, Ben) and in wasp (setup 1"), "{said}");
     // Whoever logs a run on the one that lost it is told, too.
-    let said = in_a_line(&yard.done("shop", "16T21", &["outing", "add", "wasp", "full=right"]));
+    let asked = in_a_line(&yard.run("shop", "16T21", &["outing", "add", "wasp", "full=right"]).refused());
+    assert!(asked.contains("which engine ran in wasp?"), "{asked}");
+    let sure = ["outing", "add", "wasp", "full=right", "--sure"];
+    let said = in_a_line(&yard.done("shop", "16T21", &sure));
     assert!(said.contains("The engine wasp-engine went into moth with its setup 2"), "{said}");
     assert!(said.contains("reedbook change wasp engine="), "{said}");
     let said = in_a_line(&yard.done("shop", "16T22", &["outing", "add", "moth", "full=right"]));

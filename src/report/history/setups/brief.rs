@@ -22,7 +22,7 @@ const LEAST_PLACE: usize = 12;
 /// Heads of the table.
 pub(in crate::report) const HEADS: [&str; COLUMNS] =
     ["setup", "day", "changed, and how it ran", "full", "3/4", "1/2", "1/4", "1/8", "idle", "air %", "lap"];
-/// Heads of columns that stand where a run shown has a verdict there: few judge below half throttle.
+/// Heads of columns that stand where a run shown has a verdict there, in a history one of lean: few judge below half throttle.
 pub(in crate::report::history) const RARE: [&str; 3] = ["1/4", "1/8", "idle"];
 /// What the signs in it mean.
 pub(in crate::report) const SIGNS: &str =
@@ -178,9 +178,9 @@ impl SetupEntry<'_> {
     }
 }
 
-/// Heads and rows without the throttles below half that no run was judged at.
+/// Heads and rows without the throttles below half that no run was lean at.
 fn without_rare(rows: Vec<Vec<String>>) -> (Vec<&'static str>, Vec<Vec<String>>) {
-    let holds = |column: usize| rows.iter().any(|row| row.get(column).is_some_and(|cell| !cell.is_empty()));
+    let holds = |column: usize| rows.iter().any(|row| row.get(column).is_some_and(|cell| cell.contains('<')));
     let stays: Vec<bool> =
         HEADS.iter().enumerate().map(|(at, head)| !RARE.contains(head) || holds(at)).collect();
     let heads = HEADS.iter().zip(&stays).filter(|(_, stays)| **stays).map(|(head, _)| *head).collect();

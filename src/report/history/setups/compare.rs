@@ -114,6 +114,9 @@ struct DerivedChange<'a> {
     derived: &'a Derived,
 }
 
+/// What follows is told in so many figures; the rest stands in `-v`.
+const IN_SHORT: usize = 3;
+
 /// The air of both sides.
 #[derive(Debug, Serialize, JsonSchema)]
 struct BothAirs {
@@ -245,8 +248,14 @@ impl CompareAnswer<'_> {
             let known = air.as_ref().zip(source.as_ref()).filter(|_| screen.verbose() || !ran.says_an_air());
             let air = known.map(|(air, source)| format!("{} ({}); ", air.in_short(screen), visible(source)));
             let head = format!("  {side}: {}{}", air.unwrap_or_default(), ran.counted());
-            let runs = ran.words(screen).into_iter().map(|run| format!("    {run}"));
-            std::iter::once(head).chain(runs).collect::<Vec<_>>()
+            let runs = ran.words(screen);
+            match runs.as_slice() {
+                [only] if !screen.verbose() => vec![format!("{head}; {only}")],
+                _ => {
+                    let runs = runs.into_iter().map(|run| format!("    {run}"));
+                    std::iter::once(head).chain(runs).collect()
+                }
+            }
         };
         sides.into_iter().flat_map(of_one).chain(self.apart.iter().map(Apart::words)).collect()
     }
@@ -322,7 +331,12 @@ impl CompareAnswer<'_> {
             return Vec::new();
         }
         if !screen.verbose() {
-            return vec![screen.wrap(&format!("So: {}.", words.join("; ")), 4)];
+            let (told, more) = words.split_at(words.len().min(IN_SHORT));
+            let more = match more.len() {
+                0 => String::new(),
+                more => format!("; {more} more (-v)"),
+            };
+            return vec![screen.wrap(&format!("So: {}{more}.", told.join("; ")), 4)];
         }
         let lines = words.iter().map(|words| screen.wrap(&format!("  {words}"), 4));
         [String::new(), "What follows, computed:".into()].into_iter().chain(lines).collect()

@@ -188,11 +188,21 @@ impl SideRan {
         let best = self.best.as_ref();
         let is_best = |run: &SideVerdict| self.outings > 1 && best.is_some_and(|best| best.id == run.id);
         let of_best = best.filter(|best| !self.verdicts.iter().any(|run| run.id == best.id));
-        let told: Vec<&SideVerdict> = of_best.into_iter().chain(&self.verdicts).collect();
+        let mut told: Vec<&SideVerdict> = of_best.into_iter().chain(&self.verdicts).collect();
+        // In short the one with the best lap, or else the newest, and any that was lean.
+        if !screen.verbose() {
+            let first = best.or(told.first().copied()).map(|run| run.id.clone());
+            told.retain(|run| Some(&run.id) == first.as_ref() || run.signs.contains('<'));
+        }
         let mut lines: Vec<String> = told.iter().map(|run| run.words(screen, is_best(run))).collect();
-        if let Some(last) = lines.last_mut().filter(|_| self.before > 0 && told.len() < self.outings) {
-            let others = self.outings - told.len();
-            last.push_str(&format!("; before that {}", count(others, "run")));
+        let others = self.outings.saturating_sub(told.len());
+        let more = match others {
+            0 => None,
+            _ if !screen.verbose() => Some(format!("; {others} more (-v)")),
+            _ => (self.before > 0).then(|| format!("; before that {}", count(others, "run"))),
+        };
+        if let Some((last, more)) = lines.last_mut().zip(more) {
+            last.push_str(&more);
         }
         lines
     }
