@@ -115,7 +115,7 @@ struct DerivedChange<'a> {
 }
 
 /// What follows is told in so many figures; the rest stands in `-v`.
-const IN_SHORT: usize = 3;
+const IN_SHORT: usize = 2;
 
 /// The air of both sides.
 #[derive(Debug, Serialize, JsonSchema)]
