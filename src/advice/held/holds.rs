@@ -410,10 +410,10 @@ impl Since<'_> {
 }
 
 /// A run that came after.
-pub(super) struct Later<'r> {
-    pub(super) run: &'r OutingRecord,
+struct Later<'r> {
+    run: &'r OutingRecord,
     /// What ran.
-    pub(super) ran: Option<Rc<Combination>>,
+    ran: Option<Rc<Combination>>,
 }
 
 impl Later<'_> {
@@ -425,7 +425,7 @@ impl Later<'_> {
 
     /// Whether it shows that what a hold asks for is enough: it was right or rich at that throttle, on at least that much fuel for
     /// the air it ran in. Where the lean run's fuel cannot be reckoned any such run has to do.
-    pub(super) fn lets_go(&self, hold: &Hold, tables: &Tables<'_>) -> bool {
+    fn lets_go(&self, hold: &Hold, tables: &Tables<'_>) -> bool {
         if !self.was_right_since(hold) {
             return false;
         }
@@ -483,7 +483,7 @@ fn on_another(
 }
 
 /// What is to be done with an engine whose lean run was the last, and whose cause was mended (common practice, no source).
-pub(super) fn mended(run: &OutingRecord, at_full: bool) -> String {
+fn mended(run: &OutingRecord, at_full: bool) -> String {
     let said = |text: &Option<String>| visible(text.as_deref().unwrap_or_default());
     format!(
         "Not run since the lean run of {} (\"{}\", mended: \"{}\"): run in what is new, {}read plug and piston before it is held open.",
