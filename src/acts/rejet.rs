@@ -128,16 +128,7 @@ pub fn report<'a>(
     served: &'a Served,
 ) -> Result<RejetAnswer<'a>, Trouble> {
     let (found, questioned) = found?;
-    let beside = Beside {
-        served,
-        questioned,
-        foretold: None,
-        was_right: false,
-        bike_is_taken: false,
-        explain: false,
-        overdue: None,
-    };
-    Ok(RejetAnswer::from(RejetReport::of(found, beside)?))
+    Ok(RejetAnswer::from(RejetReport::of(found, Beside::air(served, questioned))?))
 }
 
 /// One answer for the machine; none where one of its cylinders has none.

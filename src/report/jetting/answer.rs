@@ -154,6 +154,21 @@ pub struct RejetReport<'a> {
     pub overdue: Option<&'a str>,
 }
 
+impl<'a> Beside<'a> {
+    /// Where nothing else was asked: of an air, with what is questioned of it.
+    pub fn air(served: &'a Served, questioned: &'a [String]) -> Self {
+        Self {
+            served,
+            questioned,
+            foretold: None,
+            was_right: false,
+            bike_is_taken: false,
+            explain: false,
+            overdue: None,
+        }
+    }
+}
+
 /// What is said beside what was found.
 #[derive(Clone, Copy)]
 pub struct Beside<'a> {

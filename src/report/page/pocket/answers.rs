@@ -282,15 +282,7 @@ fn in_air(
     screen: &Screen,
 ) -> InAir {
     let served = Served { entry: Some(air.clone()), ..Served::default() };
-    let beside = Beside {
-        served: &served,
-        questioned,
-        foretold: None,
-        was_right: false,
-        bike_is_taken: false,
-        explain: false,
-        overdue: None,
-    };
+    let beside = Beside::air(&served, questioned);
     let found = match question.answer_from(air, weighed) {
         Ok(found) => found,
         Err(error) => return InAir { parts: no(&error.into()), ..InAir::default() },
