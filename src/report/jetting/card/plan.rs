@@ -13,7 +13,10 @@ use crate::report::history::noted_air::NotedAir;
 use crate::report::jetting::in_part::InPart;
 use crate::report::out::each::OfCylinders;
 use crate::report::out::screen::Screen;
-use crate::report::words::layout::{table, table_of_names};
+use crate::report::words::layout::{NARROW, table, table_of_names};
+
+/// What stands in a cell of an injected bike.
+const TRIM: &str = "trim %";
 
 /// So many columns of jets have room beside the sessions and what is done before them.
 const MOST_COLUMNS: usize = 2;
@@ -192,7 +195,7 @@ impl OfCylinders<PlanAnswer> {
         if all().any(|session| session.cell.above_limit) {
             lines.push(screen.wrap(ABOVE_THE_LIMIT, 2));
         }
-        let record = said_of_all(&self.of_each(|plan| vec![plan.record.clone()]), |name, record| {
+        let record = said_of_several(&self.of_each(|plan| vec![plan.record.clone()]), |name, record| {
             at_cylinder(name, record)
         });
         lines.extend(record.iter().map(|record| screen.wrap(record, 2)));
@@ -208,7 +211,7 @@ impl OfCylinders<PlanAnswer> {
         let Some((_, first)) = self.0.first() else { return String::new() };
         let all = || self.0.iter().flat_map(|(_, plan)| &plan.sessions);
         let what = if all().any(|session| session.cell.is_injected()) {
-            "trim %"
+            TRIM
         } else {
             jets_words(all().map(|session| &session.cell))
         };
@@ -226,28 +229,31 @@ impl OfCylinders<PlanAnswer> {
             [] => NOTHING.to_owned(),
             changes => changes.join(", "),
         };
+        let legend = |whose: &str| format!("{whose}: {what}");
         if groups.len() > MOST_COLUMNS {
+            let narrow = screen.width() < NARROW;
             let rows = first.sessions.iter().enumerate().flat_map(|(at, session)| {
-                let of_each = groups.iter().zip(&called).enumerate();
-                let row = move |(number, ((_, names, plan), called)): (
-                    usize,
-                    (&(_, Vec<&str>, &PlanAnswer), &String),
-                )| {
+                // The session stands in its first line, its air in the next.
+                let (name, air) = (visible(&session.session), session.air.in_short(screen));
+                let mut said =
+                    if narrow { vec![format!("{name}, {air}")] } else { vec![name, air] }.into_iter();
+                let mut rows = Vec::new();
+                for ((_, names, plan), called) in groups.iter().zip(&called) {
                     let own = plan.sessions.get(at).unwrap_or(session);
-                    let said_once = |words: String| if number == 0 { words } else { String::new() };
-                    vec![
-                        said_once(visible(&session.session)),
-                        said_once(session.air.in_short(screen)),
+                    rows.push(vec![
+                        said.next().unwrap_or_default(),
                         called.clone(),
                         own.cell.words(),
                         risk(names, at),
                         before_it(own, &own.changes),
-                    ]
-                };
-                of_each.map(row).collect::<Vec<_>>()
+                    ]);
+                }
+                rows
             });
-            let head = ["session", "air", "cylinder", what, "lean risk", "before it"];
-            return table_of_names(&head, rows.collect(), screen.width());
+            let head = ["session", "cylinder", "jets", "lean risk", "before it"];
+            let head =
+                if what == TRIM { ["session", "cylinder", "trim", "lean risk", "before it"] } else { head };
+            return format!("{}\n{}", table_of_names(&head, rows.collect(), screen.width()), legend(head[2]));
         }
         let rows = first.sessions.iter().enumerate().map(|(at, session)| {
             let mut changes = self.of_each(|plan| {
@@ -306,7 +312,7 @@ impl PlanAnswer {
             return self.nothing_to_come(over, self.moved_on.as_slice(), screen);
         }
         let cells = || self.sessions.iter().map(|session| &session.cell);
-        let what = if cells().any(CardCell::is_injected) { "trim %" } else { jets_words(cells()) };
+        let what = if cells().any(CardCell::is_injected) { TRIM } else { jets_words(cells()) };
         let mut lines =
             vec![screen.strong(&format!("{}: plan by session, from setup {}", self.bike, self.baseline))];
         lines.extend(self.moved_on.iter().map(|words| screen.wrap(words, 2)));
