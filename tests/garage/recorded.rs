@@ -227,6 +227,6 @@ fn a_name_exported_for_git_is_heard() {
     exported.env("GIT_AUTHOR_NAME", "Ada Sorrel").env("GIT_AUTHOR_EMAIL", "ada@example.org");
     exported.env("GIT_COMMITTER_NAME", "Ada Sorrel").env("GIT_COMMITTER_EMAIL", "ada@example.org");
     let said: Answer = exported.output().unwrap().into();
-    assert!(!said.done().contains("does not know your name"));
+    assert!(!said.done().out.contains("does not know your name"));
     assert_eq!(shed.git(&["log", "-1", "--format=%an <%ae>"]).trim(), "Ada Sorrel <ada@example.org>");
 }
