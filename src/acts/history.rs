@@ -44,13 +44,18 @@ pub fn history<T>(
         let Some(before) = made_from.or_else(line_above) else { continue };
         let whole = |setup| book.combination(bike, Some(setup));
         let above = line_above().filter(|above| above.id != before.id);
+        let made_on = above.map(|_| before.number);
         let (before, now) = (whole(before)?.fields, whole(after)?.fields);
         let same_as = match above {
             Some(above) if whole(above)?.fields.same_as(&now) => Some(above.number),
             _ => None,
         };
         let comparison = compare(&before, &now);
-        compared.insert(after.number, report::Compared { comparison, before, after: now, same_as });
+        let number = |id: &String| setups.iter().find(|setup| setup.id == *id).map(|setup| setup.number);
+        let mut combined_of: Vec<u32> = after.combined_of.iter().filter_map(number).collect();
+        combined_of.sort_unstable();
+        let one = report::Compared { comparison, before, after: now, same_as, made_on, combined_of };
+        compared.insert(after.number, one);
     }
     // What was on the bike in each run is read only where the runs are listed.
     let fitted = order.map(|_| FittedIn::of(&book, outings.iter())).transpose()?;

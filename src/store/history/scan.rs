@@ -60,6 +60,8 @@ pub(in crate::store) struct FoundSetup {
     pub combined: bool,
     /// The identity of the setup that it was made from; none for the first.
     pub made_from: Option<String>,
+    /// The identities of the two that a choice put together, as they were recorded; none where it was not put together by one.
+    pub combined_of: Option<String>,
     /// Its values.
     pub fields: Rc<FieldSet>,
 }
@@ -295,6 +297,7 @@ impl Scan<'_> {
             readable,
             despite: trailers.get(DESPITE_TRAILER).cloned(),
             combined,
+            combined_of: trailers.get(COMBINED_TRAILER).cloned(),
             fields,
         };
         self.ledger.take(&setup)?;
