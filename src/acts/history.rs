@@ -41,6 +41,10 @@ pub fn history<T>(
         // Two sides recorded at once: each changed what it had, not what the other wrote a line above.
         let made_from = after.made_from.as_ref().and_then(|id| setups.iter().find(|setup| setup.id == *id));
         let line_above = || place.checked_sub(1).and_then(|above| setups.get(above));
+        // What it was made on may be what a clone of the end alone does not hold.
+        if garage.repository().begins_with(&after.commit) {
+            continue;
+        }
         let Some(before) = made_from.or_else(line_above) else { continue };
         let whole = |setup| book.combination(bike, Some(setup));
         let above = line_above().filter(|above| above.id != before.id);

@@ -257,6 +257,14 @@ impl Scan<'_> {
         }
         let readable = whole.findings.is_empty();
         let fields = Rc::new(whole.fields);
+        // Where the history of a clone begins at several commits the bike may have stood alike at more than one.
+        if let Some(id) = &id
+            && self.garage.repository().is_cut_off(commit)
+            && self.ledger.has(&bike, id)?
+        {
+            newest.insert(bike, (self.found, id.clone(), commit.id()));
+            return Ok(());
+        }
         // A setup that was picked onto another branch is known already: there it is a commit like any other.
         let recorded = id.is_some();
         let id = match id {
