@@ -3,7 +3,7 @@
 use super::hold::{Hold, Reference, Tables};
 use super::holds::Holds;
 use super::step::throttle;
-use super::words::was;
+use super::words::{capital, was};
 use crate::air::Air;
 use crate::notebook::{Combination, Mixture, Setup};
 use crate::store::OutingRecord;
@@ -38,6 +38,13 @@ pub fn still_lean(
         let grave = first.seizure || first.zone == "full" && first.is_detonation();
         let words = in_a_sentence(holds, first);
         if grave { found.stops.push(words) } else { found.known.push(words) }
+    } else if let Some(seized) =
+        holds.not_again.iter().find(|hold| hold.seizure && !hold.mended && !is_said(hold))
+    {
+        found.stops.push(format!(
+            "{}, and no cause is written down: what was right on more since does not clear it yet.",
+            capital(&ran_lean(seized))
+        ));
     }
     found
 }
