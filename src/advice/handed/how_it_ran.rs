@@ -183,7 +183,7 @@ pub fn lean_before(handed: &HandedEngine) -> Option<String> {
     if lean.is_empty() || ran_lean(newest, false).is_some() {
         return None;
     }
-    let mut days: Vec<String> = lean.iter().map(|run| run.date.day().to_string()).collect();
+    let mut days: Vec<String> = lean.iter().map(|run| run.date.day()).collect();
     days.dedup();
     let more = if days.len() > NAMED { " and before" } else { "" };
     days.truncate(NAMED);
