@@ -244,7 +244,7 @@ mod tests {
             date: When::parse(&format!("{day}T10:00+00:00"), When::default().offset()).unwrap(),
             place: Some(place.to_owned()),
             off_best_percent: Some(1.0),
-            seen: JudgedRun::Unjudged,
+            seen: JudgedRun::NotJudged,
             cylinder: None,
             setup: None,
         }
