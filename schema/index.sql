@@ -20,7 +20,8 @@ CREATE TABLE setups (
     despite  TEXT,
     combined INTEGER NOT NULL,
     author   TEXT NOT NULL,
-    made_from TEXT
+    made_from TEXT,
+    combined_of TEXT
 );
 CREATE INDEX setups_of_bike ON setups (bike, position);
 CREATE INDEX setups_of_engine ON setups (engine, position);

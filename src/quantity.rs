@@ -139,12 +139,12 @@ impl Quantity {
         })
     }
 
-    /// A bare share above 0 and up to 1 taken as the fraction it is, and written in percent, so that whoever reads it on
+    /// A bare share above 0 and below 1 taken as the fraction it is, and written in percent, so that whoever reads it on
     /// cannot take it for less: "0.50" becomes "50 %". Anything else is as it was: "0.5 %" stays half a percent.
     #[must_use]
     pub fn or_fraction(self) -> Self {
         let typed = self.value();
-        if !self.bare || self.dimension != Dimension::Share || typed <= 0.0 || typed > 1.0 {
+        if !self.bare || self.dimension != Dimension::Share || typed <= 0.0 || typed >= 1.0 {
             return self;
         }
         // The point moves by two places and takes the digits along; the six decimals are for fractions like 1/3.

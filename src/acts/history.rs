@@ -41,16 +41,25 @@ pub fn history<T>(
         // Two sides recorded at once: each changed what it had, not what the other wrote a line above.
         let made_from = after.made_from.as_ref().and_then(|id| setups.iter().find(|setup| setup.id == *id));
         let line_above = || place.checked_sub(1).and_then(|above| setups.get(above));
+        // What it was made on may be what a clone of the end alone does not hold.
+        if garage.repository().begins_with(&after.commit) {
+            continue;
+        }
         let Some(before) = made_from.or_else(line_above) else { continue };
         let whole = |setup| book.combination(bike, Some(setup));
         let above = line_above().filter(|above| above.id != before.id);
+        let made_on = above.map(|_| before.number);
         let (before, now) = (whole(before)?.fields, whole(after)?.fields);
         let same_as = match above {
             Some(above) if whole(above)?.fields.same_as(&now) => Some(above.number),
             _ => None,
         };
         let comparison = compare(&before, &now);
-        compared.insert(after.number, report::Compared { comparison, before, after: now, same_as });
+        let number = |id: &String| setups.iter().find(|setup| setup.id == *id).map(|setup| setup.number);
+        let mut combined_of: Vec<u32> = after.combined_of.iter().filter_map(number).collect();
+        combined_of.sort_unstable();
+        let one = report::Compared { comparison, before, after: now, same_as, made_on, combined_of };
+        compared.insert(after.number, one);
     }
     // What was on the bike in each run is read only where the runs are listed.
     let fitted = order.map(|_| FittedIn::of(&book, outings.iter())).transpose()?;

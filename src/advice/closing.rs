@@ -125,6 +125,10 @@ pub fn remarks(before: &Outing, after: &Outing) -> Vec<Guidance> {
                 + CommandOption::MendedLike
                 + "."
         }
+        (Some(_), Some(_)) if after.left_open().is_some() => {
+            let name = visible(&after.left_open().unwrap_or_default());
+            format!("That is of another cylinder than {name}, which was lean as well: the lean run stays open, and nothing leaner is allowed as before. Say what it was at {name} too, or \"both\".").into()
+        }
         (Some(_), Some(_)) => {
             "The lean run is closed: what ran then is allowed again, leaner than that not before it has run. If it was the jetting all the same, take the cause out again: going richer is the way then.".into()
         }

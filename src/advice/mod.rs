@@ -15,6 +15,7 @@ pub mod drawn;
 pub mod figures;
 pub mod fit;
 pub mod foundation;
+mod half_done;
 pub mod handed;
 pub mod held;
 pub mod incoming;

@@ -84,9 +84,10 @@ pub fn glance(
     }
     let mut runs = book.outings(bike)?;
     stops.extend(lean);
-    stops.extend(ran_lean_there_now(book, bike)?);
+    let there = known_or_said(ran_lean_there_now(book, bike), &mut stops)?;
+    stops.extend(there);
     let jobs = jobs.iter().find(|jobs| jobs.bike == bike).cloned().unwrap_or_default();
-    let engine_seized = seized_elsewhere(book, bike, &whole)?;
+    let engine_seized = known_or_said(seized_elsewhere(book, bike, &whole), &mut stops)?;
     let seized = engine_seized.as_ref().map(Guidance::without_commands);
     let said = standing::of_jobs(book, &jobs)?.into_iter();
     let said = said.filter(|said| !stops.contains(said) && seized.as_ref() != Some(said));
@@ -144,6 +145,18 @@ fn lean_and_unjudged(
 }
 
 /// What is to be said where the engine seized in another bike, at any of its cylinders.
+/// What is known; where an outing of another bike cannot be read, that is said in its place, and the bike is looked at all the same.
+fn known_or_said<T: Default>(found: Result<T, StoreError>, stops: &mut Vec<String>) -> Result<T, StoreError> {
+    match found {
+        Err(unread @ StoreError::OutingUnread { .. }) => {
+            let said = unread.to_string();
+            stops.extend((!stops.contains(&said)).then_some(said));
+            Ok(T::default())
+        }
+        found => found,
+    }
+}
+
 fn seized_elsewhere(
     book: &Book<'_>,
     bike: &str,

@@ -3,6 +3,7 @@
 
 use super::building;
 use super::closing::{sign_anywhere, was_lean};
+use super::half_done::leaner_than_either;
 use super::held::{
     Judgement, LastVerdict, Proposal, Shelf, StillHeld, Told, judge_each, known_holds, may_be_held,
     still_lean_at_full, still_lean_below, was_judged, where_said,
@@ -344,7 +345,8 @@ pub fn of_jobs(book: &Book<'_>, jobs: &BikeJobs) -> Result<Vec<String>, StoreErr
     let told = told.filter(says).map(|told| told.sentence());
     let refused = judged.refused.iter().map(|refusal| refusal.sentence.without_commands());
     let ran_lean = like_it_ran_lean(book, &after, step)?;
-    Ok(ran_lean.into_iter().chain(told).chain(refused).collect())
+    let half_done = leaner_than_either(book, jobs)?;
+    Ok(half_done.into_iter().chain(ran_lean).chain(told).chain(refused).collect())
 }
 
 /// What is said of a setup before the one that ran last that was lean on the same fuel, spark and jetting; the newest such run.

@@ -70,11 +70,12 @@ fn no_setup_has_a_date() {
 }
 
 /// What is typed for a humidity, what it is in percent, and how it is written from then on.
-const HUMIDITIES: [(&str, f64, &str); 12] = [
+const HUMIDITIES: [(&str, f64, &str); 13] = [
     ("0.50", 50.0, "50 %"),
     ("0.505", 50.5, "50.5 %"),
-    ("1", 100.0, "100 %"),
-    ("1.0", 100.0, "100 %"),
+    ("1", 1.0, "1 %"),
+    ("1.0", 1.0, "1.0 %"),
+    ("0.99", 99.0, "99 %"),
     ("0.07", 7.0, "7 %"),
     ("1/2", 50.0, "50 %"),
     ("0.5 %", 0.5, "0.5 %"),
@@ -86,7 +87,7 @@ const HUMIDITIES: [(&str, f64, &str); 12] = [
 ];
 
 #[test]
-fn a_bare_humidity_up_to_one_is_a_fraction_wherever_it_is_read() {
+fn a_bare_humidity_below_one_is_a_fraction_wherever_it_is_read() {
     let humidity = |entry: &AirEntry| entry.humidity.as_ref().unwrap().si() * 100.0;
     for (typed, percent, written) in HUMIDITIES {
         let mut set = AirEntry::default();
@@ -114,7 +115,7 @@ fn a_bare_humidity_up_to_one_is_a_fraction_wherever_it_is_read() {
 #[test]
 fn the_values_of_a_document_say_the_humidity_that_was_meant() {
     let options = ReadOptions { refuse_bare_lengths: false, map_file: &|_| None, here: Offset::UTC };
-    for (written, shown) in [("0.5", "50 %"), ("1", "100 %"), ("55", "55 %"), ("\"0.5 %\"", "0.5 %")] {
+    for (written, shown) in [("0.5", "50 %"), ("1", "1 %"), ("55", "55 %"), ("\"0.5 %\"", "0.5 %")] {
         let text = format!("date = \"2026-05-15\"\n[air]\nhumidity = {written}\n");
         let checked =
             read::<Outing>(DocumentKind::Outing, Path::new("outing.toml"), text.as_bytes(), options);

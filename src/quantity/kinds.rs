@@ -64,7 +64,7 @@ kinds! {
     InjectorFlow, InjectorFlowKind, "injector-flow", [VolumeFlow, MassFlow], "cc/min";
     /// A share; bare numbers are percent.
     Percent, PercentKind, "percent", [Share], "%";
-    /// Relative humidity; bare numbers are percent, except that one above 0 and up to 1 is a fraction: 0.5 is 50 %.
+    /// Relative humidity; bare numbers are percent, except that one above 0 and below 1 is a fraction: 0.5 is 50 %.
     RelativeHumidity, RelativeHumidityKind, "relative-humidity", [Share], "%", fraction = true;
     /// Turns of a screw from lightly seated; bare numbers are turns.
     Turns, TurnsKind, "turns", [Turns], "turns";

@@ -18,7 +18,7 @@ pub trait Kind {
     const DIMENSIONS: &'static [Dimension];
     /// Unit of a bare number.
     const UNIT: &'static str;
-    /// Whether a bare number above 0 and up to 1 is a fraction of the whole, as an instrument may show it.
+    /// Whether a bare number above 0 and below 1 is a fraction of the whole, as an instrument may show it.
     const FRACTION: bool = false;
 }
 

@@ -18,8 +18,8 @@ use crate::advice::slips::Slip;
 use crate::machine::Moment;
 use crate::quantity::Units;
 use crate::report::page::live::{
-    self, BuildForm, Drawn, FormFields, JetsPage, LogPage, LookForm, PageAt, PageFrame, Pen, READING,
-    WRITTEN, is_answered,
+    self, BuildForm, Drawn, DrawnCylinder, FormFields, JetsPage, LogPage, LookForm, PageAt, PageFrame, Pen,
+    READING, WRITTEN, is_answered,
 };
 use crate::report::{Screen, Trouble, air_in_short};
 use crate::store::{BikeJobs, Book, BuildRecord, Garage, SetupName, SetupRecord, places};
@@ -272,22 +272,31 @@ fn compare_page(visit: &Visit, bike: &str, typed: &FormFields) -> Result<String,
     })
 }
 
-/// Both sides as they are drawn; of several cylinders the first.
+/// Both sides as they are drawn, each of several cylinders by itself.
 fn drawn(sides: &ComparedSides<'_>, names: [&SetupName; 2]) -> Drawn {
-    let cylinder = sides.fields[1].cylinders().into_iter().next();
-    let fields = sides.fields.map(|fields| match &cylinder {
-        Some(name) if fields.cylinders().contains(name) => fields.for_cylinder(name),
-        _ => fields.clone(),
-    });
-    let benches = [0, 1].map(|side| Bench { fields: &fields[side], assumptions: sides.assumptions });
+    let of_one = |name: Option<String>| {
+        let fields = sides.fields.map(|fields| match &name {
+            Some(name) if fields.cylinders().contains(name) => fields.for_cylinder(name),
+            _ => fields.clone(),
+        });
+        let benches = [0, 1].map(|side| Bench { fields: &fields[side], assumptions: sides.assumptions });
+        DrawnCylinder {
+            name,
+            spark: [spark(&benches[0]), spark(&benches[1])],
+            ports: [port_figures(&benches[0], Valve::Open), port_figures(&benches[1], Valve::Open)],
+        }
+    };
+    let cylinders = sides.fields[1].cylinders();
     Drawn {
         names: names.map(|name| match name {
             SetupName::Number(number) => format!("setup {number}"),
             other => other.to_string(),
         }),
-        spark: [spark(&benches[0]), spark(&benches[1])],
-        ports: [port_figures(&benches[0], Valve::Open), port_figures(&benches[1], Valve::Open)],
-        cylinder,
+        each: if cylinders.is_empty() {
+            vec![of_one(None)]
+        } else {
+            cylinders.into_iter().map(|name| of_one(Some(name))).collect()
+        },
     }
 }
 

@@ -90,6 +90,8 @@ pub struct SetupRecord {
     pub combined: bool,
     /// The identity of the setup that it was made from: on its own side, where two recorded at once.
     pub made_from: Option<String>,
+    /// The identities of the two that a choice put together.
+    pub combined_of: Vec<String>,
 }
 
 /// A recorded outing, or one that lies on disk and is not recorded yet.

@@ -38,7 +38,7 @@ pub use history::recording::has_recorded;
 pub use history::repository::Repository;
 pub use history::signed::{CommitSignature, SignatureState, signatures};
 pub use index::condition::Condition;
-pub use index::find::{FindQuery, Found, Hit, find, in_order};
+pub use index::find::{FindQuery, Found, Hit, cylinders_of_bike, find, in_order};
 pub use index::papers::no_plain_files;
 pub use open_jobs::{BikeJobs, OpenJob};
 pub use read_before::keep_what_was_read;

@@ -65,7 +65,7 @@ impl Book<'_> {
         }
         let mut numbers = self.numbers_in(bike, &numbered_by)?;
         let mut statement = self.index().connection().prepare_cached(
-            "SELECT id, commit_id, unix, offset_minutes, why, air, engine, readable, despite, combined, author, made_from FROM setups WHERE bike = ?1 ORDER BY position",
+            "SELECT id, commit_id, unix, offset_minutes, why, air, engine, readable, despite, combined, author, made_from, combined_of FROM setups WHERE bike = ?1 ORDER BY position",
         )?;
         let rows = statement.query_map([bike], |row| {
             let id: String = row.get(0)?;
@@ -84,6 +84,10 @@ impl Book<'_> {
                 combined: row.get(9)?,
                 author: row.get(10)?,
                 made_from: row.get(11)?,
+                combined_of: row
+                    .get::<_, Option<String>>(12)?
+                    .map(|ids| ids.split(' ').map(str::to_owned).collect())
+                    .unwrap_or_default(),
             })
         })?;
         let mut setups = rows.collect::<Result<Vec<_>, _>>()?;

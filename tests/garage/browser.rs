@@ -306,10 +306,13 @@ fn outings_that_are_logged_by_hand_on_a_phone_in_flight_mode_come_home() {
         browser.click("#plugs button:nth-of-type(4)");
         browser.write("#outing [name=lap]", lap);
         browser.write("#outing [name=minutes]", "18");
-        browser.write("#outing [name=notes]", HOSTILE);
+        let sounds_lean = bike == "ibex";
+        let notes = if sounds_lean { format!("Revs hang. {HOSTILE}") } else { HOSTILE.to_owned() };
+        browser.write("#outing [name=notes]", &notes);
         browser.click("#outing button[type=submit]");
         let logged = browser.eval("document.getElementById('logged').innerText").to_string();
         assert!(logged.contains(&format!("Logged for {bike}")) && logged.contains("= right"), "{logged}");
+        assert_eq!(logged.contains("the notes sound lean"), sounds_lean, "{logged}");
     }
     assert_eq!(seen(&mut browser, &axe), Vec::<String>::new(), "with what was noted");
     // It is still there when the phone was put away.

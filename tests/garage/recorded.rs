@@ -218,3 +218,15 @@ fn both_sides_of_a_merge_in_a_file_are_named_with_the_way_out() {
     }
     shed.run(&["change", "moth", "jetting.main=172", "--why", "cooler"]).done();
 }
+
+/// A name that is exported for git is the record's, where git's settings have another or none.
+#[test]
+fn a_name_exported_for_git_is_heard() {
+    let shed = Shed::new();
+    let mut exported = shed.program(&shed.root(), &["change", "moth", "jetting.main=172", "--why", "cooler"]);
+    exported.env("GIT_AUTHOR_NAME", "Ada Sorrel").env("GIT_AUTHOR_EMAIL", "ada@example.org");
+    exported.env("GIT_COMMITTER_NAME", "Ada Sorrel").env("GIT_COMMITTER_EMAIL", "ada@example.org");
+    let said: Answer = exported.output().unwrap().into();
+    assert!(!said.done().out.contains("does not know your name"));
+    assert_eq!(shed.git(&["log", "-1", "--format=%an <%ae>"]).trim(), "Ada Sorrel <ada@example.org>");
+}

@@ -4,6 +4,7 @@ mod over_runs;
 
 pub use over_runs::over_runs;
 
+use super::learning::lean_sign;
 use crate::notebook::{Mixture, Outing, Verdict};
 
 /// A cylinder that was lean where another one was not.
@@ -24,9 +25,9 @@ pub fn apart(outing: &Outing) -> Vec<Apart> {
     }
     let each = outing.at_each_cylinder();
     let judged = |outing: &Outing| outing.verdict.as_ref().map(Verdict::zones).unwrap_or_default();
-    let own = each.iter().filter_map(|(name, outing)| Some(((*name)?, judged(outing))));
+    let own = each.iter().filter_map(|(name, outing)| Some(((*name)?, outing, judged(outing))));
     let mut found = Vec::new();
-    for (name, zones) in own {
+    for (name, outing, zones) in own {
         let lean = zones.into_iter().rev().find(|(zone, mixture)| {
             let other = |(other, outing): &(Option<&str>, Outing)| {
                 *other != Some(name)
@@ -35,8 +36,14 @@ pub fn apart(outing: &Outing) -> Vec<Apart> {
             *mixture == Mixture::Lean && each.iter().any(other)
         });
         let Some((zone, _)) = lean else { continue };
+        let seized = lean_sign(outing).is_some_and(|sign| sign.is_seizure());
+        let was = if seized {
+            "seized and another did not: find out why before the engine is started again. Look"
+        } else {
+            "was lean where another was not: look"
+        };
         let sentence = format!(
-            "The cylinder {name} was lean where another was not: look there for a leak (crank seal, base gasket, intake flange), a blocked jet and the float before it is jetted."
+            "The cylinder {name} {was} there for a leak (crank seal, base gasket, intake flange), a blocked jet and the float before it is jetted."
         );
         found.push(Apart { name: name.to_owned(), zone, sentence });
     }

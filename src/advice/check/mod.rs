@@ -219,15 +219,14 @@ fn bike_files(
         }
     }
     let proven = garage.bike(bike).map(|document| document.proven).unwrap_or_default();
-    for id in proven.keys().filter(|id| !setups.iter().any(|setup| setup.id == **id)) {
+    let unknown = |id: &&String| garage.cut_off().is_none() && !setups.iter().any(|setup| setup.id == **id);
+    for id in proven.keys().filter(unknown) {
         let file = Garage::bike_folder(bike).join("bike.toml");
         check.findings.push(dangling(
             &file,
             &format!("proven.{id}"),
             "A proven mark stands on a setup that is not known.",
-            garage
-                .cut_off()
-                .unwrap_or_else(|| "Remove the mark, or bring the history back that has the setup.".into()),
+            "Remove the mark, or bring the history back that has the setup.",
         ));
     }
     Ok(())

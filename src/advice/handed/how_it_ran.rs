@@ -149,9 +149,7 @@ pub(super) fn is_outlived<'o>(seizure: &Outing, runs: impl Iterator<Item = &'o O
 /// What must be known of an engine's runs in a file before it runs again, a sentence each: those that seized with no cause written down,
 /// and the newest that was judged where that was lean.
 pub fn lean_runs(handed: &HandedEngine) -> Vec<String> {
-    let mut runs: Vec<Outing> =
-        handed.runs.values().filter_map(|table| table.clone().try_into().ok()).collect();
-    runs.sort_by_key(|run| std::cmp::Reverse(run.date));
+    let runs = newest_first(handed);
     let engine = visible(&handed.from.engine);
     let seized = runs.iter().filter(|run| is_open_seizure(run) && !is_outlived(run, runs.iter()));
     let mut said: Vec<String> = seized
@@ -170,4 +168,32 @@ pub fn lean_runs(handed: &HandedEngine) -> Vec<String> {
         judged.filter(|run| !run.is_closed() && !is_open_seizure(run)).and_then(|run| ran_lean(run, false)),
     );
     said
+}
+
+/// That an engine was lean in a run after which it ran on, where its newest judged run was not.
+pub fn lean_before(handed: &HandedEngine) -> Option<String> {
+    const NAMED: usize = 3;
+    let runs = newest_first(handed);
+    let lean: Vec<&Outing> = runs
+        .iter()
+        .filter(|run| !run.is_closed() && !is_open_seizure(run) && ran_lean(run, false).is_some())
+        .collect();
+    let was_judged = |run: &&Outing| run.at_each_cylinder().iter().any(|(_, own)| own.verdict.is_some());
+    let newest = runs.iter().find(was_judged)?;
+    if lean.is_empty() || ran_lean(newest, false).is_some() {
+        return None;
+    }
+    let mut days: Vec<String> = lean.iter().map(|run| run.date.day()).collect();
+    days.dedup();
+    let more = if days.len() > NAMED { " and before" } else { "" };
+    days.truncate(NAMED);
+    Some(format!("It ran lean on {}{more}; when it was judged last it did not.", days.join(", ")))
+}
+
+/// The runs of a file, the newest first.
+fn newest_first(handed: &HandedEngine) -> Vec<Outing> {
+    let mut runs: Vec<Outing> =
+        handed.runs.values().filter_map(|table| table.clone().try_into().ok()).collect();
+    runs.sort_by_key(|run| std::cmp::Reverse(run.date));
+    runs
 }

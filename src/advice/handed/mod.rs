@@ -5,5 +5,5 @@ mod how_it_ran;
 mod making;
 
 pub use coming_back::{CameBack, Returned, look_over_returned};
-pub use how_it_ran::{forbids, lean_runs, ran_lean_here, ran_lean_there, ran_lean_there_now};
+pub use how_it_ran::{forbids, lean_before, lean_runs, ran_lean_here, ran_lean_there, ran_lean_there_now};
 pub use making::{hand_engine_over, read_engine_handover};

@@ -90,7 +90,29 @@ impl Case<'_> {
         if let Some(hold) = lean.clone().find(grave) {
             return (Some(self.ran_lean_on_this(hold)), None);
         }
+        if let Some(refusal) = self.less_than_was_right() {
+            return (Some(refusal), None);
+        }
         (None, lean.clone().next().map(|hold| self.ran_lean_on_this(hold)))
+    }
+
+    /// Less than what ran lean, where as much was right since and less never: one of the two verdicts is wrong, and nobody knows which.
+    fn less_than_was_right(&self) -> Option<Refusal> {
+        let after = Reference::of(self.proposal.after)?;
+        let leaner = self.step.is_leaner_at("full")
+            || self.since_run.as_ref().is_some_and(|(_, step)| step.is_leaner_at("full"));
+        let less = |(hold, right): &&(Hold, f64)| {
+            let ran = hold.ran_over(after, &self.tables);
+            let ran = ran.map(|ran| ran * hold.richer_for(after.setup, self.proposal.air));
+            ran.is_some_and(|ran| 1.0 / ran < right * (1.0 - NOT_NOTICED / 4.0))
+        };
+        let known = self.holds.right_on_no_more.iter();
+        let (hold, _) = known.filter(|_| leaner && !self.step.other_engine).find(less)?;
+        let sentence = format!(
+            "Leaner at full throttle than what was lean there: {}. A later run on as little was right, none on less: one of the two is a misread plug or another air.",
+            Self::run_in_words(hold)
+        );
+        Some(Self::refusal(hold, sentence))
     }
 
     fn ran_lean_on_this(&self, hold: &Hold) -> Refusal {
@@ -255,10 +277,12 @@ impl Case<'_> {
     }
 
     /// Richer jets, where that is not what a run asks for yet; refused where an earlier setup is put back that has less than what seized
-    /// asks for, only said otherwise.
+    /// asks for, and where they are richer only than what was recorded and never ran: only said otherwise.
     pub(super) fn not_enough_yet(&self) -> (Option<Refusal>, Option<Refusal>) {
         let Some((hold, refusal)) = self.too_little() else { return (None, None) };
-        if self.proposal.back && hold.seizure { (Some(refusal), None) } else { (None, Some(refusal)) }
+        let leaner_than_ran = self.since_run.as_ref().is_some_and(|(_, step)| step.is_leaner_at(hold.zone));
+        let refused = if self.proposal.back { hold.seizure } else { leaner_than_ran };
+        if refused { (Some(refusal), None) } else { (None, Some(refusal)) }
     }
 
     fn too_little(&self) -> Option<(&Hold, Refusal)> {

@@ -9,8 +9,7 @@ use super::really::richest;
 use super::sign::{Sign as RunSign, signs, was_judged, was_rich_enough};
 use super::step::throttle;
 use super::with_engine::WithEngine;
-use super::words::capital;
-use super::words::was_like;
+use super::words::{capital, mended, was_like};
 use crate::air::{Air, SAME_AIR};
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::Guidance;
@@ -49,6 +48,8 @@ pub struct Holds {
     /// Those of them at full throttle that are too near to be gone back to at all: seizures and runs that few on more fuel have followed, and
     /// the very last run where it was lean on another engine or fuel in the same carburetor.
     pub not_again: Vec<Hold>,
+    /// Lean runs at full throttle that few on more fuel have followed, after which no more was right: with the least that was, over what ran.
+    pub right_on_no_more: Vec<(Hold, f64)>,
     /// What the very last run of all says, where it was lean on another engine, pipe, box or fuel in the same carburetor: full throttle
     /// first.
     pub last_elsewhere: Vec<Hold>,
@@ -358,8 +359,13 @@ impl Since<'_> {
         let few = || recent && showing() < RUNS_THAT_SHOW;
         // Of a seizure both are wanted: its cause is not known.
         let lasting = || hold.seizure && (recent || showing() < RUNS_THAT_SHOW);
-        if hold.zone == "full" && (lasting() || !contradicted && few()) {
-            found.not_again.push(hold.clone().outlived());
+        if hold.zone == "full" && (lasting() || few()) {
+            if contradicted && !lasting() {
+                let least = self.later.iter().filter_map(|later| later.right_over(&hold, tables));
+                found.right_on_no_more.push((hold.clone().outlived(), least.fold(1.0, f64::min)));
+            } else {
+                found.not_again.push(hold.clone().outlived());
+            }
         }
         if hold.seizure || hold.zone == "full" || !contradicted {
             found.outlived.push(hold.outlived());
@@ -458,6 +464,13 @@ impl Later<'_> {
         self.was_right_since(hold) && setup.is_none_or(no_more)
     }
 
+    /// The fuel it was right on over what ran lean, for the air of each; none where it was not right on so little, or that cannot be said.
+    fn right_over(&self, hold: &Hold, tables: &Tables<'_>) -> Option<f64> {
+        let setup = self.ran.as_deref().and_then(Reference::of)?;
+        let ran = hold.ran_over(setup, tables)? * hold.richer_for(setup.setup, self.air().as_ref());
+        self.was_right_on_no_more(hold, tables).then(|| 1.0 / ran)
+    }
+
     /// Whether it was right or rich at a hold's throttle later than the run that holds.
     fn was_right_since(&self, hold: &Hold) -> bool {
         self.run.outing.date > hold.outing.outing.date && was_rich_enough(&self.run.outing, hold.zone)
@@ -480,16 +493,4 @@ fn on_another(
         throttle(worst.zone),
         run.outing.date.day()
     ))
-}
-
-/// What is to be done with an engine whose lean run was the last, and whose cause was mended (common practice, no source).
-fn mended(run: &OutingRecord, at_full: bool) -> String {
-    let said = |text: &Option<String>| visible(text.as_deref().unwrap_or_default());
-    format!(
-        "Not run since the lean run of {} (\"{}\", mended: \"{}\"): run in what is new, {}read plug and piston before it is held open.",
-        run.outing.date.day(),
-        said(&run.outing.cause),
-        said(&run.outing.mended),
-        if at_full { "start at least a size richer than then, and " } else { "and " }
-    )
 }

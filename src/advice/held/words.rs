@@ -11,7 +11,7 @@ use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{Command, CommandOption, Guidance, OutingChange};
 use crate::notebook::{Circuit, FieldSet, Mixture};
 use crate::quantity::{Measure, fixed, trimmed};
-use crate::store::StoreError;
+use crate::store::{OutingRecord, StoreError};
 
 /// What is to be said of a step.
 #[derive(Debug, Clone, Default)]
@@ -377,4 +377,16 @@ pub(super) fn was_like(words: &str) -> String {
 pub(super) fn capital(text: &str) -> String {
     let mut letters = text.chars();
     letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+/// What is to be done with an engine whose lean run was the last, and whose cause was mended (common practice, no source).
+pub(super) fn mended(run: &OutingRecord, at_full: bool) -> String {
+    let said = |text: &Option<String>| visible(text.as_deref().unwrap_or_default());
+    format!(
+        "Not run since the lean run of {} (\"{}\", mended: \"{}\"): run in what is new, {}read plug and piston before it is held open.",
+        run.outing.date.day(),
+        said(&run.outing.cause),
+        said(&run.outing.mended),
+        if at_full { "start at least a size richer than then, and " } else { "and " }
+    )
 }

@@ -13,7 +13,7 @@ use crate::notebook::When;
 use crate::notebook::fields::cylinder::{common, own_of};
 use crate::report::Trouble;
 use crate::report::history::found::FindAnswer;
-use crate::store::{Book, Condition, FindQuery, Hit, find, in_order, places};
+use crate::store::{Book, Condition, FindQuery, Hit, cylinders_of_bike, find, in_order, places};
 
 /// The word of a lean verdict.
 const LEAN: &str = "lean";
@@ -142,7 +142,15 @@ fn as_they_ran(book: &Book<'_>, question: &FindQuery, mut hits: Vec<Hit>) -> Res
         // What its words say is left out of the question.
         let others = question.conditions.iter().filter(|other| other.field() != by_words.field());
         let wider = FindQuery { conditions: others.cloned().collect(), ..question.clone() };
+        let of = own_of(by_words.field()).map(|(name, _)| name);
         for hit in find(book, &wider)? {
+            // A bike without that cylinder has no run of it.
+            let bike = hit.outing().map_or("", |record| &record.bike);
+            if let Some(name) = of
+                && !cylinders_of_bike(book, bike)?.iter().any(|own| own == name)
+            {
+                continue;
+            }
             let is_new = hits.iter().all(|known| !are_one(known, &hit));
             let holds =
                 has_sign(&hit, by_words) && of_full.iter().all(|condition| lets_pass(&hit, condition));

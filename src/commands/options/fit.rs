@@ -10,7 +10,7 @@ use crate::advice::fit::{
 use crate::engine::fits::bearing::ClearanceGroup;
 use crate::engine::fits::zone::ToleranceZone;
 use crate::engine::fits::{self, REFERENCE_C};
-use crate::quantity::{Percent, Temperature, trimmed};
+use crate::quantity::{Percent, Temperature, nearly_equal, trimmed};
 use crate::report::Trouble;
 use crate::report::building::fit::{part_name, way_out};
 
@@ -238,6 +238,10 @@ fn diameter(part: FitPart, text: &str, nominal: Option<f64>, imperial: bool) -> 
 fn share(name: &str, text: Option<&str>) -> Result<Option<f64>, Trouble> {
     let Some(percent) = quantity::<Percent>(name, text)? else { return Ok(None) };
     let share = percent.quantity().clone().or_fraction();
+    // A bare 1 is all of it.
+    if share.is_bare() && nearly_equal(share.value(), 1.0) {
+        return Ok(Some(1.0));
+    }
     // A bare 1.5 would be taken for percent; a share of more than all is a slip of the pen.
     if (0.0..=1.0).contains(&share.si()) && !(share.is_bare() && share.si() > 0.0) {
         return Ok(Some(share.si()));

@@ -117,7 +117,13 @@ impl Rejet {
             {
                 desk.screen().say(&desk.screen().strong(&format!("Cylinder {}", visible(&name))))?;
             }
-            self.run_once(desk)
+            let done = self.run_once(desk);
+            match desk.at_cylinder() {
+                Some(AtCylinder { name: Some(name), .. }) => {
+                    done.map_err(|trouble| trouble.asking_for_runs_at(&name))
+                }
+                _ => done,
+            }
         };
         desk.answers(&self.cylinder, &whole, |_| false, once).map(|_| ())
     }

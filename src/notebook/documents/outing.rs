@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use self::said_of::{is_of_another, says_stopped, stopped_at};
+use self::said_of::{is_of_another, not_named, says_stopped, stopped_at};
 use crate::notebook::documents::air_entry::AirEntry;
 use crate::notebook::fields::date::When;
 use crate::quantity::{EngineSpeed, Hours, Number, Temperature};
@@ -141,6 +141,25 @@ impl Outing {
             && !self.blames_the_jetting()
             && !self.says_no_cause()
             && !self.is_not_mended_yet()
+            && self.left_open().is_none()
+    }
+
+    /// A cylinder that was lean as well, where cause and mend name another one only.
+    pub fn left_open(&self) -> Option<String> {
+        self.all_left_open().into_iter().next()
+    }
+
+    fn all_left_open(&self) -> Vec<String> {
+        let said = [&self.cause, &self.mended].into_iter().flatten().map(String::as_str);
+        let mut open = not_named(&said.collect::<Vec<_>>().join(". "), &self.cylinder);
+        open.retain(|name| {
+            let own = self.seen_at(name);
+            let judged = own.verdict.as_ref().map(Verdict::zones).unwrap_or_default();
+            let words = [&own.notes, &own.piston, &own.plug, &own.feel];
+            judged.iter().any(|(_, mixture)| *mixture < Mixture::Right)
+                || words.into_iter().flatten().any(|text| says_stopped(text))
+        });
+        open
     }
 
     /// Whether what is written down as the cause, or as what was mended, says that nothing was found.
@@ -173,9 +192,15 @@ impl Outing {
         self.cause.as_deref().is_some_and(super::cause::is_not_the_engine)
     }
 
-    /// The outing as it was for one cylinder: what was seen there, else what is written of all.
+    /// The outing as it was for one cylinder: what was seen there, else what is written of all. The cause of another one is not its own.
     #[must_use]
     pub fn for_cylinder(&self, name: &str) -> Self {
+        let mut whole = self.seen_at(name);
+        whole.mended.take_if(|_| self.all_left_open().iter().any(|open| open == name));
+        whole
+    }
+
+    fn seen_at(&self, name: &str) -> Self {
         let mut whole = Self { cylinder: BTreeMap::new(), ..self.clone() };
         for text in [&mut whole.notes, &mut whole.feel] {
             text.take_if(|text| is_of_another(text, Some(name), &self.cylinder));

@@ -1,6 +1,6 @@
 //! What a field is called where it is read: the one list of names, which stands beside each field as what is done for it at the bike.
 
-use crate::notebook::fields::cylinder::{in_words, own_of};
+use crate::notebook::fields::cylinder::{NAMES, in_words, own_of};
 use crate::notebook::fields::meaning::Deed;
 use crate::notebook::fields::names::visible;
 use crate::notebook::fields::value::section_of;
@@ -31,7 +31,11 @@ pub fn at_cylinder(cylinder: &str, name: &str) -> String {
 }
 
 fn by_its_place(field: &str) -> String {
-    let inner = field.split_once('.').map_or(field, |(_, inner)| inner);
+    let inner = match field {
+        // "names" alone would be anybody's.
+        NAMES => "cylinders",
+        _ => field.split_once('.').map_or(field, |(_, inner)| inner),
+    };
     let words: Vec<_> = inner.split('.').filter(|name| !matches!(*name, "windows" | "sections")).collect();
     visible(&words.join(" ").replace('_', " "))
 }
@@ -49,6 +53,7 @@ mod tests {
             ("1.jetting.main", "cylinder 1 main"),
             ("ignition.base", "base"),
             ("ports.exhaust.top", "exhaust top"),
+            ("cylinders.names", "cylinders"),
             ("fuel.stoichiometric_ratio", "air to burn it"),
         ] {
             assert_eq!(called(field), name, "{field}");

@@ -50,7 +50,7 @@ pub struct Leaf {
     pub other_range: Option<((f64, f64), String)>,
     /// Whether it is counted, so that only whole numbers make sense.
     pub whole: bool,
-    /// Whether a bare number above 0 and up to 1 is a fraction of the whole.
+    /// Whether a bare number above 0 and below 1 is a fraction of the whole.
     pub fraction: bool,
     /// For what is cut in metal: the fields that name the part it was cut into (none for the cylinder itself).
     pub metal: Option<Vec<String>>,

@@ -323,6 +323,12 @@ pub fn named_together(names: &[&str]) -> String {
     }
 }
 
+/// "cylinder 1", "cylinders 1, 2 and 4".
+pub fn cylinders_called(names: &[&str]) -> String {
+    let called = if names.len() > 1 { "cylinders" } else { "cylinder" };
+    format!("{called} {}", names::visible(&named_together(names)))
+}
+
 /// Whether several are named together: no name of one has a space.
 pub fn are_several(names: &str) -> bool {
     names.contains(' ')

@@ -91,7 +91,7 @@ fn quantity(object: &mut Map<String, Value>) {
         words = format!(" A bare number is in {unit}.");
     }
     if object.contains_key("x-fraction") {
-        words.push_str(" One above 0 and up to 1 is a fraction: 0.5 is 50 %.");
+        words.push_str(" One above 0 and below 1 is a fraction: 0.5 is 50 %.");
     }
     if let Some([low, high]) = object.get("x-range").and_then(Value::as_array).map(Vec::as_slice) {
         let (low, high) = (low.clone(), high.clone());

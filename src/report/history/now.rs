@@ -132,7 +132,9 @@ struct SetNow<'a> {
 struct PartDueNow<'a> {
     /// Name of the part.
     part: &'a str,
-    /// The cylinder it is at, of an engine with several; null where it is of all.
+    /// The cylinder it is at, of an engine with several; not there where it is of all.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(with = "String")]
     cylinder: Option<&'a str>,
     /// How it stands: "overdue", "not for another event".
     state: &'static str,

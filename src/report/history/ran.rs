@@ -12,7 +12,8 @@ use crate::report::out::figure::Figure;
 pub(super) struct Ran {
     /// Engine that was in the bike; null where the setup is not known.
     pub(super) engine: Option<String>,
-    /// The cylinders of several, in the order in which their values stand where they differ; empty of a single.
+    /// The cylinders of several, in the order in which their values stand where they differ; not there of a single.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
     pub(super) cylinders: Vec<String>,
     /// Main jet, as typed.
     pub(super) main: Option<String>,

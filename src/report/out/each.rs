@@ -25,6 +25,23 @@ impl<A> OfCylinders<A> {
         let first = all.next()?;
         all.all(|other| other == first).then_some(first)
     }
+
+    /// The cylinders together at which something is the same, in the order in which each first comes: what it is, their names, and the
+    /// answer of the first of them.
+    pub(in crate::report) fn groups<'a, T: PartialEq>(
+        &'a self,
+        what: impl Fn(&'a A) -> T,
+    ) -> Vec<(T, Vec<&'a str>, &'a A)> {
+        let mut groups: Vec<(T, Vec<&str>, &A)> = Vec::new();
+        for (name, one) in &self.0 {
+            let own = what(one);
+            match groups.iter_mut().find(|(known, ..)| *known == own) {
+                Some((_, names, _)) => names.push(name),
+                None => groups.push((own, vec![name], one)),
+            }
+        }
+        groups
+    }
 }
 
 impl<A: Serialize> OfCylinders<A> {
@@ -36,15 +53,8 @@ impl<A: Serialize> OfCylinders<A> {
     /// The answers in words one below the other. An answer that others share is said once, with their names under its heading;
     /// what all of them end with is said once, and what stands below the first heading is not said again.
     pub fn one_below_the_other(&self, text: impl Fn(&A) -> String) -> String {
-        let mut groups: Vec<(Json, &A, Vec<&str>)> = Vec::new();
-        for (name, one) in &self.0 {
-            let answer = without_name(one);
-            match groups.iter_mut().find(|(other, ..)| *other == answer) {
-                Some((.., same)) => same.push(name),
-                None => groups.push((answer, one, Vec::new())),
-            }
-        }
-        let texts: Vec<String> = groups.iter().map(|(_, one, _)| text(one)).collect();
+        let groups = self.groups(without_name);
+        let texts: Vec<String> = groups.iter().map(|(.., one)| text(one)).collect();
         let mut blocks: Vec<Vec<&str>> = texts.iter().map(|text| text.split("\n\n").collect()).collect();
         let mut end = Vec::new();
         while let Some(last) = blocks.first().and_then(|first| first.get(1..)?.last().copied())
@@ -57,10 +67,11 @@ impl<A: Serialize> OfCylinders<A> {
         }
         let below: Vec<&str> = blocks.first().map_or_else(Vec::new, |one| one[0].lines().skip(1).collect());
         let mut whole: Vec<String> = Vec::new();
-        for (at, (one, (.., same))) in blocks.iter().zip(&groups).enumerate() {
+        for (at, (one, (_, names, _))) in blocks.iter().zip(&groups).enumerate() {
             let is_new = |(line, words): &(usize, &str)| at == 0 || *line == 0 || !below.contains(words);
             let mut head: Vec<String> =
                 one[0].lines().enumerate().filter(is_new).map(|(_, words)| words.to_owned()).collect();
+            let same = names.get(1..).unwrap_or_default();
             if !same.is_empty() {
                 let names: Vec<String> = same.iter().map(|name| visible(name)).collect();
                 head.insert(1, format!("  the same at {}", names.join(", ")));

@@ -136,7 +136,12 @@ impl Trouble {
     #[must_use]
     pub fn of_cylinder(mut self, name: &str) -> Self {
         self.message = at_cylinder(name, &self.message);
-        // A run that is asked for is judged there.
+        self.asking_for_runs_at(name)
+    }
+
+    /// The same, with the run that it asks for judged at that cylinder.
+    #[must_use]
+    pub fn asking_for_runs_at(mut self, name: &str) -> Self {
         if !name.contains('+') {
             self.help = self.help.replace(" full=…", &format!(" {}.full=…", visible(name)));
         }

@@ -40,7 +40,7 @@ impl CardSheet<'_> {
                 @for words in self.cards.without(self.bike) { section.wide { p.stop { (kept(&words)) } } }
                 @for (cylinder, card) in &cards {
                     section.wide {
-                        @if let Some(cylinder) = cylinder { h2 { "Cylinder " (text(cylinder)) } }
+                        @if let Some(cylinder) = cylinder { h2 { (capital(&text(cylinder))) } }
                         (grid(card))
                     }
                 }
@@ -88,7 +88,7 @@ fn grid(card: &CardOnPaper) -> Markup {
 }
 
 /// What is taken between two cells.
-fn richer(cards: &[(Option<&str>, CardOnPaper)]) -> &'static str {
+fn richer(cards: &[(Option<String>, CardOnPaper)]) -> &'static str {
     if cards.iter().any(|(_, card)| card.is_trim) {
         "Between two cells take the trim that is further to plus: it is the richer one."
     } else {

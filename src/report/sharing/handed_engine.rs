@@ -5,7 +5,7 @@ use std::path::Path;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::advice::handed::{CameBack, lean_runs};
+use crate::advice::handed::{CameBack, lean_before, lean_runs};
 use crate::notebook::fields::cylinder::in_words;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Build, Deed, HandedEngine, HandedPart, Scope, When};
@@ -144,7 +144,8 @@ impl<'a> HandedPartLine<'a> {
     fn of((name, part): (&'a String, &'a HandedPart)) -> Self {
         let last = part.events.last().map(|event| {
             let how = event.how.as_deref().map(|how| format!(": {}", first_line(how))).unwrap_or_default();
-            format!("{} {}{how}", word(event.did), event.date.day())
+            let usable = if event.usable == Some(false) { ", not usable" } else { "" };
+            format!("{} {}{usable}{how}", word(event.did), event.date.day())
         });
         Self {
             part: name,
@@ -216,7 +217,7 @@ impl<'a> EngineHandoverAnswer<'a> {
             new: Vec::new(),
             known: Vec::new(),
             before_it_runs: lean_runs(handover),
-            doubts: Vec::new(),
+            doubts: lean_before(handover).into_iter().collect(),
             remarks: &[],
             taken: false,
         }

@@ -37,6 +37,23 @@ impl Chosen {
     }
 }
 
+/// Refuses a cylinder where a section is to be named.
+fn require_no_cylinder(chosen: &Chosen, cylinders: &[String]) -> Result<(), StoreError> {
+    let (Chosen::Only(named) | Chosen::Without(named)) = chosen;
+    let of = |name: &&String| cylinders.iter().any(|own| own == name.split('.').next().unwrap_or_default());
+    let Some(name) = named.iter().find(of) else { return Ok(()) };
+    let option = if matches!(chosen, Chosen::Only(_)) { "only" } else { "omit" };
+    let section = name.split_once('.').map_or("jetting", |(_, section)| section);
+    Err(StoreError::request(
+        Some(option),
+        format!(
+            "\"{}\" is no section: a section is handed over of all cylinders, each with its own.",
+            visible(name)
+        ),
+        format!("Name the section, like {}.", visible(section)),
+    ))
+}
+
 /// Makes a handover of a setup, and the text of its file, with what is to be said of how it ran and whether it ran at all, under whichever
 /// number.
 pub fn hand_over(
@@ -47,10 +64,11 @@ pub fn hand_over(
     moment: &Moment,
 ) -> Result<(Handover, String), StoreError> {
     let garage = book.garage();
-    let sections = sections_meant(&SECTIONS, chosen)?;
     let setup = book.recorded(bike, name)?;
     book.require_settled(bike, name)?;
     let whole = book.combination(bike, Some(&setup))?;
+    require_no_cylinder(chosen, &whole.fields.cylinders())?;
+    let sections = sections_meant(&SECTIONS, chosen)?;
     // What cannot be read would be missing without a word.
     let unread = |finding: &&Finding| {
         let field = finding.place.field.as_deref();

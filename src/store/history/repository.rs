@@ -219,6 +219,12 @@ impl Repository {
         self.is_shallow() && commit.parent_count() == 0 && has_parents()
     }
 
+    /// The same of a commit by its id in words.
+    pub fn begins_with(&self, commit: &str) -> bool {
+        let cut_off = |id| self.commit(id).is_ok_and(|commit| self.is_cut_off(&commit));
+        self.is_shallow() && Oid::from_str(commit).is_ok_and(cut_off)
+    }
+
     /// A commit by its id.
     pub fn commit(&self, id: Oid) -> Result<Commit<'_>, StoreError> {
         sign_of_life();

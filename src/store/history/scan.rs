@@ -60,6 +60,8 @@ pub(in crate::store) struct FoundSetup {
     pub combined: bool,
     /// The identity of the setup that it was made from; none for the first.
     pub made_from: Option<String>,
+    /// The identities of the two that a choice put together, as they were recorded; none where it was not put together by one.
+    pub combined_of: Option<String>,
     /// Its values.
     pub fields: Rc<FieldSet>,
 }
@@ -255,6 +257,14 @@ impl Scan<'_> {
         }
         let readable = whole.findings.is_empty();
         let fields = Rc::new(whole.fields);
+        // Where the history of a clone begins at several commits the bike may have stood alike at more than one.
+        if let Some(id) = &id
+            && self.garage.repository().is_cut_off(commit)
+            && self.ledger.has(&bike, id)?
+        {
+            newest.insert(bike, (self.found, id.clone(), commit.id()));
+            return Ok(());
+        }
         // A setup that was picked onto another branch is known already: there it is a commit like any other.
         let recorded = id.is_some();
         let id = match id {
@@ -295,6 +305,7 @@ impl Scan<'_> {
             readable,
             despite: trailers.get(DESPITE_TRAILER).cloned(),
             combined,
+            combined_of: trailers.get(COMBINED_TRAILER).cloned(),
             fields,
         };
         self.ledger.take(&setup)?;

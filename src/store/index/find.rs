@@ -80,7 +80,7 @@ pub fn find(book: &Book<'_>, question: &FindQuery) -> Result<Vec<Hit>, StoreErro
     if question.conditions.iter().any(|condition| own_of(condition.field()).is_some()) {
         let mut cylinders = BTreeSet::new();
         for bike in &bikes {
-            cylinders.extend(cylinders_of(book, bike)?);
+            cylinders.extend(cylinders_of_bike(book, bike)?);
         }
         let cylinders: Vec<String> = cylinders.into_iter().collect();
         question.conditions.iter().try_for_each(|one| one.require_known_cylinder(&cylinders))?;
@@ -171,7 +171,7 @@ impl FindQuery {
 }
 
 /// The names of the cylinders that a bike's setups had.
-fn cylinders_of(book: &Book<'_>, bike: &str) -> Result<Vec<String>, StoreError> {
+pub fn cylinders_of_bike(book: &Book<'_>, bike: &str) -> Result<Vec<String>, StoreError> {
     let mut statement = book.index().connection().prepare_cached(
         "SELECT DISTINCT text FROM setup_fields JOIN setups USING (position) WHERE field = ?1 AND bike = ?2",
     )?;
@@ -187,7 +187,7 @@ fn fitting_setups(
     bike: &str,
     question: &FindQuery,
 ) -> Result<BTreeMap<String, i64>, StoreError> {
-    let cylinders = cylinders_of(book, bike)?;
+    let cylinders = cylinders_of_bike(book, bike)?;
     let mut sql = "SELECT id, position FROM setups WHERE bike = ?".to_owned();
     let mut parameters = vec![Sql::Text(bike.to_owned())];
     for condition in question.conditions.iter().filter(|condition| !condition.is_of_outing()) {
@@ -251,7 +251,7 @@ fn fitting_outings(
     bike: &str,
     question: &FindQuery,
 ) -> Result<BTreeSet<String>, StoreError> {
-    let cylinders = cylinders_of(book, bike)?;
+    let cylinders = cylinders_of_bike(book, bike)?;
     let mut sql = "SELECT file FROM outings WHERE bike = ?".to_owned();
     let mut parameters = vec![Sql::Text(bike.to_owned())];
     for condition in question.conditions.iter().filter(|condition| condition.is_of_outing()) {

@@ -136,8 +136,8 @@ fn insert_setup(transaction: &Transaction<'_>, setup: &FoundSetup) -> Result<(),
         densities(setup.air.as_deref().and_then(|line| AirEntry::parse(line).ok()).as_ref());
     transaction
         .prepare_cached(
-            "INSERT INTO setups (bike, id, commit_id, unix, offset_minutes, why, air, dry_density, temperature_c, engine, readable, despite, combined, author, made_from)
-             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15)",
+            "INSERT INTO setups (bike, id, commit_id, unix, offset_minutes, why, air, dry_density, temperature_c, engine, readable, despite, combined, author, made_from, combined_of)
+             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13, ?14, ?15, ?16)",
         )?
         .execute(params![
             setup.bike,
@@ -154,7 +154,8 @@ fn insert_setup(transaction: &Transaction<'_>, setup: &FoundSetup) -> Result<(),
             setup.despite,
             setup.combined,
             setup.author,
-            setup.made_from
+            setup.made_from,
+            setup.combined_of
         ])?;
     let position = transaction.last_insert_rowid();
     insert_fields(transaction, "setup_fields", "position", &position, &setup.fields.in_use())?;

@@ -10,6 +10,7 @@ use super::{Meeting, Shared, trees, words};
 use crate::notebook::{Outing, SetupFiles};
 use crate::store::book::{Book, OutingRecord, outing_id};
 use crate::store::error::StoreError;
+use crate::store::folder::garage::Garage;
 use crate::store::history::repository::{FileChange, Repository};
 use crate::store::index::outings::path_text;
 use crate::store::writing::outings;
@@ -47,6 +48,7 @@ impl Meeting<'_> {
         }
         let before = repository.tree(ours)?;
         let mut taken: BTreeMap<&'static str, usize> = BTreeMap::new();
+        let mut marks = Vec::new();
         for (path, bytes) in changes {
             let known = Repository::id_at(&before, path).is_some();
             if let Some(bike) = words::retired_in(path, bytes.as_deref())
@@ -54,6 +56,7 @@ impl Meeting<'_> {
             {
                 shared.notes.push(words::of_retired(&bike));
             }
+            marks.extend(words::marks_in(path, repository.file(&before, path)?.as_deref(), bytes.as_deref()));
             let what = what(&path_text(path));
             if known && bytes.is_none() {
                 taken.entry(what).and_modify(|count| *count += 1).or_insert(1);
@@ -65,6 +68,16 @@ impl Meeting<'_> {
             }
         }
         self.tell_runs(shared, (ours, theirs), changes, &book)?;
+        if !marks.is_empty() {
+            let authors = self.authors(ours, theirs)?;
+            for mark in &marks {
+                let author =
+                    authors.get(&Garage::bike_folder(&mark.bike).join("bike.toml")).map(String::as_str);
+                let setups = book.setups(&mark.bike)?;
+                let number = setups.iter().find(|setup| setup.id == mark.setup).map(|setup| setup.number);
+                shared.notes.extend(number.map(|number| words::of_mark(mark, number, author)));
+            }
+        }
         self.tell_of_bikes(shared, &book)?;
         shared.notes.extend(words::of_taken(&taken));
         shared.notes.extend(words::of_newer(changes));
@@ -127,7 +140,7 @@ impl Meeting<'_> {
             }
             let author = commit.author().name().map(str::to_owned).unwrap_or_default();
             for file in trees::differing(repository.git(), None, parent, id)? {
-                if what(&path_text(&file.path)) == "outings" {
+                if ["outings", "bikes"].contains(&what(&path_text(&file.path))) {
                     authors.insert(file.path, author.clone());
                 }
             }

@@ -64,6 +64,7 @@ pub(super) fn plan(
             merge.file(file)?;
         }
     }
+    merge.runs_behind(&differing)?;
     Ok(merge.plan)
 }
 

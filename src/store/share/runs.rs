@@ -3,13 +3,16 @@
 
 use std::path::Path;
 
+use git2::Oid;
+use jiff::tz::Offset;
+
 use super::merge::Merge;
 use super::setups::{FieldRow, Keep};
 use super::trees::Differing;
 use super::words::word_of;
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{Command, Guidance, OutingChange};
-use crate::notebook::{DocumentKind, merge_documents, merge_documents_but, written_values};
+use crate::notebook::{DocumentKind, Page, When, merge_documents, merge_documents_but, written_values};
 use crate::store::book::{OutingRecord, outing_id};
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
@@ -97,19 +100,96 @@ impl Merge<'_> {
         Ok(true)
     }
 
+    /// Runs of one side that were logged on a setup of before after the other had its own on the bike, by its ticks or its runs: whoever
+    /// logged them knew nothing of it. They are on what was on the bike then, as if nothing had been said.
+    pub(super) fn runs_behind(&mut self, differing: &[Differing]) -> Result<(), StoreError> {
+        let of_side =
+            [(|file| (file.ours, file.theirs)) as fn(&Differing) -> _, |file| (file.theirs, file.ours)];
+        for (of_side, tip) in of_side.into_iter().zip([self.sides.ours, self.sides.theirs]) {
+            let new = |file: &&Differing| file.base.is_none() && of_side(file).1.is_none();
+            let other = |file: &&Differing| file.base.is_none() && of_side(file).0.is_none();
+            let mut on_it = Vec::new();
+            for file in differing.iter().filter(other) {
+                let Some(blob) = of_side(file).1 else { continue };
+                on_it.extend(had_on_it(&file.path, &self.blob(&file.path, blob)?));
+            }
+            for file in differing.iter().filter(new) {
+                let Some(blob) = of_side(file).0 else { continue };
+                let bytes = self.blob(&file.path, blob)?;
+                let Some(run) = had_on_it(&file.path, &bytes).filter(|run| run.is_run) else { continue };
+                let numbers = self.numbers_at(tip, &run.bike)?;
+                // Where this side changed the bike as well it ran on that, and the setups are a question.
+                if self.numbers_at(self.sides.base, &run.bike)?.of(&run.setup).is_none() {
+                    continue;
+                }
+                let later = on_it.iter().any(|other| {
+                    other.bike == run.bike && other.date <= run.date && numbers.of(&other.setup).is_none()
+                });
+                if later {
+                    let mut page = Page::open(&file.path, Some(&bytes))?;
+                    page.take_out("setup");
+                    self.plan.changes.insert(file.path.clone(), Some(page.bytes()));
+                    let id = outing_id(path_text(&file.path).rsplit('/').next().unwrap_or_default());
+                    self.plan.notes.push(on_what_was_on_it(&run, numbers.of(&run.setup), id));
+                }
+            }
+        }
+        Ok(())
+    }
+
+    fn numbers_at(&self, tip: Oid, bike: &str) -> Result<Numbers, StoreError> {
+        let repository = self.garage.repository();
+        let numbers = repository.file(&repository.tree(tip)?, &Garage::bike_folder(bike).join("numbers"))?;
+        Ok(Numbers::read(&[&String::from_utf8_lossy(&numbers.unwrap_or_default())]))
+    }
+
     /// A run with the number that its setup has here.
     fn as_it_would_stand(&self, file: &Path, bytes: &[u8]) -> Result<Option<OutingRecord>, StoreError> {
         let text = path_text(file);
         let bike = text.split('/').nth(1).unwrap_or_default().to_owned();
         let Some(outing) = outings::check(self.garage, file, bytes).document else { return Ok(None) };
-        let repository = self.garage.repository();
-        let numbers = repository
-            .file(&repository.tree(self.sides.ours)?, &Garage::bike_folder(&bike).join("numbers"))?;
-        let numbers = Numbers::read(&[&String::from_utf8_lossy(&numbers.unwrap_or_default())]);
+        let numbers = self.numbers_at(self.sides.ours, &bike)?;
         let setup = outing.setup.as_deref().and_then(|id| numbers.of(id));
         let id = outing_id(text.rsplit('/').next().unwrap_or_default());
         Ok(Some(OutingRecord { bike, id, file: file.to_owned(), outing, setup, cylinders: Vec::new() }))
     }
+}
+
+/// A setup that a bike had on it at a moment, by a run on it or by a tick.
+struct HadOnIt {
+    bike: String,
+    setup: String,
+    date: When,
+    is_run: bool,
+}
+
+/// What a new document says of that; none of any other, and of a job that is not ticked.
+fn had_on_it(path: &Path, bytes: &[u8]) -> Option<HadOnIt> {
+    let text = path_text(path);
+    let table = std::str::from_utf8(bytes).ok()?.parse::<toml::Table>().ok()?;
+    let said = |name: &str| table.get(name)?.as_str().map(str::to_owned);
+    let ticked = || {
+        let items = table.get("items").and_then(toml::Value::as_table)?;
+        items.values().any(|item| item.get("done").is_some()).then(|| said("bike"))?
+    };
+    let (bike, is_run) = match text.split('/').collect::<Vec<_>>().as_slice() {
+        ["bikes", bike, "outings", _] => (Some((*bike).to_owned()), true),
+        ["jobs", _] => (ticked(), false),
+        _ => (None, false),
+    };
+    let date = When::parse(&said("date")?, Offset::UTC).ok()?;
+    Some(HadOnIt { bike: bike?, setup: said("setup")?, date, is_run })
+}
+
+fn on_what_was_on_it(run: &HadOnIt, number: Option<u32>, id: String) -> Guidance {
+    let bike = visible(&run.bike);
+    let on = number.map(|number| format!(" on setup {number}")).unwrap_or_default();
+    let as_logged = number.map_or(OutingChange::Setup, OutingChange::SetupOf);
+    Guidance::from(format!(
+        "The run of {bike} of {} was logged{on} where nobody knew that the other side had changed the bike before it: it counts as on what they had put on it. If it ran as it was logged: ",
+        run.date.short()
+    )) + Command::MendOuting(bike, id, as_logged)
+        + "."
 }
 
 /// A side of a run that lets go what was lean is kept for a reason that stays in the record.

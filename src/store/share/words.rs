@@ -200,6 +200,42 @@ pub(super) fn retired_in(path: &Path, bytes: Option<&[u8]>) -> Option<String> {
     document.contains_key("retired").then(|| bike.to_owned())
 }
 
+/// A proven mark that others set, or took back.
+pub(super) struct BroughtMark {
+    pub bike: String,
+    /// Identity of the setup.
+    pub setup: String,
+    /// Why; none where it was taken back.
+    why: Option<String>,
+}
+
+/// The proven marks in which a bike's document that was known differs from what came.
+pub(super) fn marks_in(path: &Path, before: Option<&[u8]>, now: Option<&[u8]>) -> Vec<BroughtMark> {
+    let text = path_text(path);
+    let bike = text.strip_prefix("bikes/").and_then(|rest| rest.strip_suffix("/bike.toml"));
+    let marks = |bytes: Option<&[u8]>| -> Option<toml::Table> {
+        let document: toml::Table = std::str::from_utf8(bytes?).ok()?.parse().ok()?;
+        Some(document.get("proven").and_then(toml::Value::as_table).cloned().unwrap_or_default())
+    };
+    let (Some(bike), Some(before), Some(now)) = (bike, marks(before), marks(now)) else { return Vec::new() };
+    let of = |setup: &String, why| BroughtMark { bike: bike.to_owned(), setup: setup.clone(), why };
+    let why =
+        |mark: &toml::Value| mark.get("why").and_then(toml::Value::as_str).unwrap_or_default().to_owned();
+    let set = now.iter().filter(|(setup, mark)| before.get(*setup) != Some(*mark));
+    let gone = before.keys().filter(|setup| !now.contains_key(*setup)).map(|setup| of(setup, None));
+    set.map(|(setup, mark)| of(setup, Some(why(mark)))).chain(gone).collect()
+}
+
+/// What there is to say of a proven mark that came.
+pub(super) fn of_mark(mark: &BroughtMark, number: u32, author: Option<&str>) -> Guidance {
+    let by = author.map(|author| format!(" by {}", visible(author))).unwrap_or_default();
+    let (bike, done) =
+        (visible(&mark.bike), if mark.why.is_some() { "marked proven" } else { "proven no more" });
+    let why = mark.why.as_deref().and_then(|why| why.lines().next()).filter(|why| !why.is_empty());
+    let end = why.map_or_else(|| ".".to_owned(), |why| format!(": \"{}\"", visible(why)));
+    Guidance::from(format!("{bike}: setup {number} is {done}{by}{end}"))
+}
+
 /// What there is to say of a bike that the others retired.
 pub(super) fn of_retired(bike: &str) -> Guidance {
     let shown = visible(bike);

@@ -442,3 +442,18 @@ fn a_file_of_a_stranger_is_looked_through_before_anything_is_recorded() {
     assert_eq!(shed.outings("moth").len(), before.len() + 1);
     shed.assert_sound();
 }
+
+/// Read without a bike, what was lean before it ran right again is said as well.
+#[test]
+fn a_lean_run_that_others_followed_is_said_without_a_bike() {
+    let shed = Shed::new();
+    let hers = carlas_garage(&shed);
+    let right = ["outing", "add", "redbike", "full=right", "--hours", "0.5 h", "--place", "Teal Pass"];
+    on(&shed, &hers, "2026-05-21T09:00+02:00", &right).done();
+    let file = shed.above().join("back.toml");
+    let file = file.to_string_lossy();
+    let words = ["handover", "engine", "redbike-engine", "--only", "hours,outings", "--out", &file];
+    on(&shed, &hers, "2026-05-21T10:00+02:00", &words).done();
+    let read = in_a_line(&shed.run_on("2026-05-22T10:00+02:00", &["handover", "read", &file]).done().out);
+    assert!(read.contains("It ran lean on 2026-05-20"), "{read}");
+}

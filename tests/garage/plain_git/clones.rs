@@ -48,6 +48,37 @@ fn a_clone_of_the_end_alone_knows_the_setup_that_stood_there() {
     shed.run_in(&clone, &["garage", "check"]).done();
 }
 
+/// Where a clone begins with both sides of a choice, each is told by its own words, and the choice by what it is of.
+#[test]
+fn a_clone_that_begins_with_two_sides_tells_their_choice() {
+    let shed = Shed::new();
+    shed.run(&["proven", "moth"]).done();
+    let stick = shed.above().join("stick.git");
+    shed.run(&["share", "--with", stick.to_str().unwrap(), "--new"]).done();
+    shed.git_in(shed.above(), &["clone", "-q", "stick.git", "van"]).done();
+    let van = shed.above().join("van");
+    shed.run_in(&van, &["change", "moth", "jetting.main=175", "--sure", "--why", "van cold"]).done();
+    shed.run_in(&van, &["share"]).done();
+    let day = "2026-05-17T10:00+02:00";
+    shed.run_on(day, &["change", "moth", "gearing.rear=41", "--sure", "--why", "shop hairpin"]).done();
+    shed.run_on(day, &["share", "--keep", "both", "moth", "--why", "together"]).done();
+    for depth in ["3", "4"] {
+        let (name, address) = (format!("end-{depth}"), format!("file://{}", stick.display()));
+        shed.git_in(shed.above(), &["clone", "-q", "--depth", depth, &address, &name]).done();
+        let clone = shed.above().join(name);
+        let story = shed.run_in(&clone, &["history", "moth"]).done().out;
+        assert!(story.contains("combined of 2 and 3, never run"), "{story}");
+        assert_eq!(
+            story.matches("combined").count(),
+            2,
+            "in the warning and in the line of the choice: {story}"
+        );
+        // Setups that nobody made stand in no line.
+        assert!(!story.contains("\n    5  "), "{story}");
+        shed.run_in(&clone, &["garage", "check"]).done();
+    }
+}
+
 /// A clone that leaves files out says how they are brought.
 #[test]
 fn a_clone_without_its_files_says_what_brings_them() {

@@ -126,6 +126,14 @@ fn a_comparison_says_what_the_command_says_and_draws_both() {
         }
     }
     assert_eq!(page.body.matches("<svg ").count(), 2, "the spark of both, and the ports, which are the same");
+    // Of several cylinders what is alike at all is drawn once, and one that looks otherwise by itself.
+    let page = site.get("/bike/otter/compare?from=9&to=10").is(200).says("Ports, each cylinder");
+    assert_eq!(page.body.matches("<svg ").count(), 1, "no spark differs, and the ports are the same");
+    demo.done(&["change", "otter", "right.ports.windows.exhaust.top=24.8", "--why", "right raised"]);
+    let page = site.get("/bike/otter/compare?from=10&to=now").is(200);
+    for title in ["Ports, cylinder left", ", cylinder right"] {
+        assert!(page.text().contains(title), "{}", page.text());
+    }
     for (asked, says) in [
         ("from=banana", "a setup is its number"),
         ("from=9&to=999", "999"),

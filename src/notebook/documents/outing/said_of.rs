@@ -100,10 +100,33 @@ fn is_only_counted(cylinder: &str) -> bool {
     cylinder.bytes().all(|byte| byte.is_ascii_digit()) || cylinder.len() == 1
 }
 
+/// How the cylinders of a twin are called, in the order of the alphabet.
+const PAIRS: [[&str; 2]; 5] =
+    [["left", "right"], ["front", "rear"], ["lower", "upper"], ["bottom", "top"], ["inner", "outer"]];
+
+/// The cylinders that a text leaves out while it names another one; none where it names nobody, or all.
+pub(super) fn not_named(text: &str, own: &BTreeMap<String, OwnReading>) -> Vec<String> {
+    let parts = parts_of(text);
+    let is_there = |name: &str| {
+        let word = |word: &String| word == name;
+        if is_only_counted(name) { names(&parts, name) } else { parts.iter().flatten().any(word) }
+    };
+    let mate = |name: &str| {
+        let pair = PAIRS.iter().find(|pair| pair.contains(&name))?;
+        pair.iter().find(|other| **other != name).map(|other| (*other).to_owned())
+    };
+    let mut all: Vec<String> =
+        own.keys().flat_map(|name| [Some(name.clone()), mate(name)]).flatten().collect();
+    all.sort();
+    all.dedup();
+    let before = all.len();
+    let is_of_all = OF_ALL.iter().any(|word| is_there(word));
+    all.retain(|name| !is_there(name));
+    if is_of_all || all.len() == before { Vec::new() } else { all }
+}
+
 /// Whether these are both cylinders of a twin, by how they are called.
 fn are_all(own: &BTreeMap<String, OwnReading>) -> bool {
-    const PAIRS: [[&str; 2]; 5] =
-        [["left", "right"], ["front", "rear"], ["lower", "upper"], ["bottom", "top"], ["inner", "outer"]];
     PAIRS.iter().any(|pair| own.keys().eq(pair.iter()))
 }
 

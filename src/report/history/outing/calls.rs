@@ -31,8 +31,15 @@ impl OutingEntry<'_> {
         let word = visible(&word);
         let says = capital(held::where_said(&of_all));
         if thing == FULL_THROTTLE {
+            let texts = [&of_all.notes, &of_all.feel].into_iter().flatten();
+            let is_there = texts.map(|text| text.to_lowercase()).any(|text| text.contains(word.as_str()));
+            let said = if is_there {
+                format!("{says} \"{word}\"")
+            } else {
+                says.replace(" say", " sound") + " lean"
+            };
             return Some(format!(
-                "{says} \"{word}\", and full throttle was not judged: taken as lean until you say how it was. Read plug and piston before it is held open again. If it was right: `reedbook outing edit {} {} full=right`.",
+                "{said}, and full throttle was not judged: taken as lean until you say how it was. Read plug and piston before it is held open again. If it was right: `reedbook outing edit {} {} full=right`.",
                 self.record.bike, self.id
             ));
         }

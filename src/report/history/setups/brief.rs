@@ -174,7 +174,9 @@ impl SetupEntry<'_> {
         let by = self.by.as_ref().map(|by| format!("{}: ", first_line(by))).unwrap_or_default();
         let combined = self.combined_words().map(|words| format!("{words}: ")).unwrap_or_default();
         let same = self.same_as.map(|number| format!(", the same as setup {number}")).unwrap_or_default();
-        format!("{by}{combined}{changed}{same}")
+        let on = self.made_on.filter(|_| self.same_as.is_none());
+        let on = on.map(|number| format!(", on setup {number}")).unwrap_or_default();
+        format!("{by}{combined}{changed}{on}{same}")
     }
 }
 

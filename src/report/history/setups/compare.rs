@@ -97,7 +97,9 @@ pub(in crate::report) struct OnAPage {
 /// A computed figure that differs.
 #[derive(Debug, Serialize, JsonSchema)]
 struct DerivedChange<'a> {
-    /// The one of several cylinders it is of; null where it is of all, or of the only one.
+    /// The one of several cylinders it is of; not there where it is of all, or of the only one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(with = "String")]
     cylinder: Option<&'a str>,
     /// The figure.
     figure: &'a str,

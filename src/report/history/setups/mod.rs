@@ -46,6 +46,10 @@ pub struct Compared {
     pub after: FieldSet,
     /// The setup of the line above, where another side recorded the very same.
     pub same_as: Option<u32>,
+    /// The setup that it was made on, where that is not the one of the line above: two sides recorded at once.
+    pub made_on: Option<u32>,
+    /// Numbers of the setups that it was put together of; none where a choice of two sides did not.
+    pub combined_of: Vec<u32>,
 }
 
 /// What there is to tell of a bike.
@@ -117,6 +121,13 @@ pub(super) struct SetupEntry<'a> {
     despite: Option<&'a str>,
     /// Whether it was put together of two sides' setups: nobody had run it then.
     combined: bool,
+    /// The setup that it was made on, where that is not the one before it: two sides recorded at once; not there otherwise.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(with = "u32")]
+    made_on: Option<u32>,
+    /// Numbers of the setups that it was put together of; not there where it was not, or they are not known.
+    #[serde(skip_serializing_if = "<[u32]>::is_empty")]
+    combined_of: &'a [u32],
     /// Whether it is marked proven.
     pub(super) proven: bool,
     /// Air noted with the change.
@@ -393,6 +404,8 @@ impl<'a> SetupEntry<'a> {
             same_as: compared.and_then(|compared| compared.same_as),
             despite: setup.despite.as_deref(),
             combined: setup.combined,
+            made_on: compared.and_then(|compared| compared.made_on),
+            combined_of: compared.map_or(&[], |compared| &compared.combined_of),
             proven: mark.is_some(),
             air: setup.air.as_ref().map(NotedAir::of),
             engine: setup.engine.as_deref(),
@@ -408,9 +421,13 @@ impl<'a> SetupEntry<'a> {
     }
 
     /// What is to be known of a setup that was put together of two.
-    pub(super) fn combined_words(&self) -> Option<&'static str> {
-        let words = if self.outings.is_empty() { "combined, never run" } else { "combined" };
-        self.combined.then_some(words)
+    pub(super) fn combined_words(&self) -> Option<String> {
+        let of = match self.combined_of {
+            [one, other] => format!(" of {one} and {other}"),
+            _ => String::new(),
+        };
+        let words = if self.outings.is_empty() { ", never run" } else { "" };
+        self.combined.then(|| format!("combined{of}{words}"))
     }
 
     fn lines(&self, screen: &Screen) -> Vec<String> {

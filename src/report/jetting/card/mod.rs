@@ -10,7 +10,7 @@ use std::io::Write;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::notebook::fields::cylinder::{at_cylinder, said_of_all, said_of_several};
+use crate::notebook::fields::cylinder::{at_cylinder, cylinders_called, said_of_all, said_of_several};
 use crate::notebook::fields::names::visible;
 use crate::quantity::nearly_equal;
 use crate::report::air::list::finish;
@@ -113,11 +113,11 @@ impl CardAnswer {
         lines.join("\n")
     }
 
-    /// The heading and the grids; `cylinder` is whose they are where there are several.
-    fn grids(&self, cylinder: Option<&str>, screen: &Screen) -> Vec<String> {
+    /// The heading and the grids; `cylinders` is whose they are where there are several.
+    fn grids(&self, cylinders: Option<&[&str]>, screen: &Screen) -> Vec<String> {
         let injected = self.cells().any(CardCell::is_injected);
         let what = if injected { "trim of the whole map in %" } else { jets_words(self.cells()) };
-        let at = cylinder.map(|name| format!(", cylinder {}", visible(name))).unwrap_or_default();
+        let at = cylinders.map(|names| format!(", {}", cylinders_called(names))).unwrap_or_default();
         let mut lines =
             vec![screen.strong(&format!("{}{at}: {what}, from setup {}", self.bike, self.baseline))];
         lines.extend(self.moved_on.iter().map(|words| screen.wrap(words, 2)));
@@ -219,12 +219,14 @@ impl InPart<CardAnswer> {
 
 impl OfCylinders<CardAnswer> {
     fn lines(&self, of_all: bool, screen: &Screen) -> Vec<String> {
-        let alike = self.alike(|card| card.grids(None, screen)).filter(|_| of_all);
-        let mut lines = alike.unwrap_or_else(|| {
-            let each = self.of_each(|card| card).into_iter();
-            let grids = each.map(|(name, card)| card.grids(Some(name), screen));
-            grids.flat_map(|lines| [lines, vec![String::new()]].concat()).collect()
-        });
+        let mut groups = self.groups(|card| card.grids(None, screen));
+        let mut lines = match groups.as_mut_slice() {
+            [(lines, ..)] if of_all => std::mem::take(lines),
+            several => several
+                .iter()
+                .flat_map(|(_, names, card)| [card.grids(Some(names), screen), vec![String::new()]].concat())
+                .collect(),
+        };
         let records = said_of_several(&self.of_each(|card| vec![card.record.clone()]), |name, record| {
             at_cylinder(name, record)
         });

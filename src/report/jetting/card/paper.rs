@@ -2,6 +2,7 @@
 
 use super::cell::{ABOVE_THE_LIMIT, CardCell};
 use super::{CardAnswer, CardRow};
+use crate::notebook::fields::cylinder::cylinders_called;
 use crate::quantity::{nearly_equal, trimmed};
 use crate::report::out::each::OfCylinders;
 use crate::report::words::layout::{capital, signed};
@@ -143,15 +144,11 @@ fn without_options(words: &str) -> String {
 }
 
 impl OfCylinders<CardAnswer> {
-    /// A grid of each cylinder by its name; one without a name where all have the same, and there are no others.
-    pub(in crate::report) fn on_paper(&self, of_all: bool) -> Vec<(Option<&str>, CardOnPaper)> {
-        match self.alike(CardAnswer::on_paper).filter(|_| of_all) {
-            Some(one) => vec![(None, one)],
-            None => self
-                .of_each(CardAnswer::on_paper)
-                .into_iter()
-                .map(|(name, card)| (Some(name), card))
-                .collect(),
-        }
+    /// The grids that differ, each with whose it is; one without a name where all have the same, and there are no others.
+    pub(in crate::report) fn on_paper(&self, of_all: bool) -> Vec<(Option<String>, CardOnPaper)> {
+        let groups = self.groups(CardAnswer::on_paper);
+        let is_of_all = of_all && groups.len() == 1;
+        let whose = |names: &[&str]| (!is_of_all).then(|| cylinders_called(names));
+        groups.into_iter().map(|(card, names, _)| (whose(&names), card)).collect()
     }
 }

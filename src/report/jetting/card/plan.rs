@@ -7,13 +7,19 @@ use super::super::record::percent;
 use super::cell::{ABOVE_THE_LIMIT, CardCell, NOTHING, OVER, jets_words};
 use crate::advice::cautions::for_sessions;
 use crate::notebook::AirEntry;
-use crate::notebook::fields::cylinder::{at_cylinder, said_of_all};
+use crate::notebook::fields::cylinder::{at_cylinder, named_together, said_of_all, said_of_several};
 use crate::notebook::fields::names::visible;
 use crate::report::history::noted_air::NotedAir;
 use crate::report::jetting::in_part::InPart;
 use crate::report::out::each::OfCylinders;
 use crate::report::out::screen::Screen;
-use crate::report::words::layout::table;
+use crate::report::words::layout::{NARROW, table, table_of_names};
+
+/// What stands in a cell of an injected bike.
+const TRIM: &str = "trim %";
+
+/// So many columns of jets have room beside the sessions and what is done before them.
+const MOST_COLUMNS: usize = 2;
 
 /// What to fit before each session, from a list of forecast airs.
 #[derive(Debug, Serialize, JsonSchema)]
@@ -184,59 +190,98 @@ impl OfCylinders<PlanAnswer> {
         lines.extend(moved_on.iter().map(|words| screen.wrap(words, 2)));
         lines.push(String::new());
         let all = || self.0.iter().flat_map(|(_, plan)| &plan.sessions);
-        let what = if all().any(|session| session.cell.is_injected()) {
-            "trim %"
-        } else {
-            jets_words(all().map(|session| &session.cell))
-        };
-        let rows = first.sessions.iter().enumerate().map(|(at, session)| {
-            let of_each = self.of_each(|plan| plan.sessions.get(at));
-            let cells = || of_each.iter().filter_map(|(_, session)| session.map(|session| &session.cell));
-            let risk = cells().filter_map(|cell| Some(cell.lean_risk?.0)).reduce(f64::max);
-            let changes: Vec<(&str, Vec<String>)> = of_each
-                .iter()
-                .map(|(name, session)| {
-                    (*name, session.map_or_else(Vec::new, |session| session.changes.clone()))
-                })
-                .collect();
-            let of_each_by_name = |(name, all): &(&str, Vec<String>)| {
-                all.iter().map(|change| format!("{} {change}", visible(name))).collect::<Vec<_>>()
-            };
-            let changes = if of_all {
-                said_of_all(&changes, |name, change| format!("{} {change}", visible(name)))
-            } else {
-                changes.iter().flat_map(of_each_by_name).collect()
-            };
-            let before_it = match changes.as_slice() {
-                _ if session.over => OVER.to_owned(),
-                [] => NOTHING.to_owned(),
-                changes => changes.join(", "),
-            };
-            [visible(&session.session), session.air.in_short(screen)]
-                .into_iter()
-                .chain(cells().map(CardCell::words))
-                .chain([risk.map_or_else(|| "-".to_owned(), percent), before_it])
-                .collect()
-        });
-        let named: Vec<String> = self.0.iter().map(|(name, _)| visible(name)).collect();
-        let head: Vec<&str> = ["session", "air"]
-            .into_iter()
-            .chain(named.iter().map(String::as_str))
-            .chain(["lean risk", "before it"])
-            .collect();
-        lines.push(table(&head, rows.collect(), &[2 + named.len()], screen.width()));
-        lines.push(format!("{}: {what}", named.join(", ")));
+        lines.push(self.sessions(of_all, screen));
         lines.push(String::new());
         if all().any(|session| session.cell.above_limit) {
             lines.push(screen.wrap(ABOVE_THE_LIMIT, 2));
         }
-        let record = said_of_all(&self.of_each(|plan| vec![plan.record.clone()]), |name, record| {
+        let record = said_of_several(&self.of_each(|plan| vec![plan.record.clone()]), |name, record| {
             at_cylinder(name, record)
         });
         lines.extend(record.iter().map(|record| screen.wrap(record, 2)));
         let cautions = said_of_all(&self.of_each(|plan| plan.cautions.clone()), |_, caution| caution.clone());
         lines.push(screen.wrap(&format!("CAUTION  {}", cautions.join(" ")), 9));
         lines.join("\n")
+    }
+}
+
+impl OfCylinders<PlanAnswer> {
+    /// A line for each session, with a column for those that are alike; of more columns than a screen has room for a line for each.
+    fn sessions(&self, of_all: bool, screen: &Screen) -> String {
+        let Some((_, first)) = self.0.first() else { return String::new() };
+        let all = || self.0.iter().flat_map(|(_, plan)| &plan.sessions);
+        let what = if all().any(|session| session.cell.is_injected()) {
+            TRIM
+        } else {
+            jets_words(all().map(|session| &session.cell))
+        };
+        let groups = self.groups(PlanAnswer::jets);
+        // What they are called together has room for its names, and breaks between them.
+        let called: Vec<String> =
+            groups.iter().map(|(_, names, _)| visible(&named_together(names))).collect();
+        let risk = |names: &[&str], at: usize| {
+            let plans = self.0.iter().filter(|(name, _)| names.contains(&name.as_str()));
+            let risks = plans.filter_map(|(_, plan)| Some(plan.sessions.get(at)?.cell.lean_risk?.0));
+            risks.reduce(f64::max).map_or_else(|| "-".to_owned(), percent)
+        };
+        let before_it = |session: &PlanSession, changes: &[String]| match changes {
+            _ if session.over => OVER.to_owned(),
+            [] => NOTHING.to_owned(),
+            changes => changes.join(", "),
+        };
+        let legend = |whose: &str| format!("{whose}: {what}");
+        if groups.len() > MOST_COLUMNS {
+            let narrow = screen.width() < NARROW;
+            let rows = first.sessions.iter().enumerate().flat_map(|(at, session)| {
+                // The session stands in its first line, its air in the next.
+                let (name, air) = (visible(&session.session), session.air.in_short(screen));
+                let mut said =
+                    if narrow { vec![format!("{name}, {air}")] } else { vec![name, air] }.into_iter();
+                let mut rows = Vec::new();
+                for ((_, names, plan), called) in groups.iter().zip(&called) {
+                    let own = plan.sessions.get(at).unwrap_or(session);
+                    rows.push(vec![
+                        said.next().unwrap_or_default(),
+                        called.clone(),
+                        own.cell.words(),
+                        risk(names, at),
+                        before_it(own, &own.changes),
+                    ]);
+                }
+                rows
+            });
+            let head = ["session", "cylinder", "jets", "lean risk", "before it"];
+            let head =
+                if what == TRIM { ["session", "cylinder", "trim", "lean risk", "before it"] } else { head };
+            return format!("{}\n{}", table_of_names(&head, rows.collect(), screen.width()), legend(head[2]));
+        }
+        let rows = first.sessions.iter().enumerate().map(|(at, session)| {
+            let mut changes = self.of_each(|plan| {
+                plan.sessions.get(at).map_or_else(Vec::new, |session| session.changes.clone())
+            });
+            if !of_all {
+                // With those that have none nothing is of all.
+                changes.push(("", Vec::new()));
+            }
+            let changes = said_of_several(&changes, |name, change| format!("{} {change}", visible(name)));
+            let cells = groups.iter().filter_map(|(.., plan)| Some(plan.sessions.get(at)?.cell.words()));
+            let names: Vec<&str> = self.0.iter().map(|(name, _)| name.as_str()).collect();
+            [visible(&session.session), session.air.in_short(screen)]
+                .into_iter()
+                .chain(cells)
+                .chain([risk(&names, at), before_it(session, &changes)])
+                .collect()
+        });
+        let head: Vec<&str> = ["session", "air"]
+            .into_iter()
+            .chain(called.iter().map(String::as_str))
+            .chain(["lean risk", "before it"])
+            .collect();
+        let table = table(&head, rows.collect(), &[2 + called.len()], screen.width());
+        format!(
+            "{table}\n{}: {what}",
+            self.0.iter().map(|(name, _)| visible(name)).collect::<Vec<_>>().join(", ")
+        )
     }
 }
 
@@ -267,7 +312,7 @@ impl PlanAnswer {
             return self.nothing_to_come(over, self.moved_on.as_slice(), screen);
         }
         let cells = || self.sessions.iter().map(|session| &session.cell);
-        let what = if cells().any(CardCell::is_injected) { "trim %" } else { jets_words(cells()) };
+        let what = if cells().any(CardCell::is_injected) { TRIM } else { jets_words(cells()) };
         let mut lines =
             vec![screen.strong(&format!("{}: plan by session, from setup {}", self.bike, self.baseline))];
         lines.extend(self.moved_on.iter().map(|words| screen.wrap(words, 2)));

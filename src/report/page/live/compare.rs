@@ -7,6 +7,7 @@ use super::super::sheet::Spark;
 use super::super::shell::{DrawnFigure, figure, text};
 use super::{PageFrame, kept, of_bike, plain};
 use crate::advice::figures::ports::PortFigures;
+use crate::notebook::fields::cylinder::cylinders_called;
 use crate::notebook::fields::names::visible;
 use crate::report::{CompareAnswer, Screen};
 
@@ -14,12 +15,18 @@ use crate::report::{CompareAnswer, Screen};
 pub struct Drawn {
     /// What each side is called.
     pub names: [String; 2],
+    /// Each of several cylinders, or the only one.
+    pub each: Vec<DrawnCylinder>,
+}
+
+/// What is drawn of a cylinder, the older side first.
+pub struct DrawnCylinder {
+    /// Which of several it is.
+    pub name: Option<String>,
     /// When the spark comes.
     pub spark: [Spark; 2],
     /// The ports.
     pub ports: [PortFigures; 2],
-    /// The cylinder that is drawn, of several.
-    pub cylinder: Option<String>,
 }
 
 /// What is asked; `numbers` are the setups with their reasons, the newest first, `chosen` the two that are shown.
@@ -87,9 +94,27 @@ fn is_same_spark(old: &Spark, new: &Spark) -> bool {
     matches!((old, new), (Ok(old), Ok(new)) if old == new)
 }
 
+/// The drawings of each cylinder that looks otherwise than the others, with whose they are.
 fn drawings(drawn: &Drawn) -> Markup {
-    let [from, to] = [&drawn.names[0], &drawn.names[1]].map(|name| visible(name));
-    let at = drawn.cylinder.as_ref().map(|name| format!(", cylinder {}", visible(name))).unwrap_or_default();
+    let mut groups: Vec<(String, Vec<&str>, &DrawnCylinder)> = Vec::new();
+    for one in &drawn.each {
+        let (looks, name) = (of_one(&drawn.names, one, "").into_string(), one.name.as_deref());
+        match groups.iter_mut().find(|(known, ..)| *known == looks) {
+            Some((_, names, _)) => names.extend(name),
+            None => groups.push((looks, name.into_iter().collect(), one)),
+        }
+    }
+    let is_of_all = groups.len() == 1;
+    let at = |names: &[&str]| match names {
+        [] => String::new(),
+        _ if is_of_all => ", each cylinder".to_owned(),
+        names => format!(", {}", cylinders_called(names)),
+    };
+    html! { @for (_, names, one) in &groups { (of_one(&drawn.names, one, &at(names))) } }
+}
+
+fn of_one(names: &[String; 2], drawn: &DrawnCylinder, at: &str) -> Markup {
+    let [from, to] = names.each_ref().map(|name| visible(name));
     let [old, new] = &drawn.spark;
     let spark = DrawnFigure {
         title: format!("Spark{at}"),

@@ -15,7 +15,7 @@ mod typed;
 
 pub use self::bikes::{bike, bikes};
 pub use self::building::{BuildForm, MEANWHILE, Meanwhile, OVER, READING, WRITTEN, asked_in, build, measure};
-pub use self::compare::{Drawn, compare};
+pub use self::compare::{Drawn, DrawnCylinder, compare};
 pub use self::due::{LOOKED, LookForm, PART, SEEN, due};
 pub use self::history::history;
 pub use self::jets::{JetsPage, jets};

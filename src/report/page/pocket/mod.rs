@@ -192,6 +192,10 @@ struct LeanWords {
     said: String,
     alone: Vec<&'static str>,
     together: Vec<(&'static str, &'static [&'static str])>,
+    /// How words begin that sound lean, what is said of them where full throttle was not judged, and where it was not lean.
+    looks: [&'static str; 9],
+    unsaid: &'static str,
+    sounds: &'static str,
 }
 
 #[derive(Debug, Serialize)]
@@ -203,6 +207,9 @@ struct BikeData<'a> {
     wants: Vec<&'a Wants>,
     asked: [Vec<AskedAbove>; 3],
 }
+
+/// How words begin that sound lean, for a page that cannot weigh a sentence (common practice, no source).
+const SOUNDS_LEAN: [&str; 9] = ["lean", "weak", "white", "bone", "chalk", "hang", "hung", "starv", "bigger"];
 
 /// A verdict as it is written, its sign and its words.
 pub(super) fn verdicts() -> [(&'static str, &'static str, &'static str); 5] {
@@ -325,6 +332,9 @@ impl Pocket<'_> {
                 said: said_to_be_lean("The notes say", "\u{e000}"),
                 alone,
                 together,
+                looks: SOUNDS_LEAN,
+                unsaid: "The notes may say that it was lean, and full throttle was not judged: taken as lean until you say how it was. Read plug and piston before it is held open again.",
+                sounds: "Full throttle was not judged lean, and the notes sound lean: read plug and piston again before anything leaner.",
             },
             words,
             bikes,

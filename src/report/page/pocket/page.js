@@ -160,7 +160,7 @@ if (typeof document !== "undefined") (() => {
     judged = {};
     outing.reset();
     render();
-    const lean = pocket.lean(of, data.lean);
+    const lean = pocket.lean(of, data.lean), sounds = pocket.sounds(of, data.lean);
     const newest = notes[notes.length - 1], back = button("Take it back", () => {
       let sent = false;
       keep((all) => {
@@ -170,7 +170,7 @@ if (typeof document !== "undefined") (() => {
       const how = `It was sent before: it comes home with the others. Once it is in the book, take it out there: \`reedbook outing remove ${newest.bike} ${newest.id}\``;
       put($("logged"), sent ? worded("p", how, "stop") : "Taken back.");
     });
-    put($("logged"), `Logged for ${bike.bike}: ${words({ outing: of })}`, ...(lean ? [el("p", lean, "stop")] : []), " ", back);
+    put($("logged"), `Logged for ${bike.bike}: ${words({ outing: of })}`, ...(lean ? [el("p", lean, "stop")] : []), ...(sounds ? [el("p", sounds, "know")] : []), " ", back);
   };
   // The file that is sent, a note a line.
   function file() {

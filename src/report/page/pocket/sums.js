@@ -111,8 +111,15 @@ const pocket = (() => {
     const alone = found.find((word) => words.alone.some((begins) => word.startsWith(begins)));
     const pair = words.together.find(([one, others]) => found.includes(one) && others.some((other) => found.includes(other)));
     if (alone || pair) return words.said.replace("\ue000", alone || pair[0]);
+    if (looks(found, words) && !full) return words.unsaid;
     if (judged.includes("lean")) return full === "lean" || full === "slightly-lean" ? words.lean : words.below;
     return full === "slightly-lean" ? words.slightly : judged.includes("slightly-lean") ? words.below.replace("Lean", "Slightly lean") : null;
+  }
+  const looks = (found, words) => found.some((word) => words.looks.some((begins) => word.startsWith(begins)));
+  // What is to be known of a noted outing that was judged right at full throttle and sounds lean; empty where it does not.
+  function sounds(outing, words) {
+    const found = [outing.notes, outing.plug].filter(Boolean).join(" ").toLowerCase().split(/[^\p{L}]+/u);
+    return (outing.verdict || {}).full && !lean(outing, words) && looks(found, words) ? words.sounds : "";
   }
   // What is asked of a reading: of its pressure, which another height makes as well, and of the rest.
   function asked(read, tables) {
@@ -130,5 +137,5 @@ const pocket = (() => {
     const digits = /^\d{3,}$/.test(text.trim()) ? Number(text) : 0;
     return digits && digits % 100 < 60 ? `The lap ${digits} can be ${digits} s or ${Math.floor(digits / 100)}:${String(digits % 100).padStart(2, "0")}: write ${digits}s or with its colon.` : "";
   }
-  return { air, asked, lap, reading, wants, felt, inShort, lean, stationFromQnh };
+  return { air, asked, lap, reading, wants, felt, inShort, lean, sounds, stationFromQnh };
 })();

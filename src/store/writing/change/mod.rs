@@ -272,6 +272,7 @@ pub(super) fn record(
             readable: true,
             despite,
             combined: false,
+            combined_of: Vec::new(),
             made_from: latest.as_ref().map(|setup| setup.id.clone()),
         },
         before: latest.map(|setup| setup.number),

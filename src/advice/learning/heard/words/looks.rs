@@ -1,7 +1,7 @@
 //! Words and readings that look lean and are no sign of damage: beside a full throttle that was judged right they are pointed out;
 //! where it was not judged, a run that is called lean was lean until somebody says how it was.
 
-use super::phrases::looks_lean_at;
+use super::phrases::{is_short_of_fuel, looks_lean_at};
 use super::things::listed;
 use super::{OwnNames, Said, Word, WrittenIn, is_denied, words};
 use crate::notebook::{Mixture, Outing};
@@ -83,7 +83,8 @@ fn is_called_lean(words: &[Word], at: usize) -> bool {
     let text = |at: usize| words.get(at).map_or("", |word| word.text.as_str());
     // "Full throttle was lean": beside a verdict of right that tells of the jet before.
     let was_lean = text(at.wrapping_sub(1)) == "was" && !listed("to angle over into than", text(at + 1));
-    (listed(LEAN_WORDS, text(at)) || listed("leaned leaning leans leant", text(at)))
+    let called = listed(LEAN_WORDS, text(at)) || listed("leaned leaning leans leant", text(at));
+    (called || is_short_of_fuel(words, at))
         && (was_lean || looks_lean_at(words, at, WrittenIn::Anywhere))
         && !is_denied(words, at, None)
 }

@@ -13,7 +13,7 @@ use self::of_metal::{
     cooked, eaten, hole, kissed, knocked, locked, lost, marked, metal_on, nip, nipped, picked_up, pinged,
     rattled, rubbed,
 };
-pub(super) use self::seen::{looks_lean_at, seen_said};
+pub(super) use self::seen::{is_short_of_fuel, looks_lean_at, seen_said};
 use super::super::phrase_lists as lists;
 use super::super::word_lists::{BETWEEN, JOINING, OTHER_THINGS, PISTON_AND_ITS_LIKE, PREPOSITIONS, REACH};
 use super::things::{Thing, before, is_in, listed};

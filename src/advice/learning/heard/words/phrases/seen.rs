@@ -74,8 +74,26 @@ pub(in super::super) fn looks_lean_at(words: &[Word], at: usize, seen: WrittenIn
         && place.back(1) == "of"
         && place.back(2) == "out"
         && place.on_the_track();
-    let lean = lean || at_the_plug(place) || draws_air(place);
+    let lean =
+        lean || at_the_plug(place) || draws_air(place) || is_short_of_fuel(words, at) || ran_hot(place);
     lean || weak || leak || dry || fades(place) || revs_on(place)
+}
+
+/// Whether somebody says that it wants more fuel: a bigger main, more petrol at the top, a main that is too small, an engine that starved.
+pub(in super::super) fn is_short_of_fuel(words: &[Word], at: usize) -> bool {
+    let place = WordAt { words, at };
+    let jet = "main jet jets fuel petrol mixture";
+    let more = listed("bigger larger richer more", place.word())
+        && (1..=2).any(|by| listed(jet, place.next(by)))
+        && (1..=REACH).any(|by| listed("need needs needed want wants wanted", place.back(by)));
+    let small = place.word() == "small" && place.back(1) == "too" && place.near("main jet jets", REACH);
+    let starved = place.word().starts_with("starv") && !place.anywhere("float tap vent hose filter");
+    (more || small || starved) && !place.of_a_person()
+}
+
+/// It ran hot and had less power.
+fn ran_hot(at: WordAt<'_>) -> bool {
+    at.word() == "hot" && listed("ran running", at.back(1)) && at.anywhere("lost slower slowed power")
 }
 
 /// It faded, lost power or was weak where it was held open.
