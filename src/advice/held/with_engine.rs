@@ -133,6 +133,8 @@ pub fn seized_by_its_parts(
     now: &FieldSet,
 ) -> Result<Option<Guidance>, StoreError> {
     let Some(engine) = now.text("engine") else { return Ok(None) };
+    // What seized one cylinder stopped all of them.
+    let book = &book.of_all();
     let mut newest: Option<(When, String, String)> = None;
     for record in book.parts()?.iter().filter(|one| IN_THE_BORE.contains(&one.part.kind.as_str())) {
         let mut was_in = None;
@@ -155,8 +157,11 @@ pub fn seized_by_its_parts(
             }
             let around = run.outing.date >= date.minutes_later(-AROUND)
                 && run.outing.date <= date.minutes_later(AROUND);
-            let says_so = around && signs(&run.outing).iter().any(|sign| sign.zone == "full");
-            if says_so || run.outing.date > date && was_rich_enough(&run.outing, "full") {
+            let each = run.outing.at_each_cylinder();
+            let is_lean = |own: &Outing| signs(own).iter().any(|sign| sign.zone == "full");
+            let says_so = each.iter().any(|(_, own)| is_lean(own));
+            let was_right = each.iter().any(|(_, own)| was_rich_enough(own, "full")) && !says_so;
+            if around && says_so || run.outing.date > date && was_right {
                 return Ok(None);
             }
         }
