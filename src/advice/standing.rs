@@ -425,7 +425,7 @@ impl SinceOuting {
         match self.sections.as_slice() {
             [] => format!("{outing} nothing changed on the bike."),
             [only] if self.has_run => {
-                format!("{outing} only {only} changed: its own verdicts speak of that.")
+                format!("{outing} only {only} changed: so its verdicts are down to that alone.")
             }
             [only] => format!("{outing} only {only} changed: the next verdict will speak of it."),
             several => format!(

@@ -190,7 +190,7 @@ impl Desk {
             Trouble::request(
                 Some("bike"),
                 "No bike is named, and none was logged today.",
-                format!("Name it. Bikes: {}.", garage.bikes().join(", ")),
+                format!("Which bike? {}.", garage.bikes().join(", ")),
             )
         })
     }
@@ -239,6 +239,12 @@ pub fn run_from_arguments() -> ExitCode {
     match run(arguments, screen) {
         Ok(code) => code,
         Err(trouble) => {
+            // What is so already is an answer, and no error.
+            if let Some(nothing) = trouble.nothing_to_do()
+                && screen.answer(&nothing, || nothing.text(&screen)).is_ok()
+            {
+                return ExitCode::SUCCESS;
+            }
             screen.complain(&after_recording(trouble));
             ExitCode::from(1)
         }

@@ -35,7 +35,7 @@ pub(super) struct Proven {
     /// Take the mark back
     #[arg(long)]
     withdraw: bool,
-    /// What was questioned is right
+    /// It is right, go on
     #[arg(long)]
     sure: bool,
     #[command(flatten)]

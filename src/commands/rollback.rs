@@ -46,7 +46,7 @@ pub(super) struct Rollback {
     /// When, if not now
     #[arg(long)]
     date: Option<String>,
-    /// What was questioned of the air is right
+    /// The air is right, go on
     #[arg(long)]
     sure: bool,
     #[command(flatten)]

@@ -18,10 +18,10 @@ use crate::store::{
     self, Book, Garage, Keep, SetupName, SetupRecord, ShareRequest, Shared, before_share, put_back,
 };
 
-/// Bring what others recorded, and send what was recorded here
+/// Get what others logged, and send what was logged here
 ///
-/// Outings, builds, parts, jobs, airs and different bikes come together by themselves. Where both sides recorded a setup of one
-/// bike, it is asked which holds, and nothing is brought or sent before that is answered. Git carries it all.
+/// Outings, builds, parts, jobs, airs and different bikes merge by themselves. Where both sides recorded a setup of one
+/// bike, it is asked which holds, and nothing is brought or sent before that is answered. Git does the carrying.
 #[derive(Debug, Args)]
 pub(super) struct Share {
     /// The bike, or the file, that the answer is for

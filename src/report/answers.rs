@@ -35,7 +35,7 @@ use super::history::setups::show::ShowAnswer;
 use super::jetting::cautions::CautionsAnswer;
 use super::jetting::cells::TrimMapAnswer;
 use super::out::each::OneOrEach;
-use super::out::trouble::ErrorAnswer;
+use super::out::trouble::{ErrorAnswer, NothingAnswer};
 use super::page::pocket::PocketAnswer;
 use super::page::sheet::SheetAnswer;
 use super::page::written::PageAnswer;
@@ -85,6 +85,7 @@ pub fn schemas() -> Vec<(&'static str, Json)> {
         of::<OneOrEach<IntakeAnswer>>("intake", "intake BIKE --json"),
         of::<JobAnswer<'_>>("job", "job, job list, done and undo --json"),
         of::<MapAnswer<'_>>("map", "map … BIKE FIELD --json"),
+        of::<NothingAnswer<'_>>("nothing", "--json of what writes, where all is so already"),
         of::<NowAnswer<'_>>("now", "now --json"),
         of::<OutingAnswer<'_>>("outing", "outing add, edit, remove, list and show --json"),
         of::<ImportAnswer<'_>>("outing-import", "outing import FILE --json"),

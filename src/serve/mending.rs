@@ -325,7 +325,7 @@ fn was_on_it(typed: &FormFields) -> Result<(Option<SetupName>, Vec<Doubted>), Tr
             None
         }
         Some(number) => Some(SetupName::Number(number.parse().map_err(|_| {
-            let message = format!("\"{}\" is no number of a setup.", visible(number));
+            let message = format!("\"{}\" is not a setup number.", visible(number));
             Trouble::request(Some(RAN), message, "Choose one of those in the list.")
         })?)),
     };

@@ -100,7 +100,7 @@ impl Case<'_> {
             both.is_some_and(|(ran, now)| now.dry_density() > ran.dry_density() * (1.0 + SAME_AIR));
         let in_what = if was_thinner { ", in thinner air" } else { "" };
         let sentence = format!(
-            "Jetting like this {words} at {}: {}{in_what}. A run on more fuel was right since; this is not more.",
+            "Jetting like this {words} at {} before: {}{in_what}. It was right since only on more; now no richer.",
             throttle(hold.zone),
             Self::run_in_words(hold)
         );

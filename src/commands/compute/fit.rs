@@ -27,7 +27,7 @@ enum FitAct {
 
 /// The limits of a zone at a size, or of a hole and a shaft, like H7/k6
 ///
-/// How it is reckoned: `reedbook guide figures`.
+/// How it is worked out: `reedbook guide figures`.
 #[derive(Debug, Args)]
 struct Zone {
     /// The zone, or hole/shaft

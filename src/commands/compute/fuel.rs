@@ -16,7 +16,7 @@ type Shares = Vec<(Component, f64)>;
 
 /// Oil for the petrol, another ratio, what a blend does
 ///
-/// How it is reckoned: `reedbook guide figures`.
+/// How it is worked out: `reedbook guide figures`.
 #[derive(Debug, Args)]
 pub(in crate::commands) struct Fuel {
     #[command(flatten)]
@@ -151,7 +151,7 @@ fn shares(option: &str, text: &str) -> Result<Shares, Trouble> {
             .split_once('=')
             .ok_or_else(|| refuse(format!("{option}: \"{part}\" is no NAME=PERCENT.")))?;
         let component = component(name.trim())
-            .ok_or_else(|| refuse(format!("{option}: \"{}\" is no fuel that is known here.", name.trim())))?;
+            .ok_or_else(|| refuse(format!("{option}: \"{}\" is not a fuel that is known here.", name.trim())))?;
         let share: Option<crate::quantity::Percent> = quantity(option, Some(digits.trim()))?;
         let share = share.map_or(0.0, |share| share.si());
         if !(0.0..=1.0).contains(&share) {

@@ -13,7 +13,7 @@ use crate::report::engine::head::HeadAnswer;
 
 /// Compression and squish, and how much to cut for more
 ///
-/// How it is reckoned: `reedbook guide figures`.
+/// How it is worked out: `reedbook guide figures`.
 #[derive(Debug, Args)]
 pub(in crate::commands) struct HeadCommand {
     #[command(flatten)]
@@ -24,7 +24,7 @@ pub(in crate::commands) struct HeadCommand {
     /// The cut for this full-stroke compression ratio
     #[arg(long, value_name = "RATIO")]
     for_ratio: Option<String>,
-    /// The cut for this trapped compression ratio, at head and at the cylinder's foot
+    /// The cut for this trapped compression ratio, at head and at the cylinder base
     #[arg(long, value_name = "RATIO")]
     for_trapped: Option<String>,
     /// The cut for this squish clearance
@@ -78,7 +78,7 @@ impl HeadCommand {
                 Wanted::TrappedRatio(trapped, CutAt::Top),
             ));
             wanted.push((
-                format!("trapped ratio {trapped}, at the cylinder's foot"),
+                format!("trapped ratio {trapped}, at the cylinder base"),
                 Wanted::TrappedRatio(trapped, CutAt::Base),
             ));
         }

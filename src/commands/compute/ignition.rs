@@ -19,7 +19,7 @@ use crate::store::{Book, Garage, SetupName};
 /// When the spark comes: base, map and lag as a sum
 ///
 /// An absolute map says the angle itself, to a relative one the base is added: taken the wrong way the advance is counted
-/// twice. How it is reckoned: `reedbook guide figures`.
+/// twice. How it is worked out: `reedbook guide figures`.
 #[derive(Debug, Args)]
 pub(in crate::commands) struct Ignition {
     #[command(flatten)]

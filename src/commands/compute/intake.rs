@@ -11,7 +11,7 @@ use crate::report::engine::intake::{IntakeAnswer, PistonAt};
 
 /// Needle and main jet by lift, reeds, case, piston speed
 ///
-/// How it is reckoned: `reedbook guide figures`.
+/// How it is worked out: `reedbook guide figures`.
 #[derive(Debug, Args)]
 pub(in crate::commands) struct Intake {
     #[command(flatten)]

@@ -23,7 +23,7 @@ use crate::store::{BikeJobs, Book, ChangeRequest, Garage, MapEdit, SetupName, ch
 
 /// An ignition or fuel map: checked, shaped, saved, loaded
 ///
-/// What shapes a map shows the difference; --record records it as one change. How it is reckoned:
+/// What shapes a map shows the difference; --record records it as one change. How it is worked out:
 /// `reedbook guide figures`.
 #[derive(Debug, Args)]
 pub(in crate::commands) struct MapCommand {
@@ -264,7 +264,7 @@ fn table_text(file: &Path) -> Result<String, Trouble> {
         return Err(Trouble::request(
             None,
             format!(
-                "{} is no table of a map: it is not a plain file, or larger than 1 MB.",
+                "{} is not a table of a map: it is not a plain file, or larger than 1 MB.",
                 visible(&file.display().to_string())
             ),
             "Name the CSV file with the map.",

@@ -12,7 +12,7 @@ use crate::report::engine::packages::PackagesAnswer;
 
 /// Pipe, ports, intake and spark on one axis of engine speed
 ///
-/// How it is reckoned: `reedbook guide figures`.
+/// How it is worked out: `reedbook guide figures`.
 #[derive(Debug, Args)]
 pub(in crate::commands) struct PackageCommand {
     #[command(flatten)]

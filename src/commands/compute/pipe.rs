@@ -11,7 +11,7 @@ use crate::report::engine::pipe::PipeAnswer;
 
 /// The speed a pipe is tuned to, and the cut for another one
 ///
-/// How it is reckoned: `reedbook guide figures`.
+/// How it is worked out: `reedbook guide figures`.
 #[derive(Debug, Args)]
 pub(in crate::commands) struct PipeCommand {
     #[command(flatten)]

@@ -11,7 +11,7 @@ use crate::report::engine::ports::PortsAnswer;
 
 /// Port timings, areas and time-areas of a setup
 ///
-/// How it is reckoned: `reedbook guide figures`.
+/// How it is worked out: `reedbook guide figures`.
 #[derive(Debug, Args)]
 pub(in crate::commands) struct PortsCommand {
     #[command(flatten)]

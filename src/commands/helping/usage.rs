@@ -161,7 +161,7 @@ fn not_taken(word: &str) -> String {
     if word.starts_with('-') {
         format!("There is no option {word} here.")
     } else {
-        format!("\"{word}\" is one word too many.")
+        format!("One word too many: drop \"{word}\".")
     }
 }
 

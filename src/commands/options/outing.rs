@@ -111,11 +111,11 @@ pub(in crate::commands) struct OutingOptions {
     /// What was done about it; with both the run is closed
     #[arg(long, value_name = "WORDS", help_heading = "Why it was lean")]
     mended: Option<String>,
-    /// Record what is questioned: it is right
-    #[arg(long, help_heading = "Questioned")]
+    /// Record it anyway: it is right
+    #[arg(long, help_heading = "If it asks")]
     pub(in crate::commands) sure: bool,
     /// Record it, but leave its air or hours out until confirmed
-    #[arg(long, value_name = "WHAT", help_heading = "Questioned")]
+    #[arg(long, value_name = "WHAT", help_heading = "If it asks")]
     doubted: Vec<DoubtedPart>,
     #[command(flatten)]
     pub(in crate::commands) air: AirOptions,

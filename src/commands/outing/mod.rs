@@ -62,7 +62,7 @@ enum OutingAct {
         /// The bike; otherwise the last one of the day
         #[arg(default_value = "", hide_default_value = true)]
         bike: String,
-        /// Only the newest so many
+        /// The last N
         #[arg(long, value_name = "COUNT")]
         last: Option<usize>,
         /// Only those at a place, by a part of its name

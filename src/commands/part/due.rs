@@ -10,7 +10,7 @@ use crate::store::Garage;
 
 /// Parts due, the most urgent first, and what to take along
 ///
-/// How it is reckoned: `reedbook guide figures`.
+/// How it is worked out: `reedbook guide figures`.
 #[derive(Debug, Args)]
 pub(super) struct Due {
     /// Only parts in this bike's engine

@@ -22,7 +22,7 @@ pub(super) fn refuse_misfit(
             Some("part"),
             format!("{name} was put away as not usable{words}."),
             format!(
-                "If it was made new: `reedbook part renew {name}`. If it can be used as it is: \
+                "If it was rebuilt: `reedbook part renew {name}`. If it can be used as it is: \
                  `reedbook part inspect {name} --usable`."
             ),
         ));

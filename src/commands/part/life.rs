@@ -16,7 +16,7 @@ use crate::store::{Book, PartRecord};
 
 /// How long a kind of part lives, at the risk you accept
 ///
-/// It is no leave to run anything longer than the machine's manual says. How it is reckoned: `reedbook guide figures`.
+/// It is no leave to run anything longer than the machine's manual says. How it is worked out: `reedbook guide figures`.
 #[derive(Debug, Args)]
 pub(super) struct PartLife {
     /// The kind of part, like piston

@@ -21,7 +21,7 @@ const CHANGED_AT_A_TOP_END: [&str; 3] = ["piston", "ring", "pin"];
 
 /// How fast a dimension wears, and when it reaches its limit
 ///
-/// How it is reckoned: `reedbook guide figures`.
+/// How it is worked out: `reedbook guide figures`.
 #[derive(Debug, Args)]
 pub(super) struct PartWear {
     /// The engine

@@ -36,7 +36,7 @@ use crate::store::{Book, ChangeRequest, Garage, SetupName, change_checked};
 
 /// What to fit in other air or on other fuel
 ///
-/// How it is reckoned: `reedbook guide jetting`.
+/// How it is worked out: `reedbook guide jetting`.
 #[derive(Debug, Clone, Args)]
 #[expect(clippy::struct_excessive_bools, reason = "each is an option that is there or not")]
 pub(super) struct Rejet {
@@ -64,7 +64,7 @@ pub(super) struct Rejet {
     /// The most risk of lean at full throttle, in percent
     #[arg(long, value_name = "PERCENT", allow_negative_numbers = true, conflicts_with = "theory")]
     lean_risk: Option<String>,
-    /// What was questioned is right
+    /// It is right, go on
     #[arg(long)]
     sure: bool,
     #[command(flatten, next_help_heading = "Recording it")]
@@ -84,7 +84,7 @@ pub(super) struct Rejet {
     csv: bool,
     #[command(flatten)]
     fuel: FuelOptions,
-    /// Whose kept air, if not of where the day is spent
+    /// Kept air of another place
     #[arg(long, short, help_heading = "Air")]
     place: Option<String>,
     #[command(flatten)]

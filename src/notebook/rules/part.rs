@@ -110,7 +110,7 @@ impl Rules<'_> {
                         Code::Contradiction,
                         (name, "did"),
                         &message,
-                        "Mend the dates; a part that was made new has an event that says renewed.",
+                        "Mend the dates; a part that was rebuilt has an event that says renewed.",
                     );
                 }
                 (Deed::Fitted, Some((_, since)), _) => {
@@ -159,7 +159,7 @@ impl Rules<'_> {
                         "The part's hours go backwards: {known} on {}, {hours} on {day}.",
                         before.date.day()
                     );
-                    self.event(Code::Contradiction, (name, "hours"), &message, "Hours are the part's whole hours and only grow; a part that was made new has an event that says renewed.");
+                    self.event(Code::Contradiction, (name, "hours"), &message, "Hours are the part's whole hours and only grow; a part that was rebuilt has an event that says renewed.");
                 }
                 counted = Some(event);
             }

@@ -141,7 +141,7 @@ impl RejetAnswer<'_> {
         let back = match self.recorded {
             None if !taken_back.is_empty() => {
                 let what = if all { "it".to_owned() } else { taken_back.join("; ") };
-                format!(" To record the answer takes {what} back: if that is on the bike, tick it first.")
+                format!(" Recording this cancels {what}: if that is on the bike, tick it first.")
             }
             _ => String::new(),
         };

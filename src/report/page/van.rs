@@ -176,7 +176,7 @@ fn van_bike(bike: &VanBike<'_>, screen: &Screen) -> Markup {
             @if due.is_empty() { p { "None that the book knows." } }
             @else { ul.boxes { @for part in &due { li { (kept(part)) } } } }
             @if !look.is_empty() { h3 { "To look at before the event" } ul.boxes { @for part in &look { li { (kept(part)) } } } }
-            @if !unknown.is_empty() { p.know { "Nobody knows whether enough is left: " (text(&unknown.join(", "))) "." } }
+            @if !unknown.is_empty() { p.know { "Hours left not known: " (text(&unknown.join(", "))) "." } }
             @if !jobs.is_empty() { h3 { "Open jobs" } (parts(&jobs)) }
         }
     }
@@ -192,7 +192,7 @@ fn jets_of(cylinder: Option<&str>, jets: &Result<JetsAlong, Trouble>) -> Markup 
                 @if let Some((least, most)) = along.trim_percent {
                     p.jets { span.circuit { (at) "trim" } " " @if (most - least).abs() < 0.05 { (signed(least, 1)) " %" } @else { (signed(least, 1)) " to " (signed(most, 1)) " %" } }
                 }
-                @if along.held { p.know { (text(&capital(&format!("{at}a lean run holds it: nothing leaner than the answer for that air is fitted, though it lies in the van.")))) } }
+                @if along.held { p.know { (text(&capital(&format!("{at}a lean run rules that out: nothing leaner than the answer for that air is fitted, though it lies in the van.")))) } }
             }
         }
     }

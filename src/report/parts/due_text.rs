@@ -227,7 +227,7 @@ impl PartDueAnswer {
         }
         let named: Vec<String> =
             owners.iter().map(|(whose, named)| format!("{whose}: {}", named.join(", "))).collect();
-        frame.know(&format!("Nobody knows what is left. {}.", named.join("; ")));
+        frame.know(&format!("Hours left not known: {}.", named.join("; ")));
         frame.command(&to_give(&parts));
     }
 

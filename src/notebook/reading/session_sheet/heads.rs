@@ -174,7 +174,7 @@ pub(super) fn heads(
             let all = COLUMNS.map(|(own, _, _)| own).join(", ");
             let help = near
                 .map_or_else(|| format!("Columns: {all}."), |near| format!("Is it {near}? Columns: {all}."));
-            let message = format!("\"{}\" is no column of a session sheet.", visible(head));
+            let message = format!("\"{}\" is not a column of a session sheet.", visible(head));
             wrong.push(finding(Code::UnknownField, head, &message, &help));
         }
         if let Some(known) =

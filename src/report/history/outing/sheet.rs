@@ -95,7 +95,7 @@ pub(in crate::report) const UNITS: &str =
 
 /// What can hurt between two runs.
 pub(in crate::report) const READ_FIRST: &str =
-    "Read the plug before the next full throttle; a lean run is not run on.";
+    "Read the plug before the next full throttle; after a lean run, stop.";
 
 impl SheetPage {
     /// What is on the bike, in words.

@@ -238,7 +238,7 @@ pub(in crate::report::history) fn beside(changes: &[FieldChange<'_>]) -> Vec<Str
     (of_engines > 0)
         .then(|| format!("{} of the two engines", count(of_engines, "difference")))
         .into_iter()
-        .chain((!longer.is_empty()).then(|| format!("other words in {}", longer.join(" and "))))
+        .chain((!longer.is_empty()).then(|| format!("{} changed", longer.join(" and "))))
         .collect()
 }
 

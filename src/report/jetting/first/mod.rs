@@ -83,8 +83,8 @@ pub(super) fn nothing_leaner(held: &[(&Hold, Floor)]) -> Option<String> {
     others.dedup();
     let more = match others.len() {
         0 => String::new(),
-        1 => " Another run holds as well (-v).".to_owned(),
-        several => format!(" {several} other runs hold as well (-v)."),
+        1 => " Another run rules it out too (-v).".to_owned(),
+        several => format!(" {several} other runs rule it out too (-v)."),
     };
     let run = format!(
         "the run of {}{}{}, {}",

@@ -180,7 +180,7 @@ fn meter_remarks(book: &Book<'_>, bike: &str, outing: &Outing) -> Result<Vec<Str
     let since = before.outing.date.day();
     Ok(vec![if hours < 0.0 {
         format!(
-            "The meter stood at {last} on {since} and now shows {meter}: was it changed, or is it a slip?"
+            "The meter stood at {last} on {since} and now shows {meter}: was it changed, or is it a typing mistake?"
         )
     } else {
         format!("{hours:.1} h on the meter since {since}.")
@@ -389,7 +389,7 @@ pub fn mend(
     }
     if garage.recorded(&known.file)?.as_ref() == Some(&bytes) {
         return Err(StoreError::NothingChanged {
-            message: "The outing says that already.".into(),
+            message: format!("{bike}: the outing of {} is so already; nothing recorded.", known.outing.date.short()),
             help: Guidance::from("Name what to mend, like ")
                 + Command::MendOuting(bike.to_owned(), known.id.clone(), OutingChange::Right)
                 + format!(", or edit {} and run this again.", known.file.display()),
