@@ -28,7 +28,7 @@ use crate::store::{Book, ChangeRequest, Garage, HandEdit, change_checked};
 ///
 /// Less fuel, an earlier spark, a tighter head or a shorter stinger is said first. Refused without --despite: two of these
 /// at once, more than two sizes leaner, and whatever a lean or seized run forbids until a later run was right on more fuel
-/// or its cause is written down as mended.
+/// or its cause is written down as fixed.
 #[derive(Debug, Clone, Args)]
 pub(super) struct Change {
     /// The bike; left out, the last one of the day

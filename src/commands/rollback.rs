@@ -38,7 +38,7 @@ pub(super) struct Rollback {
     #[arg(long, value_name = "SECTION", value_delimiter = ',', num_args = 0..=1, require_equals = true, default_missing_value = "all")]
     fitted: Vec<String>,
     /// Lose edits on disk that were never recorded
-    #[arg(long)]
+    #[arg(long = "lose-edits")]
     discard_edits: bool,
     /// Why
     #[arg(long, short)]

@@ -69,7 +69,7 @@ pub fn schemas() -> Vec<(&'static str, Json)> {
         of::<DemoMade>("demo", "demo --json"),
         of::<EngineAnswer<'_>>("engine", "engine list, new and owner --json"),
         of::<ErrorAnswer<'_>>("error", "with --json, an error on standard error"),
-        of::<FilesBackAnswer<'_>>("files-back", "garage mend and share --put-back --json"),
+        of::<FilesBackAnswer<'_>>("files-back", "garage fix and share --put-back --json"),
         of::<FindAnswer<'_>>("find", "find --json"),
         of::<OneOrEach<FuelAnswer>>("fuel", "fuel BIKE --json"),
         of::<GarageMade>("garage", "garage new --json"),

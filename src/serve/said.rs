@@ -107,7 +107,7 @@ pub(super) fn outing(
     let dated_by_clock = !table.contains_key("date");
     table.entry("date").or_insert_with(|| now.to_string().into());
     let mut outing: Outing = table.try_into().map_err(|error| {
-        Trouble::request(None, format!("{error}."), "Mend it and send it again: what was typed stands below.")
+        Trouble::request(None, format!("{error}."), "Fix it and send it again: what was typed stands below.")
     })?;
     outing.doubted = said_to_be_doubted(typed)?;
     Ok((outing, dated_by_clock))

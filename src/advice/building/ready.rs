@@ -100,7 +100,7 @@ pub fn judged(garage: &Garage, record: &BuildRecord) -> Result<Judgement, StoreE
         is_reckoned: false,
         remarks: vec![
             Guidance::from(format!(
-                "The readings of {} on {} cannot be reckoned with: {error} Mend them with ",
+                "The readings of {} on {} cannot be reckoned with: {error} Fix them with ",
                 record.engine,
                 record.build.date.day()
             )) + Command::MeasureBuild { engine: record.engine.clone(), cylinder: None }

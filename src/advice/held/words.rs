@@ -333,7 +333,7 @@ impl Case<'_> {
                 ways.push(thinner + CommandOption::Air + ")");
             }
             ways.push(
-                Guidance::from("write down what made it lean once it is found and mended: ")
+                Guidance::from("write down what made it lean once it is found and fixed: ")
                     + Command::MendRun(run.clone(), OutingChange::CauseAndMend),
             );
             let asked =

@@ -370,7 +370,7 @@ fn written_down(desk: &Desk, garage: &Garage, deed: &PartDeed) -> Result<PartRec
                 ),
                 format!(
                     "If it was rebuilt, `reedbook part renew {part}`. If an outing has too many hours, `reedbook outing edit` \
-                     mends it; if its past has, `reedbook part edit {part} past_hours=…`."
+                     fixes it; if its past has, `reedbook part edit {part} past_hours=…`."
                 ),
             ));
         }
@@ -449,7 +449,7 @@ impl Counted {
         (earlier > 0).then(|| {
             let outings = if earlier == 1 { "1 outing".to_owned() } else { format!("{earlier} outings") };
             format!(
-                "{outings} of {engine} on {} before noon: not counted for this part. If it was in by then, mend the \
+                "{outings} of {engine} on {} before noon: not counted for this part. If it was in by then, fix the \
                  event's date in its file, and give the time of day with --date the next time.",
                 date.day()
             )

@@ -218,8 +218,8 @@ mod tests {
             ("air screw 1 1/2 turns", "air_screw 1_1/2_turns"),
             ("in 2026, m is metre", "in 2026, m is metre"),
             (
-                "`reedbook outing edit moth last --cause \"…\" --mended \"…\"`",
-                "`reedbook outing edit moth last --cause \"…\" --mended \"…\"`",
+                "`reedbook outing edit moth last --cause \"…\" --fixed \"…\"`",
+                "`reedbook outing edit moth last --cause \"…\" --fixed \"…\"`",
             ),
         ] {
             assert_eq!(shown(text), expected);

@@ -148,6 +148,7 @@ fn as_kept(name: &str) -> &str {
         "1/8" => "eighth",
         "temperature" => "temp",
         "note" => "notes",
+        "fixed" => "mended",
         other => other,
     }
 }

@@ -113,7 +113,7 @@ pub fn settle_sheet(sheet: &mut LookedOver, file: &Path, sure: bool) -> Result<(
         Trouble::request(
             None,
             format!("{} of {} have mistakes.", count(lines.len(), "line"), visible(&file.to_string_lossy())),
-            "Nothing was recorded. Mend what is named below and import it again: the other lines go in too.",
+            "Nothing was recorded. Fix what is named below and import it again: the other lines go in too.",
         )
     });
     Trouble::of_many(summary.into_iter().chain(wrong)).map_or(Ok(()), Err)

@@ -198,7 +198,7 @@ impl OutingEntry<'_> {
             ("feel", said(self.feel)),
             ("air", self.air.as_ref().map(air)),
             ("cause", said(self.cause)),
-            ("mended", said(self.mended)),
+            ("fixed", said(self.mended)),
             ("doubted", Some(doubted.join(", ")).filter(|words| !words.is_empty())),
             ("file", Some(self.record.file.display().to_string())),
         ];

@@ -109,7 +109,7 @@ pub(super) fn why_nothing_leaner(bike: &str, held: &[(&Hold, Floor)]) -> Vec<Str
         "It holds until the engine has run since.".to_owned()
     } else {
         format!(
-            "It holds until a later run on at least as much fuel is right or rich, or its cause is found and mended: `reedbook outing edit {bike} {} --cause \"…\" --mended \"…\"`.",
+            "It holds until a later run on at least as much fuel is right or rich, or its cause is found and fixed: `reedbook outing edit {bike} {} --cause \"…\" --fixed \"…\"`.",
             visible(&hold.outing.id)
         )
     };

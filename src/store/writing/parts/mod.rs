@@ -206,13 +206,13 @@ pub fn mend(
         }
         return Err(StoreError::NothingChanged {
             message: format!("{name} is so already; nothing recorded."),
-            help: Guidance::from("Name what to mend, like ")
+            help: Guidance::from("Name what to fix, like ")
                 + Command::MendPart(name.to_owned())
                 + format!(", or edit {} and run this again.", known.file.display()),
         });
     }
     let message =
-        Message { why: format!("Mend the part {name}"), trailers: vec![(PART_TRAILER, name.to_owned())] };
+        Message { why: format!("Fix the part {name}"), trailers: vec![(PART_TRAILER, name.to_owned())] };
     garage.repository().record(&[change], &message, moment.now, moment.now)?;
     Book::open(garage)?.part(name)
 }
