@@ -30,6 +30,7 @@ use crate::store::{Book, ChangeRequest, Garage, HandEdit, change_checked};
 /// at once, more than two sizes leaner, and whatever a lean or seized run forbids until a later run was right on more fuel
 /// or its cause is written down as fixed.
 #[derive(Debug, Clone, Args)]
+#[command(override_usage = "reedbook change [BIKE] [FIELD=VALUE]... --why WHY")]
 pub(super) struct Change {
     /// The bike; left out, the last one of the day
     bike: String,

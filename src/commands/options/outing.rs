@@ -11,7 +11,7 @@ use crate::advice::learning::lean_sign;
 use crate::commands::Desk;
 use crate::notebook::fields::cylinder::wrong_name;
 use crate::notebook::fields::names::visible;
-use crate::notebook::{DocumentKind, Doubted, Mixture, Outing, When, ZONES};
+use crate::notebook::{DocumentKind, Doubted, Mixture, Outing, When, ZONES, nearest_and_all};
 use crate::quantity::{EngineSpeed, Hours, Number, nearly_equal};
 use crate::report::Trouble;
 
@@ -370,9 +370,13 @@ fn judged(cylinder: Option<&str>, text: &str) -> Result<(String, Value), Trouble
             });
             wrong(
                 format!("\"{}\" is not a throttle zone.", visible(zone)),
-                format!(
-                    "Zones are idle, 1/8, 1/4, 1/2, 3/4 and full; write it like full=right.{}",
-                    of_it.or(read_there).unwrap_or_default()
+                nearest_and_all(
+                    zone.trim(),
+                    &["full", "idle"],
+                    format!(
+                        "Zones are idle, 1/8, 1/4, 1/2, 3/4 and full; write it like full=right.{}",
+                        of_it.or(read_there).unwrap_or_default()
+                    ),
                 ),
             )
         }
@@ -381,8 +385,12 @@ fn judged(cylinder: Option<&str>, text: &str) -> Result<(String, Value), Trouble
         }
         (Some(_), None) => wrong(
             Mixture::why_none(word, &as_typed),
-            "Verdicts are lean, slightly-lean (sl), right (r), slightly-rich (sr) and rich (ric, fat); write it like full=right."
-                .to_owned(),
+            nearest_and_all(
+                word.trim(),
+                &["lean", "slightly-lean", "right", "slightly-rich", "rich"],
+                "Verdicts are lean, slightly-lean (sl), right (r), slightly-rich (sr) and rich (ric, fat); write it like full=right."
+                    .to_owned(),
+            ),
         ),
     }
 }
