@@ -3,8 +3,8 @@
 use crate::advice::now::glance;
 use crate::advice::parts::Counted;
 use crate::notebook::When;
-use crate::report::{Screen, Trouble};
 use crate::report::history::now::{NowAnswer, WantedNow};
+use crate::report::{Screen, Trouble};
 use crate::store::{BikeJobs, Book, Garage};
 
 use super::air::served;
@@ -13,7 +13,8 @@ use super::rejet::{InAir, Wants, rejet};
 /// What a bike wants in the air that is kept, in short; none where none serves or there is no answer.
 pub fn wanted(garage: &Garage, bike: &str, at: When, screen: &Screen) -> Option<WantedNow> {
     let kept = InAir { typed: None, place: None, is_right: &|_| false, drawn: false };
-    let short = |wants: Wants<'_>| Ok(wants.advice.and_then(Result::ok).map(|advice| advice.in_short(screen)));
+    let short =
+        |wants: Wants<'_>| Ok(wants.advice.and_then(Result::ok).map(|advice| advice.in_short(screen)));
     rejet(garage, bike, &kept, (at, screen.units()), short).ok().flatten()
 }
 

@@ -18,9 +18,9 @@ use crate::store::{Book, Garage, NewKept, keep_air, place_name};
 
 /// What the air is worth; --keep saves typing it again
 ///
-/// With --keep it is used by all that follows at that place until it is three hours old. How it is worked out: `reedbook guide
-/// figures`.
+/// With --keep it is used by all that follows at that place until it is three hours old.
 #[derive(Debug, Args)]
+#[command(after_long_help = "How it is worked out:\n  reedbook guide figures")]
 pub(super) struct AirCommand {
     /// In short: temperature, barometer and humidity, like 19 1003 60 (C, hPa, %)
     #[arg(value_name = "NUMBERS", num_args = 0..=3, allow_negative_numbers = true, conflicts_with = "csv")]

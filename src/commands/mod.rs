@@ -40,7 +40,7 @@ use crate::store::{Book, Garage, has_recorded, places, say_when_stuck};
 /// A notebook for two-stroke race bikes: what was on it, and what the air wants
 #[derive(Debug, Parser)]
 #[command(name = "reedbook", version, infer_subcommands = true)]
-#[command(after_help = "A setup is its number, `now`, `latest` or `proven`. Start: reedbook demo")]
+#[command(after_help = "A setup is its number, `now`, `latest` or `proven`. Start with the demo.")]
 pub struct Arguments {
     /// The garage's folder; otherwise the one above the current folder that holds garage.toml
     #[arg(long, global = true, value_name = "DIR")]

@@ -169,8 +169,7 @@ fn moved_on(recorded: &FormFields, shown: &FormFields, typed: &FormFields) -> Tr
         [] => ", in what this form has no field for.".to_owned(),
         all => format!(" ({}).", all.join("; ")),
     };
-    let both =
-        if both.is_empty() { String::new() } else { format!(" You both fixed: {}.", both.join(", ")) };
+    let both = if both.is_empty() { String::new() } else { format!(" You both fixed: {}.", both.join(", ")) };
     let message = format!("Another fixed this run since the form was opened{mended}{both}");
     let help =
         "The form has it as it is logged now, with what you typed over it: look it over and send it again.";

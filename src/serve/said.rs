@@ -225,7 +225,11 @@ pub(super) fn job(book: &Book<'_>, bike: &str, pressed: &str) -> Result<u32, Tro
     jobs.jobs.iter().find(is_it).map(|job| job.number).ok_or_else(|| {
         Trouble::request(
             Some("job"),
-            format!("\"{}\" is not a job of {} any more. Nothing was recorded.", visible(what), visible(bike)),
+            format!(
+                "\"{}\" is not a job of {} any more. Nothing was recorded.",
+                visible(what),
+                visible(bike)
+            ),
             "The list has moved on: look at it again.",
         )
     })

@@ -86,7 +86,8 @@ fn at_a_new_place(typed: TypedOuting<'_>, found: f64, others: &[OutingRecord]) -
     if let Some(height) = elevation(typed.record) {
         let standard = pressure_pa(height);
         let about = shown(standard, Dimension::Pressure, typed.units);
-        let at_height = format!("where the elevation makes it about {about}: is one of them a typing mistake?");
+        let at_height =
+            format!("where the elevation makes it about {about}: is one of them a typing mistake?");
         return ((found - standard).abs() > STORM_PA).then(|| of_pressure(typed, found, &at_height, ""));
     }
     let read: Vec<f64> = others.iter().filter_map(|other| Some(air(&other.outing)?.pressure_pa())).collect();
@@ -100,7 +101,9 @@ fn at_a_new_place(typed: TypedOuting<'_>, found: f64, others: &[OutingRecord]) -
         "is a pressure that few tracks have: is it a typing mistake?".to_owned()
     } else {
         let range = range(&read, typed.units);
-        format!("has not been read in this garage before ({range}): is it a typing mistake, or another height?")
+        format!(
+            "has not been read in this garage before ({range}): is it a typing mistake, or another height?"
+        )
     };
     let other_height =
         Guidance::from("Another height is said with ") + CommandOption::Elevation + " of the track.";
@@ -117,11 +120,15 @@ pub(super) fn unusual(typed: TypedOuting<'_>, place: &PlaceDocument) -> Option<S
     let usual =
         place.usual_lowest.as_ref().map(Measure::si).zip(place.usual_highest.as_ref().map(Measure::si));
     if let Some((lowest, highest)) = usual {
-        let words = format!("is not usual there ({} to {}): is it a typing mistake?", shown(lowest), shown(highest));
+        let words =
+            format!("is not usual there ({} to {}): is it a typing mistake?", shown(lowest), shown(highest));
         return (!(lowest..=highest).contains(&found)).then(|| of_pressure(typed, found, &words, sea_level));
     }
     let standard = pressure_pa(place.elevation.as_ref()?.si());
-    let words = format!("where the elevation of the place makes it about {}: is it a typing mistake?", shown(standard));
+    let words = format!(
+        "where the elevation of the place makes it about {}: is it a typing mistake?",
+        shown(standard)
+    );
     ((found - standard).abs() > STORM_PA).then(|| of_pressure(typed, found, &words, sea_level))
 }
 

@@ -12,9 +12,8 @@ use crate::report::Trouble;
 use crate::report::engine::head::HeadAnswer;
 
 /// Compression and squish, and how much to cut for more
-///
-/// How it is worked out: `reedbook guide figures`.
 #[derive(Debug, Args)]
+#[command(after_long_help = "How it is worked out:\n  reedbook guide figures")]
 pub(in crate::commands) struct HeadCommand {
     #[command(flatten)]
     engine: EngineOptions,

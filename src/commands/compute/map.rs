@@ -23,9 +23,9 @@ use crate::store::{BikeJobs, Book, ChangeRequest, Garage, MapEdit, SetupName, ch
 
 /// An ignition or fuel map: checked, shaped, saved, loaded
 ///
-/// What shapes a map shows the difference; --record records it as one change. How it is worked out:
-/// `reedbook guide figures`.
+/// What shapes a map shows the difference; --record records it as one change.
 #[derive(Debug, Args)]
+#[command(after_long_help = "How it is worked out:\n  reedbook guide figures")]
 pub(in crate::commands) struct MapCommand {
     #[command(subcommand)]
     act: MapAct,

@@ -35,9 +35,8 @@ use crate::report::{AtCylinder, Beside, RejetAnswer, RejetReport, Trouble, air_i
 use crate::store::{Book, ChangeRequest, Garage, SetupName, change_checked};
 
 /// What to fit in other air or on other fuel
-///
-/// How it is worked out: `reedbook guide jetting`.
 #[derive(Debug, Clone, Args)]
+#[command(after_long_help = "How it is worked out:\n  reedbook guide jetting")]
 #[expect(clippy::struct_excessive_bools, reason = "each is an option that is there or not")]
 pub(super) struct Rejet {
     /// The bike, if not the last one of the day

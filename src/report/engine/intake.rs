@@ -160,7 +160,7 @@ impl IntakeAnswer {
         lines.extend(self.disc_doubt.iter().map(|words| screen.wrap(words, 2)));
         if !self.assumptions.is_empty() {
             lines.push(String::new());
-            lines.push("Assumed (configs/assumptions.toml and configs/shares.toml):".into());
+            lines.push(screen.wrap("Assumed (configs/assumptions.toml and configs/shares.toml):", 2));
             lines.extend(self.assumptions.iter().map(|assumed| assumed.text(screen)));
         }
         lines.join("\n")

@@ -139,13 +139,11 @@ impl AtTheBike {
         }
         match self.earlier.len() {
             0 => {}
-            1 => frame.say(&format!(
-                "  Still open from before: {} (`reedbook job {bike}`).",
-                visible(&self.earlier[0])
-            )),
-            several => {
-                frame.say(&format!("  Still open from before: {several} jobs (`reedbook job {bike}`)."));
-            }
+            1 => frame.say(&format!("  Still open from before: {}:", visible(&self.earlier[0]))),
+            several => frame.say(&format!("  Still open from before: {several} jobs:")),
+        }
+        if !self.earlier.is_empty() {
+            frame.command(&format!("reedbook job {bike}"));
         }
     }
 }

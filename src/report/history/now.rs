@@ -273,7 +273,8 @@ impl<'a> BikeNow<'a> {
         frame.hands(&self.title());
         self.to_do(&mut frame);
         frame.parts_of(before);
-        let rows = self.rows(screen, screen.verbose()).into_iter().map(|(name, words)| vec![name, words]).collect();
+        let rows =
+            self.rows(screen, screen.verbose()).into_iter().map(|(name, words)| vec![name, words]).collect();
         frame.block(table(&[], rows, &[], screen.width()));
         frame.say(&air);
         if let Some(wants) = wants {
@@ -347,7 +348,10 @@ impl<'a> BikeNow<'a> {
         }
         if let Some(run) = &self.last_run {
             let setup = run.setup.map(|number| format!("setup {number} | ")).unwrap_or_default();
-            rows.push(("last run".to_owned(), format!("{setup}{}", if all { run.line(screen) } else { run.line_in_short(screen) })));
+            rows.push((
+                "last run".to_owned(),
+                format!("{setup}{}", if all { run.line(screen) } else { run.line_in_short(screen) }),
+            ));
         }
         rows
     }

@@ -90,7 +90,7 @@ impl RejetAnswer<'_> {
         frame.source(&format!("A starting point, not a setting. {end} -v says the rest."));
         if self.told.first_of_the_garage {
             frame.gap();
-            frame.say("The first advice of this garage, so all the cautions this once:");
+            frame.say("The first advice of this garage, so all the cautions:");
             self.cautions.iter().for_each(|caution| frame.know(caution));
             frame.command("reedbook cautions");
         }
@@ -346,7 +346,7 @@ impl RejetAnswer<'_> {
                 told.other_metering.unwrap_or_default()
             ),
             (None, true) if !told.not_fitted.is_empty() => {
-                "This is recorded already: tick it once it is in (`reedbook job`).".into()
+                "This is recorded already: tick it once it is in: `reedbook job done NUMBER`.".into()
             }
             (None, true) if told.moved_on.is_some() => {
                 "The bike has these jets and settings already: nothing to record.".into()

@@ -483,7 +483,7 @@ fn lines(parts: &[FramePart]) -> usize {
 }
 
 /// The whole wall of cautions: on paper nobody can ask for it.
-fn cautions() -> Markup {
+pub(super) fn cautions() -> Markup {
     html! { p { b { "CAUTION " } (STANDING.join(" ")) } }
 }
 

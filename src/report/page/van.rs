@@ -4,6 +4,7 @@ use maud::{Markup, html};
 
 use super::fit::{Room, line_mm, lines};
 use super::paper::on_paper;
+use super::sheet::cautions;
 use super::shell::{document_in, kept, parts, text};
 use crate::advice::along::{Airs, JetsAlong, Sizes};
 use crate::notebook::{Circuit, When};
@@ -79,6 +80,7 @@ impl VanSheet<'_> {
             footer {
                 p { (NOT_IN_THE_BOOK) }
                 p { b { "CAUTION " } (ON_THE_WAY) }
+                (cautions())
             }
         };
         document_in(&title, (small, self.letters(screen, small)), &body)
@@ -134,7 +136,7 @@ const LOOSE: f64 = 1.02;
 const TITLES: f64 = 10.0;
 /// Between two bikes, and what stands over and under all of them, mm.
 const BETWEEN_MM: f64 = 5.0;
-const FOOT_MM: f64 = 24.0;
+const FOOT_MM: f64 = 38.0;
 
 /// What must not run as it is.
 fn stops_of(bike: &VanBike<'_>, screen: &Screen) -> Vec<FramePart> {

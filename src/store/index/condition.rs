@@ -129,9 +129,12 @@ impl Condition {
         let known: Vec<String> = own.chain(papers).collect();
         let help = match nearest_name(&self.field, known.iter().map(String::as_str)) {
             Some(near) => format!("Did you mean {near}?").into(),
-            None => Guidance::from("A field is written like jetting.main, ignition.base, verdict.full, build.squish.front or part.kind; a place is asked for by ")
-                + CommandOption::Place("…".into())
-                + ".",
+            None => {
+                Guidance::from(
+                    "A field is written like jetting.main, ignition.base, verdict.full, build.squish.front or part.kind; a place is asked for by ",
+                ) + CommandOption::Place("…".into())
+                    + "."
+            }
         };
         Err(StoreError::request(
             Some(&self.field),

@@ -113,7 +113,8 @@ impl OutingEntry<'_> {
     fn readings(&self) -> Vec<String> {
         let of_all = self.plug.map(|plug| format!("plug {}", first_line(plug)));
         let own = self.cylinders.iter();
-        let own = own.filter_map(|(name, own)| Some(format!("{} plug {}", visible(name), first_line(own.plug?))));
+        let own =
+            own.filter_map(|(name, own)| Some(format!("{} plug {}", visible(name), first_line(own.plug?))));
         let piston = self.at_each(self.piston, |own| own.piston);
         let piston = piston.map(|said| format!("piston {}", first_line(&said)));
         let hottest = self.hottest().map(|hottest| format!("exhaust gas {hottest}"));
@@ -180,7 +181,7 @@ impl OutingEntry<'_> {
         let doubted: Vec<_> = self.doubted.iter().map(|what| what.word()).collect();
         let air = |air: &NotedAir| format!("{} ({})", air.in_short(screen), visible(air.line()));
         let rows = [
-            ("when", Some(self.date.clone())),
+            ("when", Some(self.day())),
             ("kind", Some(kind(self.kind).to_owned())),
             ("place", said(self.place)),
             ("session", said(self.session)),
@@ -387,11 +388,8 @@ impl OutingList<'_> {
         let runs = Runs { rows: rows.collect(), bikes: false, by: self.by, noted: false };
         let mut lines = Vec::new();
         if let Some(others) = &self.others {
-            let others = if others.is_empty() {
-                String::new()
-            } else {
-                format!("; {} ran too (`reedbook outing list BIKE`)", others.join(", "))
-            };
+            let others =
+                if others.is_empty() { String::new() } else { format!("; {} ran too", others.join(", ")) };
             lines
                 .push(screen.strong(&screen.wrap(&format!("{}, the bike of the day{others}", self.bike), 2)));
         }

@@ -135,7 +135,7 @@ fn typed_to_git(command: &GitCommand) -> String {
         GitCommand::Init => "init".into(),
         GitCommand::LookThrough => "fsck".into(),
         GitCommand::Status => "status".into(),
-        GitCommand::UserName => "config user.name".into(),
+        GitCommand::UserName => "config --global user.name \"…\"".into(),
         GitCommand::Show => "show".into(),
         GitCommand::BringBack(path) => format!("checkout HEAD -- {path}"),
         GitCommand::ResetIndex(path) => format!("reset -q -- {path}"),

@@ -321,7 +321,11 @@ fn refuse_empty(
         if comparison.changes.iter().any(|change| change.field != "engine") {
             return Ok(());
         }
-        return Err(StoreError::request(None, format!("The setup of {bike} holds nothing yet."), format!("Fill in bikes/{bike}/setup.toml first: take the '#' off the lines you know.")));
+        return Err(StoreError::request(
+            None,
+            format!("The setup of {bike} holds nothing yet."),
+            format!("Fill in bikes/{bike}/setup.toml first: take the '#' off the lines you know."),
+        ));
     };
     if !comparison.changes.is_empty() || act.takes_engine_back {
         return Ok(());

@@ -390,7 +390,10 @@ pub fn mend(
     }
     if garage.recorded(&known.file)?.as_ref() == Some(&bytes) {
         return Err(StoreError::NothingChanged {
-            message: format!("{bike}: the outing of {} is so already; nothing recorded.", known.outing.date.short()),
+            message: format!(
+                "{bike}: the outing of {} is so already; nothing recorded.",
+                known.outing.date.short()
+            ),
             help: Guidance::from("Name what to fix, like ")
                 + Command::MendOuting(bike.to_owned(), known.id.clone(), OutingChange::Right)
                 + format!(", or edit {} and run this again.", known.file.display()),
