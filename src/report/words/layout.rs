@@ -222,7 +222,7 @@ mod tests {
             vec!["transfer-main".to_owned(), "2 x transfer-main, 123.4 mm2".to_owned(), "0.00012".to_owned()],
             vec![
                 "exhaust".to_owned(),
-                "1 x exhaust, 25.4 mm".to_owned(),
+                "1 x exhaust, 26.1 mm".to_owned(),
                 "0.00016 s/m of 0.00015".to_owned(),
             ],
         ];
@@ -232,7 +232,7 @@ mod tests {
                 text.contains("transfer-main") && text.matches("transfer-main").count() == 2,
                 "{width}: {text}"
             );
-            assert!(text.contains("123.4 mm2") && text.contains("25.4 mm"), "{width}: {text}");
+            assert!(text.contains("123.4 mm2") && text.contains("26.1 mm"), "{width}: {text}");
         }
     }
 

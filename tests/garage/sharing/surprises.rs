@@ -376,7 +376,7 @@ fn the_same_change_on_both_sides_is_said_to_be_the_same() {
         yard.done(side, "16T12", &["share"]);
     }
     let said = in_a_line(&yard.done("shop", "16T13", &["history", "moth"]));
-    assert!(said.contains("wheel sprocket 40 → 41, the same as setup 2"), "{said}");
+    assert!(said.contains("rear sprocket 40 → 41, the same as setup 2"), "{said}");
     assert!(said.matches("the same as").count() == 1, "{said}");
 }
 
