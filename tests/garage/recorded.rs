@@ -211,7 +211,7 @@ fn both_sides_of_a_merge_in_a_file_are_named_with_the_way_out() {
             shed.run(&["rollback", "moth", "latest", "--lose-edits"]).done();
         } else {
             assert!(said.contains(&format!("reedbook garage fix {file}")), "{said}");
-            let mended = shed.run(&["garage", "mend", file]).done().out;
+            let mended = shed.run(&["garage", "fix", file]).done().out;
             assert!(mended.contains("What stood in it: `git show "), "{mended}");
         }
         assert_eq!(shed.read(file), sound);

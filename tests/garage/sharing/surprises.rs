@@ -292,8 +292,8 @@ fn a_setup_that_was_picked_from_the_other_side_is_not_shown_as_two() {
     let picked = yard.shed.git_in(&shop, &["cherry-pick", "-X", "theirs", "FETCH_HEAD~1"]);
     assert_eq!(picked.code, Some(0), "{}", picked.err);
     let said = in_a_line(&yard.run("shop", "17T10", &["share"]).out);
-    assert!(said.contains("ours: the same setup, picked onto what was there before"), "{said}");
-    assert!(said.contains("theirs: setup 2 there, Ben"), "{said}");
+    assert!(said.contains("here: the same setup, picked onto what was there before"), "{said}");
+    assert!(said.contains("there: setup 2 there, Ben"), "{said}");
     yard.done("shop", "17T11", &["share", "--keep", "there", "moth"]);
     let why = yard.shed.git_in(&shop, &["log", "-1", "--format=%s"]).done().out;
     assert!(why.contains("not the same, put onto another setup by git"), "{why}");
