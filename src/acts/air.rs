@@ -69,7 +69,7 @@ pub fn read_air(said: &str, imperial: bool) -> Result<AirEntry, Trouble> {
         _ => {
             return Err(Trouble::request(
                 Some("air"),
-                format!("\"{}\" is no air.", visible(said)),
+                format!("\"{}\" is not an air.", visible(said)),
                 "Three numbers: temperature, barometer and humidity, like 19 1003 60.",
             ));
         }

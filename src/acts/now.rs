@@ -3,18 +3,27 @@
 use crate::advice::now::glance;
 use crate::advice::parts::Counted;
 use crate::notebook::When;
-use crate::report::Trouble;
-use crate::report::history::now::NowAnswer;
+use crate::report::history::now::{NowAnswer, WantedNow};
+use crate::report::{Screen, Trouble};
 use crate::store::{BikeJobs, Book, Garage};
 
 use super::air::served;
+use super::rejet::{InAir, Wants, rejet};
+
+/// What a bike wants in the air that is kept, in short; none where none serves or there is no answer.
+pub fn wanted(garage: &Garage, bike: &str, at: When, screen: &Screen) -> Option<WantedNow> {
+    let kept = InAir { typed: None, place: None, is_right: &|_| false, drawn: false };
+    let short =
+        |wants: Wants<'_>| Ok(wants.advice.and_then(Result::ok).map(|advice| advice.in_short(screen)));
+    rejet(garage, bike, &kept, (at, screen.units()), short).ok().flatten()
+}
 
 /// A bike as it stands at a moment, or all that are in use, given to whoever shows it with their jobs.
 pub fn now<T>(
     garage: &Garage,
     bike: Option<&str>,
     at: When,
-    show: impl FnOnce(&NowAnswer<'_>, &[BikeJobs]) -> Result<T, Trouble>,
+    show: impl FnOnce(NowAnswer<'_>, &[BikeJobs]) -> Result<T, Trouble>,
 ) -> Result<T, Trouble> {
     let book = Book::open(garage)?;
     let counted = Counted::in_book(&book, at)?;
@@ -30,5 +39,5 @@ pub fn now<T>(
     let look = |bike: &String| glance(&book, bike, (&ledger, &counted.parts, &jobs), at);
     let glances = bikes.iter().map(look).collect::<Result<Vec<_>, _>>()?;
     let served = served(&book, None, None, at)?;
-    show(&NowAnswer::of(&glances, bike.is_some(), &served), &jobs)
+    show(NowAnswer::of(&glances, bike.is_some(), &served), &jobs)
 }

@@ -24,7 +24,7 @@ const MOST_NAMED: usize = 4;
 
 /// Carried besides by whatever makes the engine run on less fuel.
 pub const LEANER: &str =
-    "This step takes fuel away: leave the ignition as it is until plug and piston have been read.";
+    "When you go leaner: leave the ignition as it is until plug and piston have been read.";
 
 /// The same of a grid of airs, some of which take fuel away and some do not.
 const LEANER_IN_SOME: &str = "Where it is leaner than what is on the bike it takes fuel away: leave the ignition as it is until plug and piston have been read.";

@@ -60,7 +60,7 @@ pub fn taken_back(before: &Outing, after: Option<&Outing>) -> Option<Guidance> {
 /// How what is written down again is closed.
 fn closed_again(said: String) -> Guidance {
     Guidance::from(said)
-        + "; once its cause is mended, "
+        + "; once its cause is fixed, "
         + CommandOption::Cause
         + " and "
         + CommandOption::Mended
@@ -97,7 +97,7 @@ pub fn remarks(before: &Outing, after: &Outing) -> Vec<Guidance> {
     }
     let of_the_hold: Guidance = match (cause, mended) {
         (None, None) if before.is_closed() => {
-            "The lean run is open again: nothing leaner than it allows until a run is right or its cause is mended.".into()
+            "The lean run is open again: nothing leaner than it allows until a run is right or its cause is fixed.".into()
         }
         (None, None) => return remarks,
         (Some(_), _) if after.was_not_the_engine() && !was_lean(after) => {
@@ -106,7 +106,7 @@ pub fn remarks(before: &Outing, after: &Outing) -> Vec<Guidance> {
                 + ")."
         }
         (Some(_), _) if after.was_not_the_engine() => {
-            "Its words, or its verdict, say plainly that it ran lean: that it was not the engine changes nothing. If a word is a slip, mend the notes.".into()
+            "Its words, or its verdict, say plainly that it ran lean: that it was not the engine changes nothing. If a word is a slip, fix the notes.".into()
         }
         _ if !was_lean(after) => "This outing was not lean: the cause is kept and changes nothing.".into(),
         _ if after.blames_the_jetting() => {
@@ -121,7 +121,7 @@ pub fn remarks(before: &Outing, after: &Outing) -> Vec<Guidance> {
             "That is no cause: the lean run stays open, and nothing leaner is allowed as before. Look further (crank seals, air leaks, float and fuel tap, spark, fuel), or go richer until a run is right.".into()
         }
         (Some(_), Some(_)) if after.is_not_mended_yet() => {
-            Guidance::from("That is not mended yet: the lean run stays open, and nothing leaner is allowed as before. Once it is done, say what was done: ")
+            Guidance::from("That is not fixed yet: the lean run stays open, and nothing leaner is allowed as before. Once it is done, say what was done: ")
                 + CommandOption::MendedLike
                 + "."
         }

@@ -143,7 +143,7 @@ impl LapFault {
     /// What is wrong, in a sentence.
     pub fn message(&self) -> String {
         match self {
-            Self::NoTime(text) => format!("\"{text}\" is no time."),
+            Self::NoTime(text) => format!("\"{text}\" is not a time."),
             Self::MinutesOrSeconds(digits) => {
                 format!("The lap {digits} can be {digits} s or {}.", with_a_colon(*digits))
             }

@@ -384,7 +384,7 @@ pub fn mended_and_not_run(book: &Book<'_>, setup: &SetupRecord) -> Result<Option
         let cause = run.outing.cause.as_deref().map(|cause| format!(" ({})", visible(cause)));
         let full = run.outing.at_full_throttle().filter(|full| *full < Mixture::Right);
         format!(
-            "Its last run, {}, was {}, and since that was mended{} none was right: start richer and read plug and piston before it is held open on this.",
+            "Its last run, {}, was {}, and since that was fixed{} none was right: start richer and read plug and piston before it is held open on this.",
             run.outing.date.short(),
             full.map_or("lean by its notes", Mixture::words),
             cause.unwrap_or_default()
@@ -428,7 +428,7 @@ impl SinceOuting {
         match self.sections.as_slice() {
             [] => format!("{outing} nothing changed on the bike."),
             [only] if self.has_run => {
-                format!("{outing} only {only} changed: its own verdicts speak of that.")
+                format!("{outing} only {only} changed: so its verdicts are down to that alone.")
             }
             [only] => format!("{outing} only {only} changed: the next verdict will speak of it."),
             several => format!(

@@ -5,7 +5,7 @@ use crate::store::{Book, OutingRecord, PlaceRecord, StoreError, places};
 
 /// A clock may be off by so much before something is said to lie ahead, s.
 pub(super) const CLOCKS_APART: i64 = 60;
-/// Bikes that run in one session are logged within so long, s (common practice, no source).
+/// What runs in one session is logged within so long, s (common practice, no source).
 const ONE_SESSION: i64 = 3_600;
 
 /// The outings of one day, of all bikes, oldest first.
@@ -61,20 +61,12 @@ pub fn place_of_the_day(book: &Book<'_>, date: When) -> Result<Option<String>, S
     Ok(last.max_by_key(|(order, _)| *order).map(|(_, place)| place))
 }
 
-/// The session in which another bike was logged at the place within the hour, where this one was not logged in it yet.
-pub fn session_of_the_day(
-    book: &Book<'_>,
-    (bike, place): (&str, &str),
-    date: When,
-) -> Result<Option<String>, StoreError> {
+/// The session that was logged last at the place within the hour, of whichever bike.
+pub fn session_of_the_day(book: &Book<'_>, place: &str, date: When) -> Result<Option<String>, StoreError> {
     let all = of_the_day(book, date)?;
     let here = |record: &&OutingRecord| {
         let since = date.unix() - record.outing.date.unix();
         (0..=ONE_SESSION).contains(&since) && record.outing.place.as_deref() == Some(place)
     };
-    let last = all.iter().rev().find(here).and_then(|record| record.outing.session.clone());
-    let ran = |session: &String| {
-        all.iter().any(|record| record.bike == bike && record.outing.session.as_ref() == Some(session))
-    };
-    Ok(last.filter(|session| !ran(session)))
+    Ok(all.iter().rev().find(here).and_then(|record| record.outing.session.clone()))
 }

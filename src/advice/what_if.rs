@@ -18,9 +18,9 @@ use crate::store::{Garage, StoreError};
 pub struct Supposition {
     /// Fields that are set.
     pub assignments: Vec<Assignment>,
-    /// Cut off the head's face, m.
+    /// Cut off the head face, m.
     pub cut_head_m: f64,
-    /// Cut off the cylinder's foot, m.
+    /// Cut off the cylinder base, m.
     pub cut_base_m: f64,
 }
 
@@ -90,7 +90,7 @@ fn in_words(assignment: &Assignment) -> String {
 }
 
 fn cut_words(supposition: &Supposition) -> Vec<String> {
-    [("the head's face", supposition.cut_head_m), ("the cylinder's foot", supposition.cut_base_m)]
+    [("the head face", supposition.cut_head_m), ("the cylinder base", supposition.cut_base_m)]
         .into_iter()
         .filter(|(_, cut)| *cut != 0.0)
         .map(|(what, cut)| {

@@ -18,25 +18,25 @@ use crate::store::{Book, Garage, NewKept, keep_air, place_name};
 
 /// What the air is worth; --keep saves typing it again
 ///
-/// With --keep it is used by all that follows at that place until it is three hours old. How it is reckoned: `reedbook guide
-/// figures`.
+/// With --keep it is used by all that follows at that place until it is three hours old.
 #[derive(Debug, Args)]
+#[command(after_long_help = "How it is worked out:\n  reedbook guide figures")]
 pub(super) struct AirCommand {
     /// In short: temperature, barometer and humidity, like 19 1003 60 (C, hPa, %)
     #[arg(value_name = "NUMBERS", num_args = 0..=3, allow_negative_numbers = true, conflicts_with = "csv")]
     numbers: Vec<String>,
     #[command(flatten)]
     air: AirOptions,
-    /// Keep it at the place: it serves what follows there for three hours
+    /// Keep it at the place: used for everything there for three hours
     #[arg(long, conflicts_with = "csv", help_heading = "Keeping it")]
     keep: bool,
-    /// Where it is kept, if not where the day is spent
+    /// Where it is kept, if not today's place
     #[arg(long, short, conflicts_with = "csv", help_heading = "Keeping it")]
     place: Option<String>,
     /// When it was read, if not now: 9:40 is today
     #[arg(long, value_name = "TIME", requires = "keep", help_heading = "Keeping it")]
     at: Option<String>,
-    /// Keep what is questioned, as doubted
+    /// Keep it anyway, marked doubtful
     #[arg(long, requires = "keep", help_heading = "Keeping it")]
     sure: bool,
     /// What a dyno's power is multiplied by in this air, by three standards; never for jets
@@ -144,7 +144,7 @@ fn read_when(air: &AirEntry, now: When) -> Result<When, Trouble> {
 fn no_place() -> Trouble {
     Trouble::request(
         Some("place"),
-        "The place is not said, and nothing was logged or kept today that tells it.",
+        "No place given yet today.",
         "Name it once: --place \"Teal Pass\". What follows today is there.",
     )
 }

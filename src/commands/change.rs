@@ -28,8 +28,9 @@ use crate::store::{Book, ChangeRequest, Garage, HandEdit, change_checked};
 ///
 /// Less fuel, an earlier spark, a tighter head or a shorter stinger is said first. Refused without --despite: two of these
 /// at once, more than two sizes leaner, and whatever a lean or seized run forbids until a later run was right on more fuel
-/// or its cause is written down as mended.
+/// or its cause is written down as fixed.
 #[derive(Debug, Clone, Args)]
+#[command(override_usage = "reedbook change [BIKE] [FIELD=VALUE]... --why WHY")]
 pub(super) struct Change {
     /// The bike; left out, the last one of the day
     bike: String,

@@ -14,7 +14,7 @@ use crate::report::history::garages::GarageMade;
 use crate::report::sharing::before::FilesBackAnswer;
 use crate::store::{Garage, NewGarage, end_merge, make_garage, mend_file};
 
-/// Start a garage, check one, or mend a file of it
+/// Start a garage, check one, or fix a file of it
 #[derive(Debug, Args)]
 pub(super) struct GarageCommand {
     #[command(subcommand)]
@@ -32,6 +32,7 @@ enum GarageAct {
     /// A file that holds both sides of a merge gets both, field by field; what both changed stays as it is on this side, and is said. Without a
     /// file a merge of git that is half done is ended, as before it (lines that were settled by hand in it are lost), and an index of git's that is damaged
     /// is built anew.
+    #[command(name = "fix")]
     Mend {
         /// The file, as it is named where it cannot be read, like parts/ring-7.toml
         file: Option<PathBuf>,

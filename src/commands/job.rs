@@ -11,8 +11,8 @@ use crate::store::{BikeJobs, Book, Garage, Mark, OpenJob, WhichJobs, mark_jobs};
 
 /// What is to be done at a bike before its setup is on it
 ///
-/// `change`, `rollback`, `rejet --record` and part moves write jobs. What was changed and changed back is none. A bike that ran has its
-/// setup on it: then its list is empty again.
+/// `change`, `rollback`, `rejet --record` and part moves write jobs. Changed and changed back is no job. Once the
+/// bike has run, its list is empty.
 #[derive(Debug, Args)]
 #[command(args_conflicts_with_subcommands = true)]
 pub(super) struct JobCommand {
@@ -164,7 +164,7 @@ fn meant(which: &[String]) -> Result<WhichJobs, Trouble> {
         word.parse().map_err(|_| {
             Trouble::request(
                 Some("job"),
-                format!("\"{}\" is no number of a job.", crate::notebook::fields::names::visible(word)),
+                format!("\"{}\" is not a job number.", crate::notebook::fields::names::visible(word)),
                 "Name numbers like 2 3, or `all`, or `all BIKE`; `reedbook job` lists them.",
             )
         })

@@ -40,7 +40,7 @@ use crate::store::{Book, Garage, has_recorded, places, say_when_stuck};
 /// A notebook for two-stroke race bikes: what was on it, and what the air wants
 #[derive(Debug, Parser)]
 #[command(name = "reedbook", version, infer_subcommands = true)]
-#[command(after_help = "A setup is its number, `now`, `latest` or `proven`. Start: reedbook demo")]
+#[command(after_help = "A setup is its number, `now`, `latest` or `proven`. Start with the demo.")]
 pub struct Arguments {
     /// The garage's folder; otherwise the one above the current folder that holds garage.toml
     #[arg(long, global = true, value_name = "DIR")]
@@ -190,7 +190,7 @@ impl Desk {
             Trouble::request(
                 Some("bike"),
                 "No bike is named, and none was logged today.",
-                format!("Name it. Bikes: {}.", garage.bikes().join(", ")),
+                format!("Which bike? {}.", garage.bikes().join(", ")),
             )
         })
     }
@@ -239,6 +239,12 @@ pub fn run_from_arguments() -> ExitCode {
     match run(arguments, screen) {
         Ok(code) => code,
         Err(trouble) => {
+            // What is so already is an answer, and no error.
+            if let Some(nothing) = trouble.nothing_to_do()
+                && screen.answer(&nothing, || nothing.text(&screen)).is_ok()
+            {
+                return ExitCode::SUCCESS;
+            }
             screen.complain(&after_recording(trouble));
             ExitCode::from(1)
         }

@@ -35,7 +35,7 @@ pub(super) struct Proven {
     /// Take the mark back
     #[arg(long)]
     withdraw: bool,
-    /// What was questioned is right
+    /// It is right, go on
     #[arg(long)]
     sure: bool,
     #[command(flatten)]
@@ -149,7 +149,7 @@ impl Proven {
                 Some("setup"),
                 format!("Setup {} is not proven. {}", setup.number, grave.sentence),
                 format!(
-                    "Run it on more until that is right, or write down what it was: `reedbook outing edit {} {run} --cause \"…\" --mended \"…\"`. On your word alone: the same with --sure.",
+                    "Run it on more until that is right, or write down what it was: `reedbook outing edit {} {run} --cause \"…\" --fixed \"…\"`. On your word alone: the same with --sure.",
                     visible(&grave.bike)
                 ),
             ));
@@ -182,7 +182,7 @@ impl Proven {
                 record.outing.date.short()
             ),
             format!(
-                "Once the cause is found and mended write it down: `reedbook outing edit {bike} {id} --cause \"…\" --mended \"…\"`; if it was not the engine: --cause \"not the engine\"; if the words are a slip, mend the notes with the same command."
+                "Once the cause is found and fixed write it down: `reedbook outing edit {bike} {id} --cause \"…\" --fixed \"…\"`; if it was not the engine: --cause \"not the engine\"; if the words are a slip, fix the notes with the same command."
             ),
         ))
     }

@@ -38,7 +38,7 @@ pub(super) struct Rollback {
     #[arg(long, value_name = "SECTION", value_delimiter = ',', num_args = 0..=1, require_equals = true, default_missing_value = "all")]
     fitted: Vec<String>,
     /// Lose edits on disk that were never recorded
-    #[arg(long)]
+    #[arg(long = "lose-edits")]
     discard_edits: bool,
     /// Why
     #[arg(long, short)]
@@ -46,7 +46,7 @@ pub(super) struct Rollback {
     /// When, if not now
     #[arg(long)]
     date: Option<String>,
-    /// What was questioned of the air is right
+    /// The air is right, go on
     #[arg(long)]
     sure: bool,
     #[command(flatten)]
@@ -164,7 +164,7 @@ fn inside_is_another(
     else {
         return Ok((Vec::new(), Vec::new()));
     };
-    let (stops, mut remarks) = building::to_change_and_remarks(book, engine, setup.date)?;
+    let (mut stops, mut remarks) = building::to_change_and_remarks(book, engine, setup.date)?;
     let then = building::stood(book, &setup.bike, Some(&done.to), now)?;
     let parts = building::parts_between(book, engine, (then, now))?;
     if !parts.is_empty() {
@@ -180,6 +180,12 @@ fn inside_is_another(
                 several => (format!("{several} parts"), "have"),
             };
             let own = format!("{}: ", visible(engine));
+            // One status line for an engine.
+            if let Some(stands) = stops.iter_mut().find(|stands| stands.starts_with(&own)) {
+                *stands =
+                    format!("{}; {parts} changed since {} (-v).", stands.trim_end_matches('.'), then.day());
+                return Ok((stops, remarks));
+            }
             match remarks.pop_if(|stands| stands.starts_with(&own)) {
                 Some(stands) => {
                     format!("{}; {parts} changed since {} (-v).", stands.trim_end_matches('.'), then.day())

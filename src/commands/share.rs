@@ -18,10 +18,10 @@ use crate::store::{
     self, Book, Garage, Keep, SetupName, SetupRecord, ShareRequest, Shared, before_share, put_back,
 };
 
-/// Bring what others recorded, and send what was recorded here
+/// Get what others logged, and send what was logged here
 ///
-/// Outings, builds, parts, jobs, airs and different bikes come together by themselves. Where both sides recorded a setup of one
-/// bike, it is asked which holds, and nothing is brought or sent before that is answered. Git carries it all.
+/// Outings, builds, parts, jobs, airs and different bikes merge by themselves. Where both sides recorded a setup of one
+/// bike, it is asked which holds, and nothing is brought or sent before that is answered. Git does the carrying.
 #[derive(Debug, Args)]
 pub(super) struct Share {
     /// The bike, or the file, that the answer is for
@@ -46,20 +46,22 @@ pub(super) struct Share {
     #[arg(long, value_name = "FILE", num_args = 1.., conflicts_with_all = ["subjects", "with", "keep", "rewritten"])]
     put_back: Vec<PathBuf>,
     /// Bring together although what was shared before is not there any more
-    #[arg(long)]
+    #[arg(long = "anyway")]
     rewritten: bool,
 }
 
 /// Of a bike that ran lean, and that cannot be looked at.
 const NOT_KNOWN: &str =
-    "It ran lean, and how it stands now cannot be read: do not run it before that is mended.";
+    "It ran lean, and how it stands now cannot be read: do not run it before that is fixed.";
 
 /// Which side of a question holds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 enum KeptSide {
     /// What the others recorded
+    #[value(name = "there")]
     Theirs,
     /// What was recorded here
+    #[value(name = "here")]
     Ours,
     /// The changes of both, as one setup that nobody ran
     Both,

@@ -64,7 +64,7 @@ pub use merging::{
     written_values,
 };
 pub use reading::combination::{Combination, EnginesRead, SetupFiles};
-pub use reading::document::{Checked, ReadOptions, nearest_name, out_of_range, read};
+pub use reading::document::{Checked, ReadOptions, nearest_and_all, nearest_name, out_of_range, read};
 pub use restoring::plan::{RestorePlan, RestoreRequest, StillDifferent};
 pub use rules::build::{READINGS, of_build};
 pub use rules::part::of_part;

@@ -35,7 +35,7 @@ use super::history::setups::show::ShowAnswer;
 use super::jetting::cautions::CautionsAnswer;
 use super::jetting::cells::TrimMapAnswer;
 use super::out::each::OneOrEach;
-use super::out::trouble::ErrorAnswer;
+use super::out::trouble::{ErrorAnswer, NothingAnswer};
 use super::page::pocket::PocketAnswer;
 use super::page::sheet::SheetAnswer;
 use super::page::written::PageAnswer;
@@ -69,7 +69,7 @@ pub fn schemas() -> Vec<(&'static str, Json)> {
         of::<DemoMade>("demo", "demo --json"),
         of::<EngineAnswer<'_>>("engine", "engine list, new and owner --json"),
         of::<ErrorAnswer<'_>>("error", "with --json, an error on standard error"),
-        of::<FilesBackAnswer<'_>>("files-back", "garage mend and share --put-back --json"),
+        of::<FilesBackAnswer<'_>>("files-back", "garage fix and share --put-back --json"),
         of::<FindAnswer<'_>>("find", "find --json"),
         of::<OneOrEach<FuelAnswer>>("fuel", "fuel BIKE --json"),
         of::<GarageMade>("garage", "garage new --json"),
@@ -85,6 +85,7 @@ pub fn schemas() -> Vec<(&'static str, Json)> {
         of::<OneOrEach<IntakeAnswer>>("intake", "intake BIKE --json"),
         of::<JobAnswer<'_>>("job", "job, job list, done and undo --json"),
         of::<MapAnswer<'_>>("map", "map … BIKE FIELD --json"),
+        of::<NothingAnswer<'_>>("nothing", "--json of what writes, where all is so already"),
         of::<NowAnswer<'_>>("now", "now --json"),
         of::<OutingAnswer<'_>>("outing", "outing add, edit, remove, list and show --json"),
         of::<ImportAnswer<'_>>("outing-import", "outing import FILE --json"),

@@ -8,6 +8,7 @@ use crate::notebook::fields::names::visible;
 use crate::notebook::nearest_name;
 use crate::report::out::screen::Screen;
 use crate::report::out::trouble::Trouble;
+use crate::report::out::width;
 
 static PAGES: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/src/guide");
 
@@ -116,8 +117,10 @@ fn read(screen: &Screen, text: &str) -> String {
         }
         if fence {
             fenced = !fenced;
-        } else if fenced || line.is_empty() {
-            shown.push(line.to_owned());
+        } else if fenced {
+            shown.extend(example(screen, line));
+        } else if line.is_empty() {
+            shown.push(String::new());
         } else if line.starts_with('#') {
             shown.push(screen.strong(line.trim_start_matches('#').trim()));
         } else if is_row {
@@ -134,6 +137,19 @@ fn read(screen: &Screen, text: &str) -> String {
         shown.push(screen.wrap(&prose, indent));
     }
     shown.join("\n")
+}
+
+/// A line of an example: what is said behind a command that leaves no room for it stands above it.
+fn example(screen: &Screen, line: &str) -> Vec<String> {
+    match line.split_once("  #").filter(|_| width::of(line) > screen.width()) {
+        Some((command, said)) if !command.trim().is_empty() => {
+            vec![
+                screen.wrap(&format!("# {}", said.trim_start_matches('#').trim()), 2),
+                command.trim_end().to_owned(),
+            ]
+        }
+        _ => vec![line.to_owned()],
+    }
 }
 
 /// A row of a table as a line of a list, for it has more words than columns could hold; none for the rule under the head.

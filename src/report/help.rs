@@ -71,7 +71,7 @@ impl HelpForm<'_> {
             let names: Vec<&str> = names.iter().copied().filter(known).collect();
             if !self.full || heading == "also" {
                 // In full the options that every command takes stand with `-h`.
-                let options = if self.full { "; what every command takes: reedbook -h" } else { "" };
+                let options = if self.full { "; -h says what every command takes" } else { "" };
                 lines.push(self.hanging(&format!("{heading:10}{}{options}", names.join(", ")), 10));
                 continue;
             }

@@ -50,7 +50,7 @@ fn looked_at(visit: &Visit, bike: &str, typed: &FormFields) -> Result<String, Tr
         return Err(Trouble::request(
             Some(PART),
             "No part was chosen.",
-            "Choose the one that was looked at.",
+            "Choose the one that was inspected.",
         ));
     };
     if !in_its_engine(visit, bike)?.iter().any(|record| record.name == part) {

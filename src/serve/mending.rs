@@ -169,9 +169,8 @@ fn moved_on(recorded: &FormFields, shown: &FormFields, typed: &FormFields) -> Tr
         [] => ", in what this form has no field for.".to_owned(),
         all => format!(" ({}).", all.join("; ")),
     };
-    let both =
-        if both.is_empty() { String::new() } else { format!(" You both mended: {}.", both.join(", ")) };
-    let message = format!("Another mended this run since the form was opened{mended}{both}");
+    let both = if both.is_empty() { String::new() } else { format!(" You both fixed: {}.", both.join(", ")) };
+    let message = format!("Another fixed this run since the form was opened{mended}{both}");
     let help =
         "The form has it as it is logged now, with what you typed over it: look it over and send it again.";
     Trouble::request(None, message, help)
@@ -180,7 +179,7 @@ fn moved_on(recorded: &FormFields, shown: &FormFields, typed: &FormFields) -> Tr
 fn taken_back_since() -> Trouble {
     Trouble::request(
         None,
-        "This run was taken back since the form was opened: there is nothing to mend any more.",
+        "This run was taken back since the form was opened: there is nothing to fix any more.",
         "If it did run, log it: what you typed stands below.",
     )
 }
@@ -325,7 +324,7 @@ fn was_on_it(typed: &FormFields) -> Result<(Option<SetupName>, Vec<Doubted>), Tr
             None
         }
         Some(number) => Some(SetupName::Number(number.parse().map_err(|_| {
-            let message = format!("\"{}\" is no number of a setup.", visible(number));
+            let message = format!("\"{}\" is not a setup number.", visible(number));
             Trouble::request(Some(RAN), message, "Choose one of those in the list.")
         })?)),
     };

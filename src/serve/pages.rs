@@ -157,7 +157,7 @@ fn bikes(visit: &Visit) -> Result<String, Trouble> {
         Ok(live::bikes(
             &visit.place(None, PageAt::Bikes),
             document.name.as_deref().unwrap_or("Garage"),
-            answer,
+            &answer,
         ))
     })
 }
@@ -166,7 +166,7 @@ fn bike_page(visit: &Visit, bike: &str) -> Result<String, Trouble> {
     now(&visit.garage, Some(bike), visit.moment.now, |answer, jobs| {
         let none = BikeJobs::default();
         let jobs = jobs.iter().find(|jobs| jobs.bike == bike).unwrap_or(&none);
-        Ok(live::bike(&visit.place(Some(bike), PageAt::Now), &visit.screen, answer, jobs))
+        Ok(live::bike(&visit.place(Some(bike), PageAt::Now), &visit.screen, &answer, jobs))
     })
 }
 

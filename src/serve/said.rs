@@ -59,7 +59,7 @@ fn typed_air(typed: &FormFields, garage: &Garage, units: Units) -> Result<Option
         "" | "baro" => "baro",
         "qnh" => "qnh",
         _ => {
-            let message = format!("\"{}\" is no kind of pressure.", visible(kind));
+            let message = format!("\"{}\" is not a kind of pressure.", visible(kind));
             return Err(Trouble::request(Some("kind"), message, "It is of a barometer, or QNH."));
         }
     };
@@ -100,14 +100,14 @@ pub(super) fn outing(
     if table.keys().all(|field| ["place", "date"].contains(&field.as_str())) {
         return Err(Trouble::request(
             Some("verdict"),
-            "Nothing is said of the run.",
+            "No verdict yet.",
             "Press how it was at one throttle opening at least, or type a note.",
         ));
     }
     let dated_by_clock = !table.contains_key("date");
     table.entry("date").or_insert_with(|| now.to_string().into());
     let mut outing: Outing = table.try_into().map_err(|error| {
-        Trouble::request(None, format!("{error}."), "Mend it and send it again: what was typed stands below.")
+        Trouble::request(None, format!("{error}."), "Fix it and send it again: what was typed stands below.")
     })?;
     outing.doubted = said_to_be_doubted(typed)?;
     Ok((outing, dated_by_clock))
@@ -225,7 +225,11 @@ pub(super) fn job(book: &Book<'_>, bike: &str, pressed: &str) -> Result<u32, Tro
     jobs.jobs.iter().find(is_it).map(|job| job.number).ok_or_else(|| {
         Trouble::request(
             Some("job"),
-            format!("\"{}\" is no job of {} any more. Nothing was recorded.", visible(what), visible(bike)),
+            format!(
+                "\"{}\" is not a job of {} any more. Nothing was recorded.",
+                visible(what),
+                visible(bike)
+            ),
             "The list has moved on: look at it again.",
         )
     })

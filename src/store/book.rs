@@ -312,7 +312,7 @@ impl<'g> Book<'g> {
         Err(StoreError::request(
             None,
             format!(
-                "{} outings of {bike} bear the newest minute: which was the last is not known.",
+                "{} outings of {bike} are logged for the same minute: which was the last is not known.",
                 all.len()
             ),
             format!("Name one by its id: {}.", which::listed(all.iter(), all.len())),

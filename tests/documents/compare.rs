@@ -248,22 +248,22 @@ fn cells_that_count_in_another_unit_are_not_compared() {
 fn a_breakpoint_on_the_curve_changes_no_cell() {
     let put_in = map(&advance("8000, 9000", "20, 18"), &advance("8000, 8500, 9000", "20, 19, 18"));
     assert!(put_in.axes_changed && put_in.cells.is_empty());
-    assert_eq!(put_in.sentence, "breakpoint 8,500 rpm put in, the curve is the same");
+    assert_eq!(put_in.sentence, "breakpoint 8,500 rpm added, the curve is the same");
     let rounded = map(&advance("8000, 9500", "20, 18"), &advance("8000, 9000, 9500", "20, 18.667, 18"));
-    assert_eq!(rounded.sentence, "breakpoint 9,000 rpm put in, the curve is the same");
+    assert_eq!(rounded.sentence, "breakpoint 9,000 rpm added, the curve is the same");
     let taken_out = map(&advance("8000, 8500, 9000", "20, 19, 18"), &advance("8000, 9000", "20, 18"));
-    assert_eq!(taken_out.sentence, "breakpoint 8,500 rpm taken out, the curve is the same");
+    assert_eq!(taken_out.sentence, "breakpoint 8,500 rpm removed, the curve is the same");
 }
 
 #[test]
 fn a_breakpoint_off_the_curve_is_a_change_of_the_curve() {
     let dip = map(&advance("8000, 9000", "20, 18"), &advance("8000, 8500, 9000", "20, 17, 18"));
-    assert_eq!(dip.sentence, "2.0 degrees less at 8,500 rpm; breakpoint 8,500 rpm put in");
+    assert_eq!(dip.sentence, "2.0 degrees less at 8,500 rpm; breakpoint 8,500 rpm added");
     assert!(nearly_equal(dip.cells[0].old.unwrap(), 19.0));
     let moved = map(&advance("8000, 9000, 10000", "20, 18, 10"), &advance("8000, 9500, 10000", "20, 18, 10"));
     assert!(moved.axes_changed && !moved.cells.is_empty());
     assert!(
-        moved.sentence.contains("breakpoint 9,500 rpm put in; breakpoint 9,000 rpm taken out"),
+        moved.sentence.contains("breakpoint 9,500 rpm added; breakpoint 9,000 rpm removed"),
         "{}",
         moved.sentence
     );

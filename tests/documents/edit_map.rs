@@ -173,7 +173,7 @@ fn a_breakpoint_given_its_own_value_leaves_the_curve_alone() {
     let fields = |files: &SetupFiles| Combination::read(files, false).fields;
     let comparison = compare(&fields(&before), &fields(&after));
     let difference = comparison.changes[0].map.clone().unwrap();
-    assert_eq!(difference.sentence, "breakpoint 9,000 rpm put in, the curve is the same");
+    assert_eq!(difference.sentence, "breakpoint 9,000 rpm added, the curve is the same");
 }
 
 #[test]

@@ -16,10 +16,10 @@ fn what_can_be_turned_or_swapped_comes_back() {
         applied(&plan),
         [
             "ignition.advance",
-            "jetting.air_screw",
-            "jetting.clip",
             "jetting.main",
+            "jetting.clip",
             "jetting.shim",
+            "jetting.air_screw",
             "gearing.front",
             "notes"
         ]
@@ -57,7 +57,7 @@ fn the_list_at_the_bike_is_in_the_words_of_the_trade_with_the_jets_first() {
             "air screw 1.5 → 1.75 turns",
             "load the ignition map: 2.0 degrees less from 9,000 to 10,500 rpm",
             "fit head insert B2",
-            "gearbox sprocket 16 → 17",
+            "front sprocket 16 → 17",
             "gear first 2.5 → not written",
         ]
     );

@@ -77,7 +77,7 @@ fn the_direction_word_fits_the_measurement() {
 fn metal_comes_back_with_the_part_it_was_cut_into() {
     let now = ENGINE_THEN.replace("B2", "B1").replace("9.80", "9.20").replace("25.30", "24.90");
     let plan = engines(&now, ENGINE_THEN, &setup_7());
-    assert_eq!(applied(&plan), ["head.chamber_volume", "head.insert"]);
+    assert_eq!(applied(&plan), ["head.insert", "head.chamber_volume"]);
     assert_eq!(plan.still_different.len(), 1, "the ports have no drawer");
     assert_eq!(at_the_bike(&plan), ["fit head insert B2"]);
     let cut = engines(&ENGINE_THEN.replace("9.80", "9.20"), ENGINE_THEN, &setup_7());

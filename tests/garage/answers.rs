@@ -15,7 +15,7 @@ use serde_json::{Value, json};
 use crate::replayed::{demo, demo_in};
 use crate::temporary::shared_folder;
 
-const ANSWERS: [&str; 53] = [
+const ANSWERS: [&str; 54] = [
     "air",
     "bike",
     "build",
@@ -44,6 +44,7 @@ const ANSWERS: [&str; 53] = [
     "intake",
     "job",
     "map",
+    "nothing",
     "now",
     "outing",
     "outing-import",

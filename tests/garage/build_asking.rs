@@ -51,7 +51,7 @@ const TOP_END: [&str; 27] = [
     "30", "0.062", "0.064", // middle
     "55", "0.060", "0.060", // bottom
     "10", "0.33", "55", "0.31", // ring gaps
-    "0.04", "15.003", "14.998", // ring in its groove, pin bore, pin
+    "0.04", "15.003", "14.998", // ring side clearance, pin bore, pin
     "0.75", "0.76", "0.74", "0.75", // squish
     "0.5", "0.5", // gaskets
 ];

@@ -200,7 +200,7 @@ fn names_and_files_that_are_not_text_are_passed_over() {
     assert_eq!(shed.story("moth").len(), 2, "a file that cannot be read is no setup");
     shed.write(&setup_file("moth"), &sound);
     shed.git(&["commit", "-q", "-a", "-m", "mended"]);
-    assert_eq!(shed.story("moth").len(), 2, "mended to what it was is no change");
+    assert_eq!(shed.story("moth").len(), 2, "fixed to what it was is no change");
     shed.assert_sound();
 }
 

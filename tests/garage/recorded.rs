@@ -207,11 +207,11 @@ fn both_sides_of_a_merge_in_a_file_are_named_with_the_way_out() {
         assert!(said.contains(&format!("where: {file}, line 1")), "{said}");
         // What is mended is mended by the tool, whatever was committed.
         if file.ends_with("setup.toml") {
-            assert!(said.contains("reedbook rollback moth latest --discard-edits"), "{said}");
-            shed.run(&["rollback", "moth", "latest", "--discard-edits"]).done();
+            assert!(said.contains("reedbook rollback moth latest --lose-edits"), "{said}");
+            shed.run(&["rollback", "moth", "latest", "--lose-edits"]).done();
         } else {
-            assert!(said.contains(&format!("reedbook garage mend {file}")), "{said}");
-            let mended = shed.run(&["garage", "mend", file]).done().out;
+            assert!(said.contains(&format!("reedbook garage fix {file}")), "{said}");
+            let mended = shed.run(&["garage", "fix", file]).done().out;
             assert!(mended.contains("What stood in it: `git show "), "{mended}");
         }
         assert_eq!(shed.read(file), sound);

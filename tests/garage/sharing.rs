@@ -150,10 +150,10 @@ fn two_setups_of_one_bike_are_always_a_question_and_nothing_moves_before_the_ans
         assert!(said.out.contains(wanted), "{wanted}: {}", said.out);
     }
     assert_eq!((yard.head("shop"), yard.shed.files()), (head, files));
-    let refused = yard.run("shop", "17T10", &["share", "--keep", "ours", "wasp"]).refused();
+    let refused = yard.run("shop", "17T10", &["share", "--keep", "here", "wasp"]).refused();
     assert!(refused.contains("Nothing is asked of wasp"), "{refused}");
 
-    yard.done("shop", "17T11", &["share", "--keep", "theirs", "moth", "--why", "Ben was there"]);
+    yard.done("shop", "17T11", &["share", "--keep", "there", "moth", "--why", "Ben was there"]);
     yard.done("track", "17T12", &["share"]);
     yard.assert_one(&["shop", "track"]);
     let setup = yard.read("shop", &setup_file("moth"));
@@ -167,7 +167,7 @@ fn two_setups_of_one_bike_are_always_a_question_and_nothing_moves_before_the_ans
 #[test]
 fn ours_is_kept_and_the_other_setup_stays_in_the_history() {
     let yard = both_sides();
-    yard.done("shop", "17T11", &["share", "--keep", "ours", "moth"]);
+    yard.done("shop", "17T11", &["share", "--keep", "here", "moth"]);
     yard.done("track", "17T12", &["share"]);
     yard.assert_one(&["shop", "track"]);
     let setup = yard.read("track", &setup_file("moth"));
@@ -203,7 +203,7 @@ fn one_field_of_both_sides_cannot_be_combined() {
     yard.done("shop", "16T15", &["change", "moth", "gearing.rear=42", "--why", "shorter still"]);
     let refused = yard.run("shop", "17T11", &["share", "--keep", "both", "moth"]).refused();
     assert!(refused.contains("gearing.rear"), "{refused}");
-    yard.done("shop", "17T12", &["share", "--keep", "theirs", "moth"]);
+    yard.done("shop", "17T12", &["share", "--keep", "there", "moth"]);
     assert!(yard.read("shop", &setup_file("moth")).contains("rear = 41"));
 }
 
@@ -219,9 +219,9 @@ fn two_questions_are_answered_one_after_the_other() {
     );
     let said = yard.json("shop", "17T10", &["share"]);
     assert_eq!(said["questions"].as_array().unwrap().len(), 2, "{said:#}");
-    let said = yard.json("shop", "17T11", &["share", "--keep", "theirs", "wasp"]);
+    let said = yard.json("shop", "17T11", &["share", "--keep", "there", "wasp"]);
     assert_eq!(said["questions"].as_array().unwrap().len(), 1, "{said:#}");
-    let said = yard.json("shop", "17T12", &["share", "--keep", "ours", "moth"]);
+    let said = yard.json("shop", "17T12", &["share", "--keep", "here", "moth"]);
     assert_eq!(said["settled"].as_array().unwrap().len(), 2, "{said:#}");
     yard.done("track", "17T13", &["share"]);
     yard.assert_one(&["shop", "track"]);
@@ -255,7 +255,7 @@ fn a_document_comes_together_by_field() {
     let subject = said["questions"][0]["subject"].as_str().unwrap().to_owned();
     assert!(subject.starts_with("bikes/moth/outings/"), "{said:#}");
     assert_eq!(said["questions"][0]["fields"][0]["field"], "verdict.full", "{said:#}");
-    yard.done("shop", "16T21", &["share", "--keep", "theirs", &subject]);
+    yard.done("shop", "16T21", &["share", "--keep", "there", &subject]);
     yard.done("track", "16T22", &["share"]);
     yard.assert_one(&["shop", "track"]);
     assert!(yard.read("shop", &subject).contains("full = \"lean\""), "{}", yard.read("shop", &subject));

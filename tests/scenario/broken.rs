@@ -3,12 +3,11 @@
 use std::collections::BTreeSet;
 
 /// Units as they are printed behind a number.
-const UNITS: &str =
-    "% C F K hPa inHg mm cm m ft in cc ml l g kg h min s rpm deg degrees turns grooves kg/m3 m/s";
+const UNITS: &str = "% C F K hPa kPa bar inHg mm cm m ft in cc ml l g kg h min s ms kW hp mm2 mm2/deg rpm deg degrees turns grooves kg/m3 m/s days years";
 
 /// What is said in two words or three.
 const SAID: &str = "slightly lean,slightly rich,full throttle,half throttle,full right,1/2 right,1/2 rich,full lean,full slightly \
-                    lean,density altitude,air screw";
+                    lean,density altitude,air screw,small end bearing,big end bearing,timed run,quarter throttle,eighth throttle";
 
 /// Options whose value is a name.
 const NAMING: [&str; 3] = ["--place", "-p", "--session"];
@@ -44,16 +43,30 @@ fn is_broken(line: &str, next: &str, names: &BTreeSet<String>) -> bool {
         return false;
     };
     let bare = first.trim_end_matches([',', '.', ';', ':', ')', '?']);
-    let is_number = last
+    // "temp=13 C" as "13 C"; "15.51 to 1" is one ratio.
+    let figure = last.rsplit('=').next().unwrap_or(last);
+    let of_ratio = line.trim_end().ends_with(" to")
+        && bare == "1"
+        && line
+            .split_whitespace()
+            .rev()
+            .nth(1)
+            .is_some_and(|word| word.contains('.') && word.parse::<f64>().is_ok())
+        || bare == "to"
+            && next
+                .split_whitespace()
+                .nth(1)
+                .is_some_and(|word| word.starts_with('1') && word.trim_end_matches([',', '.', ')']) == "1");
+    let is_number = figure
         .trim_start_matches(['(', '"', '+', '-', '<', '>', '±'])
         .bytes()
         .next()
         .is_some_and(|b| b.is_ascii_digit())
-        && last.bytes().last().is_some_and(|b| b.is_ascii_digit());
+        && figure.bytes().last().is_some_and(|b| b.is_ascii_digit());
     let of_unit = is_number && UNITS.split(' ').any(|unit| unit == bare);
     let of_date = is_date(last) && is_time(bare);
     let said = SAID.split(',').map(str::trim).map(str::to_owned).chain(names.iter().cloned());
-    of_unit || of_date || said.into_iter().any(|said| is_split(&said, line, next))
+    of_unit || of_date || of_ratio || said.into_iter().any(|said| is_split(&said, line, next))
 }
 
 fn is_date(word: &str) -> bool {
@@ -101,6 +114,9 @@ mod tests {
         for torn in [
             "the air is 89.2\n  % of it",
             "it was 24\n  C, and dry",
+            "the air (temp=13\n  C; humidity",
+            "the ratio is 15.51 to\n  1 there",
+            "it is a small\n  end bearing",
             "the run of 2026-05-17\n  09:00 was",
             "it was slightly\n  lean there",
             "in High\n  Corrie, heat 1",

@@ -66,7 +66,7 @@ impl Draft {
     ) -> Result<Self, Trouble> {
         let (mut outing, mut taken) = (outing, Taken::default());
         taken.names.extend(bike_is_taken.then_some("bike"));
-        take(book, &bike, &mut outing, &mut taken)?;
+        take(book, &mut outing, &mut taken)?;
         let mut open = if setup.is_some() { None } else { open_jobs(book, &bike, outing.date)? };
         let numbered = if without.is_empty() { BikeJobs::default() } else { book.open_jobs_of(&bike)? };
         let is_said = setup.is_some() || !without.is_empty();
@@ -202,7 +202,7 @@ impl Noted {
 }
 
 /// Takes what was not typed from what the day knows: the place, the session, and the air that was kept there.
-fn take(book: &Book<'_>, bike: &str, outing: &mut Outing, taken: &mut Taken) -> Result<(), Trouble> {
+fn take(book: &Book<'_>, outing: &mut Outing, taken: &mut Taken) -> Result<(), Trouble> {
     if outing.place.is_none() && outing.kind != OutingKind::Dyno {
         outing.place = today::place_of_the_day(book, outing.date)?;
         taken.names.extend(outing.place.is_some().then_some("place"));
@@ -212,7 +212,7 @@ fn take(book: &Book<'_>, bike: &str, outing: &mut Outing, taken: &mut Taken) -> 
         return Ok(());
     };
     if outing.session.is_none() {
-        outing.session = today::session_of_the_day(book, (bike, place), outing.date)?;
+        outing.session = today::session_of_the_day(book, place, outing.date)?;
         taken.names.extend(outing.session.is_some().then_some("session"));
     }
     taken.air = served(book, outing.air.take(), Some(place), outing.date)?;

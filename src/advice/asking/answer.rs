@@ -16,6 +16,8 @@ use crate::notebook::{AirEntry, AirEntryError, FieldSet, JobItem, When, section_
 use crate::quantity::Units;
 use crate::store::BikeJobs;
 
+/// The advices of a garage in which so many runs are logged are its first.
+const FIRST_RUNS: usize = 3;
 /// Up to so much above it a run is named that nothing goes below (common practice, no source: less than a size).
 const NEXT_SIZE: f64 = 1.015;
 
@@ -223,14 +225,14 @@ impl<'g> Question<'g> {
         Ok(open.filter(|(field, _)| of(field)).collect())
     }
 
-    /// Whether nobody of the garage can have read an advice that was earned by a run: one run at most is logged, of all bikes. It
-    /// follows from the record, so that a copy of the garage answers alike, and a question writes nothing.
+    /// Whether the advices of the garage are its first: a few runs at most are logged, of all bikes. It follows from the record, so that
+    /// a copy of the garage answers alike, and a question writes nothing.
     fn is_first_advice(&self) -> Result<bool, Unanswered> {
         let mut runs = 0;
         for bike in self.book.garage().bikes() {
             runs += self.book.outings(&bike)?.len();
         }
-        Ok(runs <= 1)
+        Ok(runs <= FIRST_RUNS)
     }
 
     /// What is to be asked of an air before it is answered for: read at a place, or where the bike runs.

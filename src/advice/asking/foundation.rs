@@ -100,7 +100,7 @@ fn stands_on(
     Ok(stands_on)
 }
 
-/// The refusal where no run was right yet in an air that is known, and no setup is marked: there is nothing to reckon from.
+/// The refusal where no run was right yet in an air that is known, and no setup is marked: there is nothing to work from.
 fn never_right(book: &Book<'_>, bike: &str) -> Result<Unanswered, Unanswered> {
     let outings = book.outings(bike)?;
     let right = outings.iter().rev().find(|record| {

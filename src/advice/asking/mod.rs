@@ -42,9 +42,9 @@ pub enum Unanswered {
         /// Whether that setup is marked proven.
         is_marked: bool,
     },
-    /// No run was right yet in an air that is known, and no setup is marked: there is nothing to reckon from.
+    /// No run was right yet in an air that is known, and no setup is marked: there is nothing to work from.
     #[error(
-        "No run of {bike} was right at full throttle yet in an air that is written down: there is nothing to reckon from."
+        "No run of {bike} was right at full throttle yet in an air that is written down: there is nothing to work from."
     )]
     NeverRight {
         /// The bike.

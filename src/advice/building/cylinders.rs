@@ -46,7 +46,7 @@ pub fn judge_each(
                 all.is_reckoned = false;
                 let name = visible(name);
                 let wrong = format!(
-                    "The readings of the cylinder {name} cannot be reckoned with: {error} Mend them with "
+                    "The readings of the cylinder {name} cannot be reckoned with: {error} Fix them with "
                 );
                 let measure = Command::MeasureBuild { engine: engine.to_owned(), cylinder: Some(name) };
                 all.remarks.push(Guidance::from(wrong) + measure + ".");

@@ -56,8 +56,8 @@ use FigureUnit::{Length, Mass, Volume};
 
 /// Every figure of a build in the order of reading.
 pub const KINDS: [FigureKind; 24] = [
-    kind("least_bore", "least bore", Length, Some("cylinder"), "bore.NAME.along_pin or across_pin"),
-    kind("greatest_bore", "greatest bore", Length, Some("cylinder"), "bore.NAME.along_pin or across_pin"),
+    kind("least_bore", "smallest bore", Length, Some("cylinder"), "bore.NAME.along_pin or across_pin"),
+    kind("greatest_bore", "largest bore", Length, Some("cylinder"), "bore.NAME.along_pin or across_pin"),
     kind("bore_taper", "bore taper", Length, Some("cylinder"), "the bore at two depths along one axis"),
     kind(
         "bore_out_of_round",
@@ -75,8 +75,8 @@ pub const KINDS: [FigureKind; 24] = [
         "the bore and piston.diameter, or a bore gauge zeroed on the piston",
     ),
     kind("ring_gap", "ring end gap", Length, Some("ring"), "ring.gaps.NAME.gap"),
-    kind("ring_gap_widest", "widest ring gap", Length, Some("ring"), "ring.gaps.NAME.gap at two depths"),
-    kind("ring_side_clearance", "ring in its groove", Length, Some("ring"), "ring.side_clearance"),
+    kind("ring_gap_widest", "largest end gap", Length, Some("ring"), "ring.gaps.NAME.gap at two depths"),
+    kind("ring_side_clearance", "ring side clearance", Length, Some("ring"), "ring.side_clearance"),
     kind("pin_in_piston", "pin in piston", Length, Some("piston"), "pin.diameter and piston.pin_bore"),
     kind("pin_diameter", "piston pin", Length, Some("pin"), "pin.diameter"),
     kind("small_end_bore", "small end bore", Length, Some("rod"), "rod.small_end_bore"),

@@ -103,7 +103,7 @@ pub fn parts_between(
             event.did == crate::notebook::Deed::Renewed && event.date > from && event.date <= to
         });
         if let Some((_, event)) = renewed {
-            words.push(format!("{}: {} was made new on {}", record.part.kind, record.name, event.date.day()));
+            words.push(format!("{}: {} was rebuilt on {}", record.part.kind, record.name, event.date.day()));
         }
     }
     Ok(words)

@@ -162,7 +162,7 @@ impl Inquiry<'_> {
             self.depth(&format!("{group}.depth"), &format!("ring gap, {name}: depth below the deck"), &group);
             self.ask(&format!("{group}.gap"), &format!("ring gap, {name}: end gap"), false, Some(&group));
         }
-        self.reading("ring.side_clearance", "ring: room beside it in its groove");
+        self.reading("ring.side_clearance", "ring: side clearance in its groove");
         self.reading("piston.pin_bore", "piston: bore for the pin");
         self.reading("pin.diameter", "pin: diameter");
     }

@@ -100,7 +100,7 @@ pub fn judged(garage: &Garage, record: &BuildRecord) -> Result<Judgement, StoreE
         is_reckoned: false,
         remarks: vec![
             Guidance::from(format!(
-                "The readings of {} on {} cannot be reckoned with: {error} Mend them with ",
+                "The readings of {} on {} cannot be reckoned with: {error} Fix them with ",
                 record.engine,
                 record.build.date.day()
             )) + Command::MeasureBuild { engine: record.engine.clone(), cylinder: None }
@@ -161,15 +161,26 @@ pub fn to_change_and_remarks(
 ) -> Result<(Vec<String>, Vec<String>), StoreError> {
     let (change, mut stands) = overdue_apart(book, engine, date)?;
     stands.extend(not_ready(readiness(book, engine, date)?.as_ref()));
-    Ok((change, broken(book, engine)?.into_iter().chain(in_a_line(engine, &stands)).collect()))
+    let (stop, stands) = one_status_line(engine, &change, &stands);
+    Ok((stop.into_iter().collect(), broken(book, engine)?.into_iter().chain(stands).collect()))
 }
 
 /// The first part of an engine that can break and is to be changed before it runs, in a sentence.
 pub fn first_to_change(book: &Book<'_>, engine: &str, date: When) -> Result<Option<String>, StoreError> {
-    Ok(overdue_apart(book, engine, date)?.0.into_iter().next())
+    Ok(overdue_apart(book, engine, date)?.0.into_iter().next().map(|change| format!("{change}.")))
 }
 
-/// Parts over their limit: those that are to be changed, a sentence each, and those that are to be looked at, in parts of a sentence.
+/// How an engine stands in one line: a stop where a part is to be changed before it runs, with all that is to be said beside it, else
+/// what is to be known.
+fn one_status_line(engine: &str, change: &[String], stands: &[String]) -> (Option<String>, Option<String>) {
+    if change.is_empty() {
+        return (None, in_a_line(engine, stands));
+    }
+    let all: Vec<String> = change.iter().chain(stands).cloned().collect();
+    (in_a_line(engine, &all), None)
+}
+
+/// Parts over their limit: those that are to be changed, with what is to be done, and those that are to be looked at, in parts of a sentence.
 fn overdue_apart(
     book: &Book<'_>,
     engine: &str,
@@ -177,7 +188,7 @@ fn overdue_apart(
 ) -> Result<(Vec<String>, Vec<String>), StoreError> {
     let (change, look): (Vec<_>, Vec<_>) =
         over_their_limit(book, engine, date)?.into_iter().partition(|over| over.can_break);
-    Ok((change.iter().map(Overdue::sentence).collect(), look.into_iter().map(|over| over.words).collect()))
+    Ok((change.iter().map(Overdue::with_deed).collect(), look.into_iter().map(|over| over.words).collect()))
 }
 
 /// What should be known of an engine that has just run.
@@ -194,8 +205,8 @@ fn after_the_first_run(ready: Option<&Readiness>) -> Option<String> {
     (after > 0).then(|| format!("{} open for after the first run", steps_are(after)))
 }
 
-/// What forbids to run an engine, a sentence each: steps before the start that are open, figures beyond their limits, each part that is to be
-/// changed first; and what else should be known of it.
+/// What forbids to run an engine, a sentence each: steps before the start that are open, figures beyond their limits, and parts that
+/// are to be changed first, with how it stands beside that; and what else should be known of it.
 pub fn before_it_runs(
     book: &Book<'_>,
     engine: &str,
@@ -208,8 +219,9 @@ pub fn before_it_runs(
         stands.extend(not_ready(ready.as_ref()));
         stands.extend(after_the_first_run(ready.as_ref()));
     }
+    let (change, stands) = one_status_line(engine, &change, &stands);
     let stops = stop.into_iter().chain(change).collect();
-    Ok((stops, broken(book, engine)?.into_iter().chain(in_a_line(engine, &stands)).collect()))
+    Ok((stops, broken(book, engine)?.into_iter().chain(stands).collect()))
 }
 
 /// What forbids to run an engine as it stands by its newest build; none where it is put together and within its limits.

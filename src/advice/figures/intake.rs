@@ -1,4 +1,4 @@
-//! Carburetor and intake: the needle's ring and the main jet by slide lift, the case, the tract's note and the piston's speed.
+//! Carburetor and intake: the needle's ring and the main jet by slide lift, the case, the intake resonance and the piston's speed.
 
 use super::bench::Bench;
 use super::head::head_figures;

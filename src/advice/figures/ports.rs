@@ -158,7 +158,7 @@ fn intake_ports(bench: &Bench<'_>) -> Known<Ports> {
 /// When the intake opens and closes.
 pub fn intake_timing(bench: &Bench<'_>) -> Known<Timing> {
     match bench.fields.text("ports.intake") {
-        Some("reed") => Err(Gap::Without("reeds open by themselves".into())),
+        Some("reed") => Err(Gap::Without("reed intake, no timing".into())),
         Some("piston-port") => intake_ports(bench).map(|ports| ports.timing()),
         Some("rotary-valve") => {
             let (opens, shuts, crank) =

@@ -144,7 +144,7 @@ pub fn look_over_returned(
     }
     back.doubts.extend(back.runs.known.iter().filter(|known| !known.differs.is_empty()).map(|known| {
         let otherwise = format!(
-            "{} says otherwise than the outing {} of {} that is here ({}): it stays as it is here. To mend it: ",
+            "{} says otherwise than the outing {} of {} that is here ({}): it stays as it is here. To fix it: ",
             file.name,
             known.id,
             known.bike,

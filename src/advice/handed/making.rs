@@ -57,11 +57,12 @@ pub fn hand_engine_over(
         runs: runs_of(book, &runs, &sections)?,
     };
     if handover.builds.is_empty() && handover.parts.is_empty() && handover.runs.is_empty() {
-        return Err(StoreError::NothingChanged {
-            message: format!("{engine} has nothing written down in {}.", sections.join(", ")),
-            help: Command::BeginBuild(engine.to_owned())
+        return Err(StoreError::request(
+            None,
+            format!("{engine} has nothing written down in {}.", sections.join(", ")),
+            Command::BeginBuild(engine.to_owned())
                 + " begins a build; outings are logged on the bike it is in.",
-        });
+        ));
     }
     let text = sealed(&handover)?;
     Ok((handover, text))

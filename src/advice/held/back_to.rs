@@ -122,7 +122,7 @@ impl Case<'_> {
             both.is_some_and(|(ran, now)| now.dry_density() > ran.dry_density() * (1.0 + SAME_AIR));
         let in_what = if was_thinner { ", in thinner air" } else { "" };
         let sentence = format!(
-            "Jetting like this {words} at {}: {}{in_what}. A run on more fuel was right since; this is not more.",
+            "Jetting like this {words} at {} before: {}{in_what}. It was right since only on more; now no richer.",
             throttle(hold.zone),
             Self::run_in_words(hold)
         );
@@ -183,7 +183,7 @@ impl Case<'_> {
             "nothing ran since"
         };
         let sentence = format!(
-            "Leaner at {} than what ran lean: {}, was lean there, its cause is written down as mended, and {since}. Run it on that much or more first, and read plug and piston.",
+            "Leaner at {} than what ran lean: {}, was lean there, its cause is written down as fixed, and {since}. Run it on that much or more first, and read plug and piston.",
             throttle(hold.zone),
             Self::run_in_words(hold)
         );
@@ -205,7 +205,7 @@ impl Case<'_> {
         let hold =
             self.holds.not_below.iter().filter(|_| fuel_changes && !self.step.other_engine).find(short)?;
         let sentence = format!(
-            "Still less at full throttle than what ran lean: {}, was lean there, its cause is written down as mended, and for that air nothing was right on as little since.",
+            "Still less at full throttle than what ran lean: {}, was lean there, its cause is written down as fixed, and for that air nothing was right on as little since.",
             Self::run_in_words(hold)
         );
         Some(Refusal { by_a_run: None, ..Self::refusal(hold, sentence) })

@@ -195,7 +195,7 @@ impl Hold {
     pub fn not_below_in_words(&self) -> String {
         let on = self.main.map(|main| format!(" on main {}", trimmed(main, 2))).unwrap_or_default();
         format!(
-            "Not below what ran on {}{on} yet: it was lean then, its cause is mended, and on as little nothing was right since.",
+            "Not below what ran on {}{on} yet: it was lean then, its cause is fixed, and on as little nothing was right since.",
             self.outing.outing.date.short()
         )
     }

@@ -303,7 +303,7 @@ fn with_engine_of(
 pub(super) fn mend_did_not_help(run: &OutingRecord) -> String {
     let said = |text: &Option<String>| visible(text.as_deref().unwrap_or_default());
     format!(
-        "Lean again: what was mended after the run of {} (\"{}\", mended: \"{}\") was not it, or not all of it. That run counts again.",
+        "Lean again: what was fixed after the run of {} (\"{}\", fixed: \"{}\") was not it, or not all of it. That run counts again.",
         run.outing.date.day(),
         said(&run.outing.cause),
         said(&run.outing.mended)

@@ -447,8 +447,8 @@ pub fn throttle(zone: &str) -> String {
     match zone {
         "idle" => "idle".to_owned(),
         "three_quarters" => "three-quarter throttle".to_owned(),
-        "eighth" => "an eighth of throttle".to_owned(),
-        "quarter" => "a quarter of throttle".to_owned(),
+        "eighth" => "eighth throttle".to_owned(),
+        "quarter" => "quarter throttle".to_owned(),
         zone => format!("{zone} throttle"),
     }
 }

@@ -95,7 +95,7 @@ impl WithEngine {
         let sign = lean_sign(&last.outing).filter(Sign::is_seizure)?;
         let (name, other, day) = (visible(engine), visible(&last.bike), last.outing.date.day());
         let seized = format!(
-            "Engine {name} seized in {other} on {day} (\"{}\"), and no cause is written down: open it and find out why before it is run. What was mended is written down with ",
+            "Engine {name} seized in {other} on {day} (\"{}\"), and no cause is written down: open it and find out why before it is run. What was fixed is written down with ",
             visible(sign.word())
         );
         let mend = Command::MendOuting(last.bike.clone(), last.id.clone(), OutingChange::CauseAndMend);

@@ -333,7 +333,7 @@ impl Case<'_> {
                 ways.push(thinner + CommandOption::Air + ")");
             }
             ways.push(
-                Guidance::from("write down what made it lean once it is found and mended: ")
+                Guidance::from("write down what made it lean once it is found and fixed: ")
                     + Command::MendRun(run.clone(), OutingChange::CauseAndMend),
             );
             let asked =
@@ -383,7 +383,7 @@ pub(super) fn capital(text: &str) -> String {
 pub(super) fn mended(run: &OutingRecord, at_full: bool) -> String {
     let said = |text: &Option<String>| visible(text.as_deref().unwrap_or_default());
     format!(
-        "Not run since the lean run of {} (\"{}\", mended: \"{}\"): run in what is new, {}read plug and piston before it is held open.",
+        "Not run since the lean run of {} (\"{}\", fixed: \"{}\"): run in what is new, {}read plug and piston before it is held open.",
         run.outing.date.day(),
         said(&run.outing.cause),
         said(&run.outing.mended),

@@ -53,7 +53,7 @@ pub struct EventCount<'p> {
     pub event: &'p PartEvent,
     /// By the book, up to that moment.
     pub before: Count,
-    /// With what the event says: hours by your own count, a part made new.
+    /// With what the event says: hours by your own log, a part made new.
     pub after: Count,
 }
 

@@ -258,7 +258,7 @@ impl Ledger<'_> {
     }
 }
 
-/// Whether it failed or was retired, and was not made new since.
+/// Whether it failed or was retired, and was not rebuilt since.
 fn gone(record: &PartRecord, until: When) -> Option<Deed> {
     let events = record.part.events_in_order();
     let past = events.iter().map(|(_, event)| event).filter(|event| event.date.unix() <= until.unix());

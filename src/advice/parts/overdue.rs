@@ -33,9 +33,14 @@ impl DueStanding {
 }
 
 impl Overdue {
-    /// As a sentence with what is to be done.
+    /// With what is to be done: "ring-7 is 0.1 h past its 8 h: change it before it runs".
+    pub fn with_deed(&self) -> String {
+        format!("{}: {}", self.words, self.deed)
+    }
+
+    /// The same as a sentence.
     pub fn sentence(&self) -> String {
-        format!("{}: {}.", self.words, self.deed)
+        format!("{}.", self.with_deed())
     }
 }
 

@@ -1,5 +1,5 @@
 //! At which hours an engine was measured: hours of the part that a dimension belongs to, or of the engine where the book has
-//! no such part. Another part, or the same one made new, begins another line.
+//! no such part. Another part, or the same one rebuilt, begins another line.
 //!
 //! A line needs differences of hours only. Hours that are not known before the first reading therefore do no harm; hours
 //! that are not known between two readings do, and which way is kept beside each reading.

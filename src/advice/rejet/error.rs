@@ -100,7 +100,7 @@ impl RejetError {
             }
             Self::NotKnown { help, .. } | Self::OutOfRange { help, .. } => help.into(),
             Self::NumberingContradicts { series, .. } => format!(
-                "Measure a jet with a pin gauge and mend the setup, or numbered_by of \"{series}\" in configs/jets.toml: confusing the two doubles or halves every correction."
+                "Measure a jet with a pin gauge and fix the setup, or numbered_by of \"{series}\" in configs/jets.toml: confusing the two doubles or halves every correction."
             )
             .into(),
             Self::Record { .. } => {

@@ -66,7 +66,7 @@ pub(super) fn both(
         known = kept;
         let name = other.and_then(|fuel| fuel.name.as_deref()).unwrap_or_default();
         warnings.push(format!(
-            "{} has other figures now than when it ran, under the same name: they are taken as mended, and nothing goes leaner for them. Another can gets a name of its own.",
+            "{} has other figures now than when it ran, under the same name: they are taken as fixed, and nothing goes leaner for them. Another can gets a name of its own.",
             visible(name)
         ));
     }

@@ -60,7 +60,7 @@ pub fn dated_ahead(book: &Book<'_>, bike: &str, now: When) -> Result<Vec<Guidanc
 /// What there is to say of one such run.
 fn run_ahead(bike: &str, id: &str, outing: &Outing) -> Guidance {
     let said = format!(
-        "A run of {} is dated {}, which lies ahead: it counts as the last one until its date is mended, ",
+        "A run of {} is dated {}, which lies ahead: it counts as the last one until its date is fixed, ",
         visible(bike),
         outing.date.short()
     );

@@ -75,7 +75,7 @@ pub(super) fn spark(before: &FieldSet, after: &FieldSet) -> Option<Slip> {
         what: Questioned::Jet,
         field: "ignition.base".into(),
         question: format!(
-            "An ignition base of {} before top dead centre is more than any engine has: is it a slip?",
+            "An ignition base of {} before top dead centre is more than any engine has: is it a typing mistake?",
             base.with_unit()
         ),
         instead: Guidance::none(),
@@ -120,7 +120,7 @@ fn far(
 }
 
 /// How the question after a number that is far ends.
-pub(super) const IS_IT_A_SLIP: &str = " is far at once: is it a slip?";
+pub(super) const IS_IT_A_SLIP: &str = " is far at once: is it a typing mistake?";
 
 pub(super) fn is_it_a_slip(field: &'static str, name: &str, (old, new): (&str, &str)) -> Slip {
     Slip {

@@ -52,7 +52,7 @@ pub fn alcohol(fuel: Option<&Fuel>) -> Option<Slip> {
         what: Questioned::Fuel,
         field: "fuel.stoichiometric_ratio".into(),
         question: format!(
-            "{} with a ratio of air to fuel of {}: is it a slip?",
+            "{} with a ratio of air to fuel of {}: is it a typing mistake?",
             visible(name),
             trimmed(ratio, 2)
         ),

@@ -110,7 +110,7 @@ fn clip(before: &Setup, after: &Setup, needles: &NeedleBox) -> Option<Slip> {
     Some(Slip {
         what: Questioned::Jet,
         field: "jetting.clip".into(),
-        question: format!("{}: is it a slip?", beyond_the_grooves(after, needles)?),
+        question: format!("{}: is it a typing mistake?", beyond_the_grooves(after, needles)?),
         instead:
             "Grooves count from the top, 1 the leanest. How many a needle has stands in configs/needles.toml."
                 .into(),
@@ -126,7 +126,7 @@ fn unlisted_needle(before: &Setup, after: &Setup, needles: &NeedleBox) -> Option
         what: Questioned::Jet,
         field: "jetting.needle".into(),
         question: format!(
-            "Needle {} is not in configs/needles.toml, and {} is: is it a slip?",
+            "Needle {} is not in configs/needles.toml, and {} is: is it a typing mistake?",
             visible(&after),
             visible(&before)
         ),
@@ -190,7 +190,7 @@ fn not_in_box(jet: &Jet<'_>, jets: &JetBox, own: &[f64]) -> Option<Slip> {
         what: Questioned::Jet,
         field: jet.field.into(),
         question: format!(
-            "{} is not in the box (nearest: {}): is it a slip?",
+            "{} is not in the box (nearest: {}): is it a typing mistake?",
             trimmed(jet.number, 2),
             beside.join(" and ")
         ),
@@ -217,7 +217,7 @@ fn numbered_otherwise(jet: &Jet<'_>, jets: &JetBox) -> Option<Slip> {
         what: Questioned::Jet,
         field: jet.field.into(),
         question: format!(
-            "{} is said to be numbered by {is}, and is a size by {word} in the box: is it a slip? The two are half as much fuel or twice as much.",
+            "{} is said to be numbered by {is}, and is a size by {word} in the box: is it a typing mistake? The two are half as much fuel or twice as much.",
             trimmed(jet.number, 2)
         ),
         instead: format!("Push a pin gauge through it: a 172 by bore is a 1.72 mm hole. Then say {}_numbered_by={word}.", jet.field).into(),

@@ -413,7 +413,7 @@ fn hours(record: &OutingRecord, others: &[OutingRecord]) -> Option<Slip> {
         what: Questioned::Hours,
         field: "hours".into(),
         question: format!(
-            "{} h of running, where the longest of the {} outings around it is {} h: is it a slip?",
+            "{} h of running, where the longest of the {} outings around it is {} h: is it a typing mistake?",
             trimmed(found, 2),
             around.len(),
             trimmed(longest, 2)

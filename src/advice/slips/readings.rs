@@ -55,7 +55,7 @@ pub fn of_readings(questions: &[ReadingQuestion], entered: &[Entered], now: &Fie
         far(field, value, last.as_ref(), (&typed, now)).map(|beside| Slip {
             what: Questioned::Reading,
             field: "reading".into(),
-            question: format!("{words}: {}, {beside}: is it a slip?", value.with_unit()),
+            question: format!("{words}: {}, {beside}: is it a typing mistake?", value.with_unit()),
             instead: Guidance::none(),
         })
     });

@@ -50,7 +50,7 @@ pub(super) fn lap<'o>(record: &OutingRecord, others: &'o [OutingRecord]) -> Opti
     Some(Slip {
         what: Questioned::Lap,
         field: "lap".into(),
-        question: format!("A lap of {}, where {far}: is it a slip?", visible(text)),
+        question: format!("A lap of {}, where {far}: is it a typing mistake?", visible(text)),
         instead: "A lap is written like 1:09.4.".into(),
     })
 }
@@ -79,7 +79,7 @@ mod tests {
         let asked = |text: &str, place: &str| lap(&ran(text, place), &there).map(|slip| slip.question);
         assert_eq!(
             asked("0:29", "teal pass").as_deref(),
-            Some("A lap of 0:29, where the best there was 1:09.4: is it a slip?")
+            Some("A lap of 0:29, where the best there was 1:09.4: is it a typing mistake?")
         );
         assert!(
             asked("3:10.0", "Teal Pass")
@@ -92,7 +92,7 @@ mod tests {
         assert_eq!(lap(&ran("0:29", "Teal Pass"), &there[..2]), None, "two laps say too little");
         assert_eq!(
             asked("10.92", "Skarne Pass").as_deref(),
-            Some("A lap of 10.92, where the best anywhere was 1:09.4: is it a slip?")
+            Some("A lap of 10.92, where the best anywhere was 1:09.4: is it a typing mistake?")
         );
         assert_eq!(asked("0:42", "Skarne Pass"), None, "a short track");
     }

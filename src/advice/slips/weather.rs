@@ -51,7 +51,7 @@ pub(super) fn pressure(typed: TypedOuting<'_>, others: &[OutingRecord]) -> Optio
     let place = outing.place.as_deref().map_or("here".to_owned(), |place| format!("at {}", visible(place)));
     let range = range(&read, typed.units);
     let likely = is_sea_level(entry, found, &read);
-    let question = if likely { "is it the sea-level value?" } else { "is it a slip?" };
+    let question = if likely { "is it the sea-level value?" } else { "is it a typing mistake?" };
     let never = format!("has never been read {place} ({range}): {question}");
     Some(of_pressure(typed, found, &never, if likely { of_sea_level() } else { Guidance::none() }))
 }
@@ -86,7 +86,8 @@ fn at_a_new_place(typed: TypedOuting<'_>, found: f64, others: &[OutingRecord]) -
     if let Some(height) = elevation(typed.record) {
         let standard = pressure_pa(height);
         let about = shown(standard, Dimension::Pressure, typed.units);
-        let at_height = format!("where the elevation makes it about {about}: is one of them a slip?");
+        let at_height =
+            format!("where the elevation makes it about {about}: is one of them a typing mistake?");
         return ((found - standard).abs() > STORM_PA).then(|| of_pressure(typed, found, &at_height, ""));
     }
     let read: Vec<f64> = others.iter().filter_map(|other| Some(air(&other.outing)?.pressure_pa())).collect();
@@ -97,10 +98,12 @@ fn at_a_new_place(typed: TypedOuting<'_>, found: f64, others: &[OutingRecord]) -
         return None;
     }
     let never = if read.is_empty() {
-        "is a pressure that few tracks have: is it a slip?".to_owned()
+        "is a pressure that few tracks have: is it a typing mistake?".to_owned()
     } else {
         let range = range(&read, typed.units);
-        format!("has not been read in this garage before ({range}): is it a slip, or another height?")
+        format!(
+            "has not been read in this garage before ({range}): is it a typing mistake, or another height?"
+        )
     };
     let other_height =
         Guidance::from("Another height is said with ") + CommandOption::Elevation + " of the track.";
@@ -117,11 +120,15 @@ pub(super) fn unusual(typed: TypedOuting<'_>, place: &PlaceDocument) -> Option<S
     let usual =
         place.usual_lowest.as_ref().map(Measure::si).zip(place.usual_highest.as_ref().map(Measure::si));
     if let Some((lowest, highest)) = usual {
-        let words = format!("is not usual there ({} to {}): is it a slip?", shown(lowest), shown(highest));
+        let words =
+            format!("is not usual there ({} to {}): is it a typing mistake?", shown(lowest), shown(highest));
         return (!(lowest..=highest).contains(&found)).then(|| of_pressure(typed, found, &words, sea_level));
     }
     let standard = pressure_pa(place.elevation.as_ref()?.si());
-    let words = format!("where the elevation of the place makes it about {}: is it a slip?", shown(standard));
+    let words = format!(
+        "where the elevation of the place makes it about {}: is it a typing mistake?",
+        shown(standard)
+    );
     ((found - standard).abs() > STORM_PA).then(|| of_pressure(typed, found, &words, sea_level))
 }
 
@@ -206,7 +213,7 @@ fn hotter_than_ever((found, units): (f64, Units), others: &[OutingRecord]) -> Op
         what: Questioned::Air,
         field: "temp".into(),
         question: format!(
-            "{} has not been read in this garage before ({} at most): is it a slip?",
+            "{} has not been read in this garage before ({} at most): is it a typing mistake?",
             shown(found),
             shown(hottest)
         ),
@@ -241,7 +248,7 @@ fn out_of_season(typed: TypedOuting<'_>, found: f64, others: &[OutingRecord]) ->
         what: Questioned::Air,
         field: "temp".into(),
         question: format!(
-            "{} is far from what was read in these weeks ({range}): is it a slip, or the other scale?",
+            "{} is far from what was read in these weeks ({range}): is it a typing mistake, or the other scale?",
             shown(found)
         ),
         instead: with_its_scale(),
@@ -344,7 +351,7 @@ pub(super) fn temperature(typed: TypedOuting<'_>, others: &[OutingRecord]) -> Op
             what: Questioned::Air,
             field: "temp".into(),
             question: format!(
-                "{} in the shade: is it a slip, or the other scale?",
+                "{} in the shade: is it a typing mistake, or the other scale?",
                 shown(found + 273.15, Dimension::Temperature, typed.units)
             ),
             instead: with_its_scale(),
@@ -369,7 +376,7 @@ pub(super) fn temperature(typed: TypedOuting<'_>, others: &[OutingRecord]) -> Op
         what: Questioned::Air,
         field: "temp".into(),
         question: format!(
-            "{} is far from the {} read within two hours of it, on {}: is it a slip?",
+            "{} is far from the {} read within two hours of it, on {}: is it a typing mistake?",
             shown(found),
             shown(read),
             other.outing.date.short()

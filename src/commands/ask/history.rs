@@ -15,7 +15,7 @@ pub(in crate::commands) struct History {
     /// The bike; otherwise the last one of the day
     #[arg(default_value = "", hide_default_value = true)]
     bike: String,
-    /// Only the newest so many setups
+    /// The last N setups
     #[arg(long, value_name = "COUNT")]
     last: Option<usize>,
     /// With who recorded each, and whether git finds their commits signed

@@ -2,7 +2,7 @@
 
 use clap::Args;
 
-use crate::acts::now::now;
+use crate::acts::now::{now, wanted};
 use crate::commands::Desk;
 use crate::report::Trouble;
 
@@ -18,8 +18,11 @@ pub(in crate::commands) struct Now {
 impl Now {
     pub(in crate::commands) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         let garage = desk.garage()?;
-        now(&garage, self.bike.as_deref(), desk.moment.now, |answer, _| {
-            desk.screen().answer(answer, || answer.text(&desk.screen()))
+        let (at, screen) = (desk.moment.now, desk.screen());
+        let wants = self.bike.as_deref().and_then(|bike| wanted(&garage, bike, at, &screen));
+        now(&garage, self.bike.as_deref(), at, |answer, _| {
+            let answer = answer.wanting(wants);
+            desk.screen().answer(&answer, || answer.text(&desk.screen()))
         })
     }
 }

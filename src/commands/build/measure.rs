@@ -49,7 +49,7 @@ pub(super) struct Measure {
     /// Another build than the newest: its id or the id's beginning
     #[arg(long, value_name = "ID")]
     build: Option<String>,
-    /// Write down what is questioned: it is right
+    /// Write it down anyway: it is right
     #[arg(long)]
     sure: bool,
 }

@@ -63,7 +63,7 @@ pub(super) struct StartBuild {
     /// Ask nothing, also at a terminal
     #[arg(long)]
     no_questions: bool,
-    /// Write down what is questioned: it is right
+    /// Write it down anyway: it is right
     #[arg(long)]
     sure: bool,
 }

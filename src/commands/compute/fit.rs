@@ -26,9 +26,8 @@ enum FitAct {
 }
 
 /// The limits of a zone at a size, or of a hole and a shaft, like H7/k6
-///
-/// How it is reckoned: `reedbook guide figures`.
 #[derive(Debug, Args)]
+#[command(after_long_help = "How it is worked out:\n  reedbook guide figures")]
 struct Zone {
     /// The zone, or hole/shaft
     #[arg(value_name = "ZONE")]

@@ -12,9 +12,8 @@ use crate::report::Trouble;
 use crate::report::engine::head::HeadAnswer;
 
 /// Compression and squish, and how much to cut for more
-///
-/// How it is reckoned: `reedbook guide figures`.
 #[derive(Debug, Args)]
+#[command(after_long_help = "How it is worked out:\n  reedbook guide figures")]
 pub(in crate::commands) struct HeadCommand {
     #[command(flatten)]
     engine: EngineOptions,
@@ -24,7 +23,7 @@ pub(in crate::commands) struct HeadCommand {
     /// The cut for this full-stroke compression ratio
     #[arg(long, value_name = "RATIO")]
     for_ratio: Option<String>,
-    /// The cut for this trapped compression ratio, at head and at the cylinder's foot
+    /// The cut for this trapped compression ratio, at head and at the cylinder base
     #[arg(long, value_name = "RATIO")]
     for_trapped: Option<String>,
     /// The cut for this squish clearance
@@ -78,7 +77,7 @@ impl HeadCommand {
                 Wanted::TrappedRatio(trapped, CutAt::Top),
             ));
             wanted.push((
-                format!("trapped ratio {trapped}, at the cylinder's foot"),
+                format!("trapped ratio {trapped}, at the cylinder base"),
                 Wanted::TrappedRatio(trapped, CutAt::Base),
             ));
         }

@@ -19,8 +19,9 @@ use crate::store::{Book, Garage, SetupName};
 /// When the spark comes: base, map and lag as a sum
 ///
 /// An absolute map says the angle itself, to a relative one the base is added: taken the wrong way the advance is counted
-/// twice. How it is reckoned: `reedbook guide figures`.
+/// twice.
 #[derive(Debug, Args)]
+#[command(after_long_help = "How it is worked out:\n  reedbook guide figures")]
 pub(in crate::commands) struct Ignition {
     #[command(flatten)]
     engine: EngineOptions,

@@ -10,9 +10,8 @@ use crate::report::Trouble;
 use crate::report::engine::intake::{IntakeAnswer, PistonAt};
 
 /// Needle and main jet by lift, reeds, case, piston speed
-///
-/// How it is reckoned: `reedbook guide figures`.
 #[derive(Debug, Args)]
+#[command(after_long_help = "How it is worked out:\n  reedbook guide figures")]
 pub(in crate::commands) struct Intake {
     #[command(flatten)]
     engine: EngineOptions,

@@ -23,9 +23,9 @@ use crate::store::{BikeJobs, Book, ChangeRequest, Garage, MapEdit, SetupName, ch
 
 /// An ignition or fuel map: checked, shaped, saved, loaded
 ///
-/// What shapes a map shows the difference; --record records it as one change. How it is reckoned:
-/// `reedbook guide figures`.
+/// What shapes a map shows the difference; --record records it as one change.
 #[derive(Debug, Args)]
+#[command(after_long_help = "How it is worked out:\n  reedbook guide figures")]
 pub(in crate::commands) struct MapCommand {
     #[command(subcommand)]
     act: MapAct,
@@ -264,7 +264,7 @@ fn table_text(file: &Path) -> Result<String, Trouble> {
         return Err(Trouble::request(
             None,
             format!(
-                "{} is no table of a map: it is not a plain file, or larger than 1 MB.",
+                "{} is not a table of a map: it is not a plain file, or larger than 1 MB.",
                 visible(&file.display().to_string())
             ),
             "Name the CSV file with the map.",

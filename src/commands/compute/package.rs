@@ -11,9 +11,8 @@ use crate::report::engine::package::PackageAnswer;
 use crate::report::engine::packages::PackagesAnswer;
 
 /// Pipe, ports, intake and spark on one axis of engine speed
-///
-/// How it is reckoned: `reedbook guide figures`.
 #[derive(Debug, Args)]
+#[command(after_long_help = "How it is worked out:\n  reedbook guide figures")]
 pub(in crate::commands) struct PackageCommand {
     #[command(flatten)]
     engine: EngineOptions,

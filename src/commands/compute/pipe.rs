@@ -10,9 +10,8 @@ use crate::report::Trouble;
 use crate::report::engine::pipe::PipeAnswer;
 
 /// The speed a pipe is tuned to, and the cut for another one
-///
-/// How it is reckoned: `reedbook guide figures`.
 #[derive(Debug, Args)]
+#[command(after_long_help = "How it is worked out:\n  reedbook guide figures")]
 pub(in crate::commands) struct PipeCommand {
     #[command(flatten)]
     engine: EngineOptions,

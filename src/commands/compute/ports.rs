@@ -10,9 +10,8 @@ use crate::report::Trouble;
 use crate::report::engine::ports::PortsAnswer;
 
 /// Port timings, areas and time-areas of a setup
-///
-/// How it is reckoned: `reedbook guide figures`.
 #[derive(Debug, Args)]
+#[command(after_long_help = "How it is worked out:\n  reedbook guide figures")]
 pub(in crate::commands) struct PortsCommand {
     #[command(flatten)]
     engine: EngineOptions,

@@ -41,7 +41,7 @@ pub(super) struct ReadHandover {
     /// The setup that the runs of an engine were on, where you know it
     #[arg(long, value_name = "SETUP", requires = "bike")]
     setup: Option<SetupName>,
-    /// Record what is questioned: it is right
+    /// Record it anyway: it is right
     #[arg(long, requires = "bike")]
     sure: bool,
     #[command(flatten)]

@@ -20,7 +20,9 @@ pub(super) fn trouble(
             (
                 format!("There is no command \"{word}\"."),
                 bike.map(|bike| format!("{bike} is a bike: `reedbook now {bike}`"))
-                    .or_else(|| typed.meant(ContextKind::SuggestedSubcommand))
+                    .or_else(|| called_otherwise(&typed.path, &word))
+                    .or_else(|| is_bike(&word).then(|| typed.usage_or_help()))
+                    .or_else(|| typed.nearest(&word))
                     .unwrap_or_else(|| format!("{} lists the commands.", helped(&typed.path))),
             )
         }
@@ -81,6 +83,7 @@ pub(super) fn trouble(
         {
             let (word, meant) = unknown(words)?;
             let help = meant.map(|meant| format!("Did you mean {meant}?"));
+            let help = called_otherwise(&typed.path, &word).or(help);
             (format!("There is no command \"{word}\" here."), help.unwrap_or_else(|| typed.usage_or_help()))
         }
         ErrorKind::ArgumentConflict => {
@@ -157,11 +160,40 @@ fn unknown(words: &[String]) -> Option<(String, Option<String>)> {
     None
 }
 
+/// What others call our commands, and what each is here.
+const CALLED_OTHERWISE: [(&str, &str, &str); 19] = [
+    ("reedbook", "status", "reedbook now"),
+    ("reedbook", "undo", "reedbook rollback"),
+    ("reedbook", "log", "reedbook outing add"),
+    ("reedbook", "run", "reedbook outing add"),
+    ("reedbook", "jet", "reedbook rejet"),
+    ("reedbook", "jets", "reedbook rejet"),
+    ("reedbook", "jetting", "reedbook rejet"),
+    ("reedbook", "weather", "reedbook air"),
+    ("reedbook", "setup", "reedbook show"),
+    ("reedbook", "diff", "reedbook compare"),
+    ("reedbook", "jobs", "reedbook job"),
+    ("reedbook", "todo", "reedbook job"),
+    ("reedbook", "edit", "reedbook change"),
+    ("reedbook", "places", "reedbook find --place"),
+    ("reedbook job", "tick", "reedbook job done"),
+    ("reedbook job", "finish", "reedbook job done"),
+    ("reedbook job", "all", "reedbook job done all"),
+    ("reedbook outing", "log", "reedbook outing add"),
+    ("reedbook outing", "new", "reedbook outing add"),
+];
+
+/// The command that is meant by a word that others have for it.
+fn called_otherwise(path: &str, word: &str) -> Option<String> {
+    let meant = CALLED_OTHERWISE.iter().find(|(at, called, _)| path == *at && word == *called);
+    meant.map(|(_, _, meant)| format!("Did you mean `{meant}`?"))
+}
+
 fn not_taken(word: &str) -> String {
     if word.starts_with('-') {
         format!("There is no option {word} here.")
     } else {
-        format!("\"{word}\" is one word too many.")
+        format!("One word too many: drop \"{word}\".")
     }
 }
 
@@ -189,6 +221,13 @@ impl TypedCommand<'_> {
     fn meant(&self, kind: ContextKind) -> Option<String> {
         let all = self.all(kind);
         (!all.is_empty()).then(|| format!("Did you mean {}?", all.join(" or ")))
+    }
+
+    /// The command here that a word is most like.
+    fn nearest(&self, word: &str) -> Option<String> {
+        let suggested = self.all(ContextKind::SuggestedSubcommand);
+        let near = nearest_name(word, suggested.iter().map(String::as_str))?;
+        Some(format!("Did you mean {near}?"))
     }
 
     /// How the command is typed: "reedbook history BIKE".

@@ -27,10 +27,10 @@ pub(in crate::commands) struct EngineOptions {
     /// Suppose a field is this and compute with it; nothing is recorded. May be given several times
     #[arg(long, value_name = "FIELD=VALUE", help_heading = "What if")]
     with: Vec<String>,
-    /// Suppose so much cut off the head's face: squish clearance and chamber follow
+    /// What if so much is cut off the head face: squish clearance and chamber follow
     #[arg(long, value_name = "LENGTH", help_heading = "What if", allow_hyphen_values = true)]
     cut_head: Option<String>,
-    /// Suppose so much cut off the cylinder's foot: port edges, squish clearance and chamber follow
+    /// What if so much is cut off the cylinder base: port edges, squish clearance and chamber follow
     #[arg(long, value_name = "LENGTH", help_heading = "What if", allow_hyphen_values = true)]
     cut_base: Option<String>,
 }

@@ -15,9 +15,8 @@ use crate::report::Trouble;
 use crate::report::building::fit::{part_name, way_out};
 
 /// How tight a bearing sits, what clearance is left, how warm to fit it
-///
-/// How it is reckoned: `reedbook guide figures`.
 #[derive(Debug, Args)]
+#[command(after_long_help = "How it is worked out:\n  reedbook guide figures")]
 #[command(
     after_help = "A seat is a zone (N7), a zone at a size (\"68 mm H7\"), or what was measured at 20 C (\"61.985 mm\").\n\
     Example: reedbook fit bearing 25 62 --case N7 --shaft k5 --group C3"

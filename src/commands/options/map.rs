@@ -63,7 +63,7 @@ pub(in crate::commands) struct Keep {
     /// Why, with --record; otherwise what was done in words
     #[arg(long, short, requires = "record")]
     pub(in crate::commands) why: Option<String>,
-    /// Take an air that is questioned: it is right
+    /// Take the air anyway: it is right
     #[arg(long, requires = "record")]
     pub(in crate::commands) sure: bool,
     #[command(flatten)]

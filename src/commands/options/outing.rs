@@ -11,7 +11,7 @@ use crate::advice::learning::lean_sign;
 use crate::commands::Desk;
 use crate::notebook::fields::cylinder::wrong_name;
 use crate::notebook::fields::names::visible;
-use crate::notebook::{DocumentKind, Doubted, Mixture, Outing, When, ZONES};
+use crate::notebook::{DocumentKind, Doubted, Mixture, Outing, When, ZONES, nearest_and_all};
 use crate::quantity::{EngineSpeed, Hours, Number, nearly_equal};
 use crate::report::Trouble;
 
@@ -79,43 +79,43 @@ pub(in crate::commands) struct OutingOptions {
     #[arg(long, allow_negative_numbers = true, help_heading = "The run")]
     meter: Option<String>,
     /// Highest coolant temperature read
-    #[arg(long, value_name = "TEMPERATURE", allow_negative_numbers = true, help_heading = "Read off")]
+    #[arg(long, value_name = "TEMPERATURE", allow_negative_numbers = true, help_heading = "Readings")]
     coolant: Option<String>,
     /// Highest exhaust-gas temperature read
-    #[arg(long, value_name = "TEMPERATURE", allow_negative_numbers = true, help_heading = "Read off")]
+    #[arg(long, value_name = "TEMPERATURE", allow_negative_numbers = true, help_heading = "Readings")]
     exhaust_gas: Option<String>,
     /// Highest engine speed reached, rpm
-    #[arg(long, value_name = "RPM", allow_negative_numbers = true, help_heading = "Read off")]
+    #[arg(long, value_name = "RPM", allow_negative_numbers = true, help_heading = "Readings")]
     peak: Option<String>,
     /// Which can or batch of fuel
     #[arg(long, value_name = "BATCH", help_heading = "The run")]
     fuel_batch: Option<String>,
     /// Plug reading
-    #[arg(long, value_name = "READING", help_heading = "Read off")]
+    #[arg(long, value_name = "READING", help_heading = "Readings")]
     plug: Option<String>,
     /// Piston reading
-    #[arg(long, value_name = "READING", help_heading = "Read off")]
+    #[arg(long, value_name = "READING", help_heading = "Readings")]
     piston: Option<String>,
     /// Best lap or run
     #[arg(long, value_name = "TIME", help_heading = "The run")]
     lap: Option<String>,
     /// How it felt, in the rider's words
-    #[arg(long, value_name = "WORDS", help_heading = "Read off")]
+    #[arg(long, value_name = "WORDS", help_heading = "Readings")]
     feel: Option<String>,
     /// Anything else
-    #[arg(long, short, value_name = "WORDS", help_heading = "Read off")]
+    #[arg(long, short, value_name = "WORDS", help_heading = "Readings")]
     note: Option<String>,
     /// What it was, where not the jetting: a leaking seal
     #[arg(long, value_name = "WORDS", help_heading = "Why it was lean")]
     cause: Option<String>,
     /// What was done about it; with both the run is closed
-    #[arg(long, value_name = "WORDS", help_heading = "Why it was lean")]
+    #[arg(long = "fixed", value_name = "WORDS", help_heading = "Why it was lean")]
     mended: Option<String>,
-    /// Record what is questioned: it is right
-    #[arg(long, help_heading = "Questioned")]
+    /// Record it anyway: it is right
+    #[arg(long, help_heading = "If it asks")]
     pub(in crate::commands) sure: bool,
     /// Record it, but leave its air or hours out until confirmed
-    #[arg(long, value_name = "WHAT", help_heading = "Questioned")]
+    #[arg(long, value_name = "WHAT", help_heading = "If it asks")]
     doubted: Vec<DoubtedPart>,
     #[command(flatten)]
     pub(in crate::commands) air: AirOptions,
@@ -306,7 +306,11 @@ pub(in crate::commands) fn field_of(word: &str) -> Option<(String, String)> {
     if is_of_a_verdict(&name) || name.starts_with("verdict.") && !value.trim().is_empty() {
         return None;
     }
-    let name = if name == "note" { "notes".to_owned() } else { name };
+    let name = match name.as_str() {
+        "note" => "notes".to_owned(),
+        "fixed" => "mended".to_owned(),
+        _ => name,
+    };
     let leaves = DocumentKind::Outing.catalogue().leaves();
     let mut ends_so = leaves.iter().filter(|(known, _)| known.rsplit('.').next() == Some(name.as_str()));
     let whole = if name.contains('.') || DocumentKind::Outing.catalogue().leaf(&name).is_some() {
@@ -366,9 +370,13 @@ fn judged(cylinder: Option<&str>, text: &str) -> Result<(String, Value), Trouble
             });
             wrong(
                 format!("\"{}\" is not a throttle zone.", visible(zone)),
-                format!(
-                    "Zones are idle, 1/8, 1/4, 1/2, 3/4 and full; write it like full=right.{}",
-                    of_it.or(read_there).unwrap_or_default()
+                nearest_and_all(
+                    zone.trim(),
+                    &["full", "idle"],
+                    format!(
+                        "Zones are idle, 1/8, 1/4, 1/2, 3/4 and full; write it like full=right.{}",
+                        of_it.or(read_there).unwrap_or_default()
+                    ),
                 ),
             )
         }
@@ -377,8 +385,12 @@ fn judged(cylinder: Option<&str>, text: &str) -> Result<(String, Value), Trouble
         }
         (Some(_), None) => wrong(
             Mixture::why_none(word, &as_typed),
-            "Verdicts are lean, slightly-lean (sl), right (r), slightly-rich (sr) and rich (ric, fat); write it like full=right."
-                .to_owned(),
+            nearest_and_all(
+                word.trim(),
+                &["lean", "slightly-lean", "right", "slightly-rich", "rich"],
+                "Verdicts are lean, slightly-lean (sl), right (r), slightly-rich (sr) and rich (ric, fat); write it like full=right."
+                    .to_owned(),
+            ),
         ),
     }
 }

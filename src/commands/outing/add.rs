@@ -146,7 +146,7 @@ impl Add {
     fn nothing_said(&self) -> Trouble {
         Trouble::request(
             Some("verdict"),
-            "Nothing is said of the outing.",
+            "No verdict yet.",
             format!(
                 "Say how it ran, like `reedbook outing add {} full=right 1/2=rich --place \"Teal Pass\"`; at a terminal it is asked for.",
                 self.bike.as_deref().map_or("BIKE".to_owned(), visible)

@@ -38,7 +38,7 @@ pub(super) struct Import {
     /// The bike of lines that name none
     #[arg(long)]
     bike: Option<String>,
-    /// Record what is questioned: it is right
+    /// Record it anyway: it is right
     #[arg(long)]
     sure: bool,
 }

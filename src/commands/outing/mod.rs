@@ -34,7 +34,7 @@ use crate::store::{
     remove_outing,
 };
 
-/// Log an outing, mend one, list or show them
+/// Log an outing, fix one, list or show them
 #[derive(Debug, Args)]
 pub(super) struct OutingCommand {
     #[command(subcommand)]
@@ -62,7 +62,7 @@ enum OutingAct {
         /// The bike; otherwise the last one of the day
         #[arg(default_value = "", hide_default_value = true)]
         bike: String,
-        /// Only the newest so many
+        /// The last N
         #[arg(long, value_name = "COUNT")]
         last: Option<usize>,
         /// Only those at a place, by a part of its name
@@ -178,7 +178,7 @@ impl Edit {
         desk.screen().answer(&answer, || answer.mended(&desk.screen()))
     }
 
-    /// That the last run is not of today: whoever means one that was not logged mends an old one.
+    /// That the last run is not of today: whoever means one that was not logged fixes an old one.
     fn of_another_day(&self, was: &OutingRecord, desk: &Desk) -> Option<String> {
         let day = was.outing.date.day();
         (self.which == "last" && day != desk.moment.now.day()).then(|| {

@@ -53,7 +53,7 @@ pub(super) struct Add {
     /// The day by which it is changed
     #[arg(long, value_name = "DATE")]
     change_by: Option<String>,
-    /// Hours after which it is looked at
+    /// Hours after which it is inspected
     #[arg(long, value_name = "HOURS", allow_hyphen_values = true)]
     inspect_after: Option<String>,
     /// Anything else

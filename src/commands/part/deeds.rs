@@ -48,7 +48,7 @@ pub(super) struct Fit {
     engine: String,
     #[command(flatten)]
     place: PlaceIn,
-    /// The part's whole hours at that moment by your own count
+    /// The part's whole hours at that moment by your own log
     #[arg(long, value_name = "HOURS", allow_hyphen_values = true)]
     hours: Option<String>,
     #[command(flatten)]
@@ -94,23 +94,23 @@ pub(super) struct Remove {
     part: String,
     #[command(flatten)]
     condition: Use,
-    /// The part's whole hours at that moment by your own count
+    /// The part's whole hours at that moment by your own log
     #[arg(long, value_name = "HOURS", allow_hyphen_values = true)]
     hours: Option<String>,
     #[command(flatten)]
     told: Told,
 }
 
-/// Write down that a part was looked at
+/// Write down that a part was inspected
 ///
-/// The hours to the next look count from here.
+/// The hours to the next inspection count from here.
 #[derive(Debug, Args)]
 pub(super) struct Inspect {
     /// The part
     part: String,
     #[command(flatten)]
     condition: Use,
-    /// The part's whole hours at that moment by your own count
+    /// The part's whole hours at that moment by your own log
     #[arg(long, value_name = "HOURS", allow_hyphen_values = true)]
     hours: Option<String>,
     #[command(flatten)]
@@ -129,7 +129,7 @@ pub(super) struct Ran {
     told: Told,
 }
 
-/// Write down that a part was made new: replated, rebuilt
+/// Write down that a part was rebuilt or replated
 ///
 /// Its hours count from 0 again.
 #[derive(Debug, Args)]
@@ -150,7 +150,7 @@ pub(super) struct Fail {
     /// How it failed: "crack under the boost window"
     #[arg(long, value_name = "WORDS")]
     how: String,
-    /// The part's whole hours at that moment by your own count
+    /// The part's whole hours at that moment by your own log
     #[arg(long, value_name = "HOURS", allow_hyphen_values = true)]
     hours: Option<String>,
     #[command(flatten)]
@@ -162,7 +162,7 @@ pub(super) struct Fail {
 pub(super) struct Retire {
     /// The part
     part: String,
-    /// The part's whole hours at that moment by your own count
+    /// The part's whole hours at that moment by your own log
     #[arg(long, value_name = "HOURS", allow_hyphen_values = true)]
     hours: Option<String>,
     #[command(flatten)]
@@ -369,8 +369,8 @@ fn written_down(desk: &Desk, garage: &Garage, deed: &PartDeed) -> Result<PartRec
                     "The hours of {part} would go backwards: the book counts {counted} by then, and you say {typed}."
                 ),
                 format!(
-                    "If it was made new, `reedbook part renew {part}`. If an outing has too many hours, `reedbook outing edit` \
-                     mends it; if its past has, `reedbook part edit {part} past_hours=…`."
+                    "If it was rebuilt, `reedbook part renew {part}`. If an outing has too many hours, `reedbook outing edit` \
+                     fixes it; if its past has, `reedbook part edit {part} past_hours=…`."
                 ),
             ));
         }
@@ -449,7 +449,7 @@ impl Counted {
         (earlier > 0).then(|| {
             let outings = if earlier == 1 { "1 outing".to_owned() } else { format!("{earlier} outings") };
             format!(
-                "{outings} of {engine} on {} before noon: not counted for this part. If it was in by then, mend the \
+                "{outings} of {engine} on {} before noon: not counted for this part. If it was in by then, fix the \
                  event's date in its file, and give the time of day with --date the next time.",
                 date.day()
             )

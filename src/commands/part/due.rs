@@ -9,9 +9,8 @@ use crate::report::Trouble;
 use crate::store::Garage;
 
 /// Parts due, the most urgent first, and what to take along
-///
-/// How it is reckoned: `reedbook guide figures`.
 #[derive(Debug, Args)]
+#[command(after_long_help = "How it is worked out:\n  reedbook guide figures")]
 pub(super) struct Due {
     /// Only parts in this bike's engine
     #[arg(value_name = "BIKE")]

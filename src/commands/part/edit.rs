@@ -9,7 +9,7 @@ use crate::report::Trouble;
 use crate::report::parts::done::PartDoneAnswer;
 use crate::store::{Book, Garage, mend_part};
 
-/// Mend what is written of a part, or take in hand edits
+/// Fix what is written of a part, or read in what you edited by hand
 ///
 /// Fields: title, kind, number, fits, `for_bore`, `past_hours`, `past_starts`, `change_after`, `change_after_starts`, `change_by`, `inspect_after`,
 /// notes. An event's are called like `events.NAME.date`; `reedbook part show PART --json` names the events, and `events.NAME=`

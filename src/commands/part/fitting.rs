@@ -22,7 +22,7 @@ pub(super) fn refuse_misfit(
             Some("part"),
             format!("{name} was put away as not usable{words}."),
             format!(
-                "If it was made new: `reedbook part renew {name}`. If it can be used as it is: \
+                "If it was rebuilt: `reedbook part renew {name}`. If it can be used as it is: \
                  `reedbook part inspect {name} --usable`."
             ),
         ));
@@ -53,7 +53,7 @@ pub(super) fn refuse_misfit(
         return Ok(());
     }
     let mend = match &part.for_bore {
-        Some(_) => format!("`reedbook part edit {name} for_bore=\"…\"` mends its bore"),
+        Some(_) => format!("`reedbook part edit {name} for_bore=\"…\"` fixes its bore"),
         None => format!("`reedbook part edit {name} --fits {engine}` says so for good"),
     };
     Err(Trouble::request(

@@ -16,8 +16,9 @@ use crate::store::{Book, PartRecord};
 
 /// How long a kind of part lives, at the risk you accept
 ///
-/// It is no leave to run anything longer than the machine's manual says. How it is reckoned: `reedbook guide figures`.
+/// It is no leave to run anything longer than the machine's manual says.
 #[derive(Debug, Args)]
+#[command(after_long_help = "How it is worked out:\n  reedbook guide figures")]
 pub(super) struct PartLife {
     /// The kind of part, like piston
     kind: String,

@@ -21,7 +21,7 @@ use crate::report::Trouble;
 use crate::report::parts::list::Kept;
 use crate::store::PartRecord;
 
-/// Keep parts by their hours: fitted, looked at, due
+/// Keep parts by their hours: fitted, inspected, due
 ///
 /// Hours come from the outings of the engine a part is in, on whichever bike. Hours that nobody knows are never taken for
 /// none: the count then says "at least". Fatigue shows nothing beforehand, so staying inside a limit makes nothing safe:

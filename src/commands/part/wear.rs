@@ -20,9 +20,8 @@ use crate::store::{Book, Garage, cylinders_of};
 const CHANGED_AT_A_TOP_END: [&str; 3] = ["piston", "ring", "pin"];
 
 /// How fast a dimension wears, and when it reaches its limit
-///
-/// How it is reckoned: `reedbook guide figures`.
 #[derive(Debug, Args)]
+#[command(after_long_help = "How it is worked out:\n  reedbook guide figures")]
 pub(super) struct PartWear {
     /// The engine
     engine: String,

@@ -17,7 +17,7 @@ pub(super) struct CardOptions {
     /// A grid for the lid of a toolbox: main, clip and pilot
     #[arg(long, conflicts_with_all = ["record", "explain"])]
     card: bool,
-    /// Temperatures across, divided by commas ("5 C, 15 C, 25 C")
+    /// Temperatures across, separated by commas ("5 C, 15 C, 25 C")
     #[arg(long, value_name = "LIST", value_delimiter = ',', allow_hyphen_values = true, requires = "card")]
     temps: Vec<String>,
     /// Elevations down the side ("0 m, 500 m, 1000 m")

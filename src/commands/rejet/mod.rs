@@ -35,9 +35,8 @@ use crate::report::{AtCylinder, Beside, RejetAnswer, RejetReport, Trouble, air_i
 use crate::store::{Book, ChangeRequest, Garage, SetupName, change_checked};
 
 /// What to fit in other air or on other fuel
-///
-/// How it is reckoned: `reedbook guide jetting`.
 #[derive(Debug, Clone, Args)]
+#[command(after_long_help = "How it is worked out:\n  reedbook guide jetting")]
 #[expect(clippy::struct_excessive_bools, reason = "each is an option that is there or not")]
 pub(super) struct Rejet {
     /// The bike, if not the last one of the day
@@ -64,7 +63,7 @@ pub(super) struct Rejet {
     /// The most risk of lean at full throttle, in percent
     #[arg(long, value_name = "PERCENT", allow_negative_numbers = true, conflicts_with = "theory")]
     lean_risk: Option<String>,
-    /// What was questioned is right
+    /// It is right, go on
     #[arg(long)]
     sure: bool,
     #[command(flatten, next_help_heading = "Recording it")]
@@ -84,7 +83,7 @@ pub(super) struct Rejet {
     csv: bool,
     #[command(flatten)]
     fuel: FuelOptions,
-    /// Whose kept air, if not of where the day is spent
+    /// Kept air of another place
     #[arg(long, short, help_heading = "Air")]
     place: Option<String>,
     #[command(flatten)]

@@ -110,7 +110,7 @@ mod tests {
         assert_eq!(
             begins(&["p1", "", "", "2027-05-04 09:00"]),
             Begins::NotSaid,
-            "a cell of the air is no time"
+            "a cell of the air is not a time"
         );
     }
 

@@ -52,10 +52,10 @@ pub(super) struct BikeSheet {
     png: Option<Drawn>,
     #[command(flatten)]
     cylinder: CylinderOption,
-    /// What was questioned of the air is right
+    /// The air is right, go on
     #[arg(long)]
     sure: bool,
-    /// Whose kept air, if not of where the day is spent
+    /// Kept air of another place
     #[arg(long, short, help_heading = "Air")]
     place: Option<String>,
     #[command(flatten)]

@@ -23,7 +23,7 @@ use crate::store::Book;
 pub(super) struct LidCard {
     /// The bike
     bike: String,
-    /// Temperatures across, divided by commas ("5 C, 15 C, 25 C")
+    /// Temperatures across, separated by commas ("5 C, 15 C, 25 C")
     #[arg(long, value_name = "LIST", value_delimiter = ',', allow_hyphen_values = true)]
     temps: Vec<String>,
     /// Elevations down the side ("0 m, 500 m, 1000 m")

@@ -27,7 +27,7 @@ use crate::report::page::sheet::is_sheet;
 use crate::report::page::written::PageAnswer;
 use crate::store::{Book, Garage};
 
-/// Pages for print and phone: bike, build, card, van, pen
+/// Pages for print and phone: bike, build, card, session
 ///
 /// Each is one HTML file that any browser opens, without a network. That of a bike has what is on it and still to do, what today's air
 /// wants, spark, ports, package, jets and season drawn, what is due, and the cautions.
@@ -158,7 +158,7 @@ fn write(file: &Path, page: impl AsRef<[u8]>) -> Result<(), Trouble> {
         Ok(old) if !is_sheet(&old) => {
             return Err(Trouble::request(
                 Some("to"),
-                format!("{} is there already and is no sheet: it was left as it is.", file.display()),
+                format!("{} is there already and is not a sheet: it was left as it is.", file.display()),
                 "Name another file: --to FILE.",
             ));
         }

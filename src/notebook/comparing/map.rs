@@ -333,8 +333,8 @@ impl<'a> SharedAxis<'a> {
             (false, true) => return vec!["the map no longer runs over the throttle".to_owned()],
             _ => {}
         }
-        let put_in = self.said(&only_in(self.new, self.old), "put in");
-        let taken_out = self.said(&only_in(self.old, self.new), "taken out");
+        let put_in = self.said(&only_in(self.new, self.old), "added");
+        let taken_out = self.said(&only_in(self.old, self.new), "removed");
         put_in.into_iter().chain(taken_out).collect()
     }
 

@@ -41,7 +41,7 @@ pub struct Part {
     pub change_after_starts: Option<Number>,
     /// The day by which it is changed.
     pub change_by: Option<When>,
-    /// Hours after which it is looked at, in place of those of its kind.
+    /// Hours after which it is inspected, in place of those of its kind.
     #[schemars(extend("x-range" = [0.1, 10_000]))]
     pub inspect_after: Option<Hours>,
     /// What happened to it, each under a name made of its time and a random id.
@@ -116,7 +116,7 @@ pub struct PartEvent {
     pub engine: Option<String>,
     /// The cylinder it was put to, where the engine has several and each has a part of its kind.
     pub cylinder: Option<String>,
-    /// The part's whole hours at that moment by your own count, where you know them.
+    /// The part's whole hours at that moment by your own log, where you know them.
     #[schemars(extend("x-range" = [0, 100_000]))]
     pub hours: Option<Hours>,
     /// Hours that it ran where no outing of this book holds them.

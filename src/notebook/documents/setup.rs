@@ -436,13 +436,13 @@ impl Fuel {
 #[derive(Debug, Clone, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Gearing {
-    /// Teeth on the gearbox sprocket.
+    /// Teeth on the front sprocket.
     #[schemars(extend("x-range" = [5, 40], "x-whole" = true))]
-    #[schemars(extend("x-means" = means(set(800, "gearbox sprocket"), Harmless, Known, Alike, Spares, Same)))]
+    #[schemars(extend("x-means" = means(set(800, "front sprocket"), Harmless, Known, Alike, Spares, Same)))]
     pub front: Option<Number>,
-    /// Teeth on the wheel sprocket.
+    /// Teeth on the rear sprocket.
     #[schemars(extend("x-range" = [10, 120], "x-whole" = true))]
-    #[schemars(extend("x-means" = means(set(810, "wheel sprocket"), Harmless, Known, Alike, Spares, Same)))]
+    #[schemars(extend("x-means" = means(set(810, "rear sprocket"), Harmless, Known, Alike, Spares, Same)))]
     pub rear: Option<Number>,
     /// Primary reduction.
     #[schemars(extend("x-range" = [1, 6]))]

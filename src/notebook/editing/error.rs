@@ -465,7 +465,7 @@ fn paper_field(kind: DocumentKind, near: Option<&str>) -> String {
              change_by, inspect_after, notes."
                 .to_owned()
         }
-        None => "Name one of its fields.".to_owned(),
+        None => "Which field?".to_owned(),
     }
 }
 

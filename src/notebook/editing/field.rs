@@ -163,7 +163,7 @@ pub(super) fn misspelling_of<'n>(typed: &str, known: impl Iterator<Item = &'n st
         .map(|(_, name)| name)
 }
 
-/// What is called by the name that stands in lists: "wheel sprocket" is gearing.rear.
+/// What is called by the name that stands in lists: "rear sprocket" is gearing.rear.
 fn by_its_name(field: &str) -> Option<String> {
     let typed = field.to_lowercase().replace(['_', '-'], " ");
     let named = Combination::meanings().iter().filter_map(|(field, meaning)| match &meaning.hands.deed {

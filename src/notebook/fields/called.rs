@@ -6,7 +6,7 @@ use crate::notebook::fields::names::visible;
 use crate::notebook::fields::value::section_of;
 use crate::notebook::reading::combination::Combination;
 
-/// A field within its section by the name that a mechanic uses, "wheel sprocket", "right main"; one that nothing is done for by its
+/// A field within its section by the name that a mechanic uses, "rear sprocket", "right main"; one that nothing is done for by its
 /// place, "exhaust top".
 pub fn called(field: &str) -> String {
     if let Some((name, rest)) = own_of(field) {
@@ -21,7 +21,7 @@ pub fn called(field: &str) -> String {
             let section = format!("{} ", section_of(field));
             name.strip_prefix(&section).unwrap_or(name).to_owned()
         }
-        None => by_its_place(field).replace("stoichiometric ratio", "air to burn it"),
+        None => by_its_place(field).replace("stoichiometric ratio", "air-fuel ratio"),
     }
 }
 
@@ -47,14 +47,14 @@ mod tests {
     #[test]
     fn a_field_has_the_name_of_the_list_of_jobs_and_a_measured_one_that_of_its_place() {
         for (field, name) in [
-            ("gearing.rear", "wheel sprocket"),
+            ("gearing.rear", "rear sprocket"),
             ("fuel.oil_ratio", "petrol to oil"),
             ("right.jetting.main", "right main"),
             ("1.jetting.main", "cylinder 1 main"),
             ("ignition.base", "base"),
             ("ports.exhaust.top", "exhaust top"),
             ("cylinders.names", "cylinders"),
-            ("fuel.stoichiometric_ratio", "air to burn it"),
+            ("fuel.stoichiometric_ratio", "air-fuel ratio"),
         ] {
             assert_eq!(called(field), name, "{field}");
         }

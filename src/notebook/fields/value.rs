@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use crate::notebook::fields::catalogue::DocumentKind;
 use crate::notebook::fields::cylinder::{common, own_of};
 use crate::notebook::maps::table::MapTable;
+use crate::notebook::reading::combination::Combination;
 use crate::quantity::{Dimension, Quantity, trimmed};
 
 /// One value of a document.
@@ -121,12 +122,19 @@ pub fn section_of(field: &str) -> &str {
     }
 }
 
-/// Sorts fields as they are read out: by section, then by name; what a cylinder has of its own follows what is written for all.
-pub fn reading_order(field: &str) -> (usize, &str, &str) {
+/// Sorts fields as they are read out: by section, then as the work is done at the bike (main, pilot, needle, clip), then by name; what a
+/// cylinder has of its own follows what is written for all.
+pub fn reading_order(field: &str) -> (usize, u16, &str, &str) {
     let section = section_of(field);
     let rank = SECTIONS.iter().position(|known| *known == section);
     let own = own_of(field);
-    (rank.unwrap_or(SECTIONS.len()), own.map_or(field, |(_, rest)| rest), own.map_or("", |(name, _)| name))
+    let turn = Combination::meaning(common(field)).map_or(u16::MAX, |meaning| meaning.hands.turn);
+    (
+        rank.unwrap_or(SECTIONS.len()),
+        turn,
+        own.map_or(field, |(_, rest)| rest),
+        own.map_or("", |(name, _)| name),
+    )
 }
 
 impl FieldSet {

@@ -439,6 +439,14 @@ pub fn nearest_name<'n>(typed: &str, known: impl Iterator<Item = &'n str>) -> Op
         .map(|(_, name)| name)
 }
 
+/// A list of what is known, behind the name that a mistyped one is most like.
+pub fn nearest_and_all(typed: &str, known: &[&str], all: String) -> String {
+    match nearest_name(&typed.to_lowercase(), known.iter().copied()) {
+        Some(near) => format!("{} {all}", did_you_mean(near)),
+        None => all,
+    }
+}
+
 pub(super) fn join(above: &str, name: &str) -> String {
     if above.is_empty() { name.to_owned() } else { format!("{above}.{name}") }
 }

@@ -107,7 +107,7 @@ pub fn read_phone_notes(file: &Path, bytes: &[u8]) -> Result<ReadNotes, Finding>
                 None,
                 Code::WrongSort,
                 &format!("The note cannot be read: {}.", visible(&error.to_string())),
-                "Mend it, or take it out; the schema is schema/files/phone-notes.schema.json.",
+                "Fix it, or take it out; the schema is schema/files/phone-notes.schema.json.",
             )),
             Ok(note) if !is_id(&note.id) => read.findings.push(wrong(
                 Some("id"),

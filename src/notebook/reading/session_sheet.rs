@@ -267,7 +267,7 @@ impl SheetLine<'_> {
         let date = self.date(date, which.get("time").copied());
         let bike = which.get("bike").copied().or(self.options.bike).map(str::to_owned);
         let bike = bike.ok_or_else(|| {
-            self.wrong(Code::MissingField, "bike", "It says no bike.", "Write the bike's name into the line.")
+            self.wrong(Code::MissingField, "bike", "No bike named.", "Write the bike's name into the line.")
         });
         let setup = which.get("setup").map(|text| (*text).to_owned());
         match (date, bike) {

@@ -40,7 +40,7 @@ pub(in crate::notebook) fn not_toml(file: &Path, text: &str, error: &TomlError) 
         );
     }
     let message = first_sentence(error.message());
-    Finding::new(Code::Syntax, place, &message, "Mend the line; the rest of the file is untouched.")
+    Finding::new(Code::Syntax, place, &message, "Fix the line; the rest of the file is untouched.")
 }
 
 /// The first line at which git put one side of a merge, where the other side's end is there as well.

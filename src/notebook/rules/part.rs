@@ -57,7 +57,7 @@ impl Rules<'_> {
                     Code::MissingField,
                     (name, field),
                     &message,
-                    &format!("Add {field} to the event, or mend what it says was done."),
+                    &format!("Add {field} to the event, or fix what it says was done."),
                 );
             } else {
                 let message = format!("The event {name} says {did}: it has no {field}.");
@@ -110,7 +110,7 @@ impl Rules<'_> {
                         Code::Contradiction,
                         (name, "did"),
                         &message,
-                        "Mend the dates; a part that was made new has an event that says renewed.",
+                        "Fix the dates; a part that was rebuilt has an event that says renewed.",
                     );
                 }
                 (Deed::Fitted, Some((_, since)), _) => {
@@ -129,7 +129,7 @@ impl Rules<'_> {
                         Code::Contradiction,
                         (name, "did"),
                         &message,
-                        "Add the event that took it out before, or mend the dates.",
+                        "Add the event that took it out before, or fix the dates.",
                     );
                 }
                 (Deed::Removed, None, _) => {
@@ -138,7 +138,7 @@ impl Rules<'_> {
                         Code::Contradiction,
                         (name, "did"),
                         &message,
-                        "Add the event that fitted it before, or mend the dates.",
+                        "Add the event that fitted it before, or fix the dates.",
                     );
                 }
                 _ => {}
@@ -159,7 +159,7 @@ impl Rules<'_> {
                         "The part's hours go backwards: {known} on {}, {hours} on {day}.",
                         before.date.day()
                     );
-                    self.event(Code::Contradiction, (name, "hours"), &message, "Hours are the part's whole hours and only grow; a part that was made new has an event that says renewed.");
+                    self.event(Code::Contradiction, (name, "hours"), &message, "Hours are the part's whole hours and only grow; a part that was rebuilt has an event that says renewed.");
                 }
                 counted = Some(event);
             }

@@ -55,7 +55,7 @@ pub struct PartLimits {
     /// Days after which it is changed, from when it was first fitted.
     #[schemars(extend("x-range" = [1, 20_000], "x-whole" = true))]
     pub change_after_days: Option<Number>,
-    /// Hours after which it is looked at, from the last look.
+    /// Hours after which it is inspected, from the last look.
     #[schemars(extend("x-range" = [0.1, 10_000]))]
     pub inspect_after: Option<Hours>,
     /// The chance of failure that is accepted.

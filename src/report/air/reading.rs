@@ -145,7 +145,7 @@ impl AirReport {
         lines.extend(self.from.iter().map(|words| screen.wrap(&format!("{}.", capital(words)), 2)));
         if let Some(reference) = self.reference {
             let percent = 100.0 * (self.density_kg_m3.0 / reference - 1.0);
-            lines.push(format!("{} % against the garage's reference air", signed(percent, 1)));
+            lines.push(screen.wrap(&format!("{} % on the garage's reference air", signed(percent, 1)), 2));
         }
         if self.recorded.is_some() && !screen.verbose() && !dyno {
             lines.extend(self.remarks.iter().map(|remark| screen.known(remark)));

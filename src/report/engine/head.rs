@@ -128,7 +128,7 @@ impl HeadAnswer {
             lines.push(self.drawing(screen));
         }
         lines.push(String::new());
-        lines.push(screen.wrap("Squish velocity is geometric: uniform density, no leakage, no heat. A cut counts over the whole bore; one at the cylinder's foot moves the ports too. A head nearer the piston raises compression and squish, and at speed the rod stretches and the piston rocks: with too little clearance they meet. Measure with solder after any cut, before the engine runs.", 0));
+        lines.push(screen.wrap("Squish velocity is geometric: uniform density, no leakage, no heat. A cut counts over the whole bore; one at the cylinder base moves the ports too. A head nearer the piston raises compression and squish, and at speed the rod stretches and the piston rocks: with too little clearance they meet. Measure with solder after any cut, before the engine runs.", 0));
         lines.join("\n")
     }
 
@@ -155,7 +155,7 @@ impl HeadAnswer {
         if let Some(band) = &self.band {
             let wanted = velocity_band((band.from, band.to), screen.units());
             let wanted = format!("{wanted} ({})", visible(&band.source));
-            lines.push(line("squish wanted", &Ok(wanted)));
+            lines.push(line("squish target", &Ok(wanted)));
         }
         lines
     }

@@ -21,7 +21,7 @@ use crate::report::words::subject::Subject;
 /// Slide lifts of the table, as a rider says them.
 const LIFTS: [&str; 8] = ["1/8", "1/4", "3/8", "1/2", "5/8", "3/4", "7/8", "full"];
 
-/// Needle and main jet by slide lift, reeds, case, the tract's note and the piston's speed. Null where a figure is not known.
+/// Needle and main jet by slide lift, reeds, case, the intake resonance and the piston's speed. Null where a figure is not known.
 #[derive(Debug, Serialize, JsonSchema)]
 pub struct IntakeAnswer {
     #[serde(flatten)]
@@ -160,7 +160,7 @@ impl IntakeAnswer {
         lines.extend(self.disc_doubt.iter().map(|words| screen.wrap(words, 2)));
         if !self.assumptions.is_empty() {
             lines.push(String::new());
-            lines.push("Assumed (configs/assumptions.toml and configs/shares.toml):".into());
+            lines.push(screen.wrap("Assumed (configs/assumptions.toml and configs/shares.toml):", 2));
             lines.extend(self.assumptions.iter().map(|assumed| assumed.text(screen)));
         }
         lines.join("\n")
@@ -189,8 +189,8 @@ impl IntakeAnswer {
                 self.reeds_mm2.words(|reeds| format!("at most {}{ratio}, petals at their stops", mm2(reeds))),
             ),
             ("crankcase ratio", self.crankcase_ratio.words(|ratio| format!("{} to 1", fixed(ratio, 2)))),
-            ("tract's note", self.tract_hz.words(|note| format!("{} Hz", fixed(note, 0)))),
-            ("tract suits", self.tract_rpm.words(|rpm| format!("{} rpm ({why})", grouped(rpm)))),
+            ("intake resonance", self.tract_hz.words(|note| format!("{} Hz", fixed(note, 0)))),
+            ("tract tuned to", self.tract_rpm.words(|rpm| format!("{} rpm ({why})", grouped(rpm)))),
             ("mean piston speed", self.mean_piston_m_s.words(|speed| format!("{}{place}", velocity(speed)))),
             (
                 "highest piston speed",
@@ -212,7 +212,7 @@ impl IntakeAnswer {
             ]
         };
         table(
-            &["slide", "ring mm2", "main jet mm2", "in series mm2", "main jet's share %"],
+            &["slide", "needle gap mm2", "main jet mm2", "in series mm2", "main jet's share %"],
             LIFTS.iter().zip(&self.needle).map(row).collect(),
             &[1, 2, 3, 4],
             screen.width(),
@@ -236,7 +236,7 @@ fn needle(figures: &IntakeFigures, injected: bool) -> Known<Vec<NeedleLift>> {
     }
 }
 
-/// What the needle's table and the tract's note rest on, where they are known.
+/// What the needle's table and the intake resonance rest on, where they are known.
 fn assumed(bench: &Bench<'_>, needle: bool, tract: bool) -> Vec<Assumed> {
     let ring = needle.then(|| Assumed {
         name: "ring and jet",

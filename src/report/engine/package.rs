@@ -177,7 +177,7 @@ impl PackageAnswer {
         let short: Vec<String> = self.areas(StandsTo::Below);
         match short.as_slice() {
             _ if !self.agreement_known => pipe,
-            [] if self.areas_are_known() => format!("{pipe}: nothing is short of it"),
+            [] if self.areas_are_known() => format!("{pipe}: nothing runs out below it"),
             [] => format!("{pipe}: nothing that is known is short of it"),
             short => format!("{pipe}: {} rpm short", in_a_row(short)),
         }
@@ -199,7 +199,7 @@ impl PackageAnswer {
     /// Areas that could serve more than the pipe's speed.
     fn room(&self) -> Option<String> {
         let room = self.areas(StandsTo::Above);
-        (!room.is_empty()).then(|| format!("Room to its limits: {} rpm.", room.join(", ")))
+        (!room.is_empty()).then(|| format!("Margin: {} rpm.", room.join(", ")))
     }
 
     /// What agrees with the pipe.

@@ -68,7 +68,7 @@ impl PackagesAnswer {
             lines.push(format!("  {of} cylinders, {} cc together", fixed(cc.0, 1)));
         }
         lines.extend(
-            subject.supposed.iter().map(|words| screen.wrap(&format!("  supposed: {}", visible(words)), 4)),
+            subject.supposed.iter().map(|words| screen.wrap(&format!("  what if: {}", visible(words)), 4)),
         );
         let at = |name: &str, words: &String| at_cylinder(name, words);
         let short = said_of_all(
@@ -136,7 +136,7 @@ impl PackagesAnswer {
     /// Which cylinder stands apart, and in what.
     pub(in crate::report) fn verdict(&self) -> String {
         let Some(apart) = &self.stands_apart else {
-            return "no cylinder stands apart by more than 1 %".to_owned();
+            return "no cylinder is off by more than 1 %".to_owned();
         };
         let others = if self.each.0.len() > 2 { "the others" } else { "the other" };
         let part = |part: &PartApart| {
@@ -144,6 +144,6 @@ impl PackagesAnswer {
             format!("{} {} rpm {side}", part.part, grouped(part.more_rpm.0.abs()))
         };
         let parts: Vec<String> = apart.parts.iter().take(NAMED).map(part).collect();
-        format!("the cylinder {} stands apart: {} {others}", visible(&apart.cylinder), in_a_row(&parts))
+        format!("{} cylinder is off from the others: {} {others}", visible(&apart.cylinder), in_a_row(&parts))
     }
 }

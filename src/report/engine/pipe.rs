@@ -203,7 +203,7 @@ impl PipeAnswer {
         lines.push(String::new());
         lines.extend(self.notes.iter().map(|note| screen.known(note)));
         lines.extend(self.cautions.iter().map(|caution| screen.wrap(&format!("CAUTION  {caution}"), 9)));
-        lines.push("Assumed (configs/assumptions.toml, and a tuner's handbook):".into());
+        lines.push(screen.wrap("Assumed (configs/assumptions.toml, and a tuner's handbook):", 2));
         lines.extend(self.assumptions.iter().map(|assumed| assumed.text(screen)));
         lines.join("\n")
     }

@@ -212,7 +212,7 @@ impl ValvePosition {
         let speeds = self.jobs.first().map(|job| job.at.as_slice()).unwrap_or_default();
         let mut head = vec!["together".to_owned(), "degrees".into(), "mm2 deg".into()];
         head.extend(speeds.iter().map(|at| format!("s/m at {}", grouped(at.rpm.0))));
-        head.push("wanted, s/m".into());
+        head.push("target, s/m".into());
         let rows = self.jobs.iter().map(|job| {
             let mut row = vec![
                 job.job.to_owned(),

@@ -175,11 +175,12 @@ impl<'a> CheckAnswer<'a> {
             lines.push(screen.known(remark));
         }
         let verdict = if self.sound { "all sound" } else { "NOT SOUND" };
-        lines.push(screen.strong(&format!(
+        let read = format!(
             "{} and {} read, git's objects and the index checked: {verdict}.",
             count(self.files, "file"),
             count(self.setups, "setup")
-        )));
+        );
+        lines.push(screen.strong(&screen.wrap(&read, 2)));
         lines.join("\n")
     }
 }

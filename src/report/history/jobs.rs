@@ -139,13 +139,11 @@ impl AtTheBike {
         }
         match self.earlier.len() {
             0 => {}
-            1 => frame.say(&format!(
-                "  Still open from before: {} (`reedbook job {bike}`).",
-                visible(&self.earlier[0])
-            )),
-            several => {
-                frame.say(&format!("  Still open from before: {several} jobs (`reedbook job {bike}`)."));
-            }
+            1 => frame.say(&format!("  Still open from before: {}:", visible(&self.earlier[0]))),
+            several => frame.say(&format!("  Still open from before: {several} jobs:")),
+        }
+        if !self.earlier.is_empty() {
+            frame.command(&format!("reedbook job {bike}"));
         }
     }
 }
@@ -217,7 +215,9 @@ impl<'a> JobAnswer<'a> {
             let name = &bike.bike;
             let of_it = self.cautions.iter().filter(|caution| caution.bike == *name);
             let whose = if self.bikes.len() > 1 { format!("{name}: ") } else { String::new() };
-            of_it.for_each(|caution| frame.stop(&format!("{whose}{}", visible(caution.sentence))));
+            let mut can_hurt = Frame::new(screen);
+            of_it.for_each(|caution| can_hurt.stop(&format!("{whose}{}", visible(caution.sentence))));
+            let can_hurt = frame.only_what_forbids(can_hurt.parts());
             frame.hands(&match bike.open().count() {
                 0 => format!("{name}: {setup} is on it, all jobs done"),
                 1 => format!("{name}: 1 job before {setup} is on it"),
@@ -226,6 +226,7 @@ impl<'a> JobAnswer<'a> {
             let boxes: Vec<_> =
                 self.jobs.iter().filter(|job| job.bike == *name).map(JobEntry::boxed).collect();
             frame.boxes(&boxes);
+            frame.parts_of(can_hurt);
         }
         if self.jobs.is_empty() && self.done.is_none() && self.unreadable.is_empty() {
             frame.hands(&self.nothing_to_do());

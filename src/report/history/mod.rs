@@ -4,6 +4,7 @@ pub mod bikes;
 pub mod check;
 pub mod found;
 pub mod garages;
+mod in_few_words;
 pub mod jobs;
 pub(super) mod maps;
 pub mod noted_air;

@@ -3,16 +3,15 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use super::in_few_words::{counted, due_in_short, how_it_ran};
 use super::jobs::JobEntry;
 use super::outing::OutingEntry;
 use crate::advice::conditions::kept::Served;
-use crate::advice::learning::{OwnNames, is_asked, sign_of_lean};
+use crate::advice::learning::OwnNames;
 use crate::advice::now::{Glance, OnIt};
 use crate::advice::parts::{DueStanding, State};
-use crate::notebook::fields::cylinder::in_words;
 use crate::notebook::fields::names::visible;
-use crate::notebook::{Mixture, Outing, Verdict};
-use crate::quantity::{fixed, trimmed};
+use crate::quantity::fixed;
 use crate::report::KeptAir;
 use crate::report::history::noted_air::NotedAir;
 use crate::report::out::figure::Figure;
@@ -32,12 +31,23 @@ pub struct NowAnswer<'a> {
     kept: Option<KeptAir>,
     /// The same air, with what follows from it.
     air: Option<NotedAir>,
+    /// What the bike that was asked for wants in that air; null where that is not known, or no bike was asked for.
+    wants: Option<WantedNow>,
     /// Where that air is from, and why none serves.
     #[serde(skip)]
     served: &'a Served,
     /// Whether one was asked for.
     #[serde(skip)]
     one: bool,
+}
+
+/// What a bike wants in an air, in short.
+#[derive(Debug, Default, Serialize, JsonSchema)]
+pub struct WantedNow {
+    /// What the hands do, a sentence each: "moth: FIT main 178 → 176".
+    pub(in crate::report) hands: Vec<String>,
+    /// What must not be done, or be done first, a sentence each.
+    pub(in crate::report) stops: Vec<String>,
 }
 
 /// One bike as it stands.
@@ -151,9 +161,16 @@ impl<'a> NowAnswer<'a> {
             bikes: glances.iter().map(BikeNow::of).collect(),
             kept: KeptAir::of(served),
             air: served.entry.as_ref().map(NotedAir::of),
+            wants: None,
             served,
             one,
         }
+    }
+
+    /// The same with what the bike wants in today's air.
+    #[must_use]
+    pub fn wanting(self, wants: Option<WantedNow>) -> Self {
+        Self { wants: wants.filter(|wants| !wants.hands.is_empty()), ..self }
     }
 
     /// What is known of the air of today, before the command that asks what it wants.
@@ -182,7 +199,7 @@ impl<'a> NowAnswer<'a> {
         Some(OnASheet {
             why: bike.why.map(first_line),
             proven: bike.proven,
-            rows: bike.rows(screen),
+            rows: bike.rows(screen, true),
             before: before.parts(),
             jobs: jobs.parts(),
         })
@@ -210,16 +227,18 @@ impl<'a> NowAnswer<'a> {
     pub fn text(&self, screen: &Screen) -> String {
         match self.bikes.as_slice() {
             [] => "No bikes yet. Make one:\n  reedbook bike new NAME".to_owned(),
-            [bike] if self.one => bike.page(screen, self.todays_air(screen)),
+            [bike] if self.one => bike.page(screen, self.todays_air(screen), self.wants.as_ref()),
             bikes => {
-                let mut frame = Frame::new(screen);
+                let (mut frame, mut before) = (Frame::new(screen), Frame::new(screen));
                 for bike in bikes {
-                    let mut stop = |words: &str| frame.stop(&format!("{}: {words}", bike.bike));
+                    let mut stop = |words: &str| before.stop(&format!("{}: {words}", bike.bike));
                     bike.stops.iter().for_each(|words| stop(&visible(words)));
                     bike.last_run_calls_for().iter().for_each(|words| stop(words));
                     bike.engine_seized.iter().for_each(|words| stop(words));
                 }
+                let before = frame.only_what_forbids(before.parts());
                 frame.block(bikes_in_lines(bikes, screen));
+                frame.parts_of(before);
                 frame.text()
             }
         }
@@ -249,14 +268,24 @@ impl<'a> BikeNow<'a> {
     }
 
     /// Everything that is known at one look.
-    fn page(&self, screen: &Screen, (air, typed): (String, &str)) -> String {
-        let mut frame = Frame::new(screen);
+    fn page(&self, screen: &Screen, (air, typed): (String, &str), wants: Option<&WantedNow>) -> String {
+        let (mut frame, mut before) = (Frame::new(screen), Frame::new(screen));
+        self.before_it_runs(&mut before);
+        let before = frame.only_what_forbids(before.parts());
         frame.hands(&self.title());
-        self.before_it_runs(&mut frame);
         self.to_do(&mut frame);
-        let rows = self.rows(screen).into_iter().map(|(name, words)| vec![name, words]).collect();
+        frame.parts_of(before);
+        let rows =
+            self.rows(screen, screen.verbose()).into_iter().map(|(name, words)| vec![name, words]).collect();
         frame.block(table(&[], rows, &[], screen.width()));
         frame.say(&air);
+        if let Some(wants) = wants {
+            wants.hands.iter().for_each(|words| frame.hands(&format!("  {words}")));
+            let said_above: Vec<String> = self.stops.iter().map(|words| visible(words)).collect();
+            let stops = wants.stops.iter().filter(|words| !said_above.contains(words));
+            stops.for_each(|words| frame.stop(words));
+            frame.say("Why, and what can hurt in it:");
+        }
         frame.command(&format!("reedbook rejet {}{typed}", self.bike));
         frame.text()
     }
@@ -286,8 +315,9 @@ impl<'a> BikeNow<'a> {
     fn to_do(&self, frame: &mut Frame<'_>) {
         if self.jobs_open() > 0 {
             let boxes: Vec<_> = self.jobs.iter().map(JobEntry::boxed).collect();
-            frame.know("Not all of it is on the bike. To do (`reedbook job done` ticks):");
+            frame.say("Not all fitted yet:");
             frame.boxes(&boxes);
+            frame.command("reedbook job done NUMBER …");
         }
     }
 
@@ -303,10 +333,10 @@ impl<'a> BikeNow<'a> {
         }
     }
 
-    /// What is on it, its engine and its last run: a name and its words.
-    fn rows(&self, screen: &Screen) -> Vec<(String, String)> {
-        let mut rows: Vec<(String, String)> =
-            self.on_it.iter().map(|one| (one.section.to_owned(), one.words())).collect();
+    /// What is on it, its engine and its last run: a name and its words, with `all` also what is seldom turned.
+    fn rows(&self, screen: &Screen, all: bool) -> Vec<(String, String)> {
+        let on_it = self.on_it.iter().map(|one| (one.section.to_owned(), one.words_of(all)));
+        let mut rows: Vec<(String, String)> = on_it.filter(|(_, words)| !words.is_empty()).collect();
         if let Some(engine) = self.engine {
             let hours =
                 self.engine_hours.as_ref().map(|hours| match (self.engine_hours_at_least, hours.0 > 0.0) {
@@ -320,7 +350,10 @@ impl<'a> BikeNow<'a> {
         }
         if let Some(run) = &self.last_run {
             let setup = run.setup.map(|number| format!("setup {number} | ")).unwrap_or_default();
-            rows.push(("last run".to_owned(), format!("{setup}{}", run.line(screen))));
+            rows.push((
+                "last run".to_owned(),
+                format!("{setup}{}", if all { run.line(screen) } else { run.line_in_short(screen) }),
+            ));
         }
         rows
     }
@@ -382,7 +415,13 @@ impl<'a> SectionNow<'a> {
 
     /// "main 178, pilot 52.5".
     pub(super) fn words(&self) -> String {
-        let words: Vec<String> = self.values.iter().map(|one| one.words(self.section)).collect();
+        self.words_of(true)
+    }
+
+    /// The same without what is seldom turned, where not `all` is wanted.
+    fn words_of(&self, all: bool) -> String {
+        let shown = self.values.iter().filter(|one| all || !SELDOM.contains(&one.name));
+        let words: Vec<String> = shown.map(|one| one.words(self.section)).collect();
         words.join(", ")
     }
 
@@ -393,55 +432,21 @@ impl<'a> SectionNow<'a> {
     }
 }
 
-/// How a run was, in few words: of several cylinders those that were lean, else what is said of all and of each that was otherwise.
-fn how_it_ran(outing: &Outing, own: &OwnNames) -> String {
-    let each = outing.at_each_cylinder();
-    let said: Vec<(Option<&str>, String, bool)> = each
-        .iter()
-        .map(|(name, outing)| (*name, words_of(outing, own), is_lean(outing)))
-        .filter(|(_, words, _)| !words.is_empty())
-        .collect();
-    let any_lean = said.iter().any(|(_, _, lean)| *lean);
-    let of_all = said.iter().find(|(name, _, _)| name.is_none()).map(|(_, words, _)| words.clone());
-    let shown = said.iter().filter(|(_, _, lean)| *lean || !any_lean);
-    let shown = shown.filter(|(name, words, _)| name.is_none() || Some(words) != of_all.as_ref());
-    let words: Vec<String> = shown
-        .map(|(name, words, _)| match name {
-            Some(name) => format!("{} {words}", in_words(name)),
-            None => words.clone(),
-        })
-        .collect();
-    words.join("; ")
-}
-
-/// Whether a run was lean anywhere, by a verdict or by a word.
-fn is_lean(outing: &Outing) -> bool {
-    let zones = outing.verdict.as_ref().map(Verdict::zones).unwrap_or_default();
-    sign_of_lean(outing).is_some() || zones.iter().any(|(_, mixture)| *mixture < Mixture::Right)
-}
-
-/// "seized", "full slightly rich, 1/2 lean": what was seen of all, or of one cylinder.
-fn words_of(outing: &Outing, own: &OwnNames) -> String {
-    if let Some(word) = sign_of_lean(outing) {
-        let ask = if is_asked(outing, own) { "?" } else { "" };
-        return format!("{}{ask}", visible(&word));
-    }
-    let verdict = outing.verdict.clone().unwrap_or_default();
-    let full = verdict.full.map(|full| ("full", full));
-    // What was lean below it is no less to be known.
-    let below = [
-        ("3/4", verdict.three_quarters),
-        ("1/2", verdict.half),
-        ("1/4", verdict.quarter),
-        ("1/8", verdict.eighth),
-        ("idle", verdict.idle),
-    ];
-    let below = || below.into_iter().filter_map(|(zone, mixture)| Some((zone, mixture?)));
-    let lean = below().find(|(_, mixture)| *mixture < Mixture::Right);
-    let said = [full, lean.or_else(|| below().next().filter(|_| full.is_none()))];
-    let words = said.into_iter().flatten().map(|(zone, mixture)| format!("{zone} {}", mixture.words()));
-    words.collect::<Vec<_>>().join(", ")
-}
+/// What is seldom turned between two runs: `show` and `-v` have it.
+const SELDOM: [&str; 12] = [
+    "shim",
+    "needle jet",
+    "slide cutaway",
+    "float height",
+    "carburetor bore",
+    "plug gap",
+    "limiter",
+    "reed block",
+    "silencer",
+    "silencer core",
+    "primary reduction",
+    "gearbox cluster",
+];
 
 /// Values in the line of one bike among others.
 const IN_SHORT: usize = 4;
@@ -470,25 +475,6 @@ impl<'a> PartDueNow<'a> {
             hours: Figure(part.count.hours_h),
             limit: part.first().map(|limit| Figure(limit.limit)),
         }
-    }
-}
-
-/// "1 overdue"; nothing of none.
-fn counted(count: usize, what: &str) -> Option<String> {
-    (count > 0).then(|| format!("{count} {what}"))
-}
-
-fn due_in_short(part: &DueStanding) -> String {
-    let at = part.cylinder.as_deref().map(|cylinder| format!(" ({})", visible(cylinder)));
-    let name = format!("{}{}", visible(&part.part), at.unwrap_or_default());
-    match part.first().filter(|limit| limit.by.counts_hours()) {
-        Some(limit) => format!(
-            "{name} {}{} of {} h",
-            if limit.at_least { "at least " } else { "" },
-            fixed(limit.run, 1),
-            trimmed(limit.limit, 1)
-        ),
-        None => format!("{name} {}", part.words()),
     }
 }
 

@@ -176,7 +176,7 @@ impl RejetAnswer<'_> {
         };
         let is_held = held.iter().any(|(hold, _)| hold.zone == "full");
         let way_out = if is_held {
-            format!("Find out what made it lean and mend it; or {richer}.")
+            format!("Find out what made it lean and fix it; or {richer}.")
         } else {
             format!("{}.", capital(&richer))
         };

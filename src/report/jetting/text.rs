@@ -90,7 +90,7 @@ impl RejetAnswer<'_> {
         frame.source(&format!("A starting point, not a setting. {end} -v says the rest."));
         if self.told.first_of_the_garage {
             frame.gap();
-            frame.say("The first advice of this garage, so all the cautions this once:");
+            frame.say("The first advice of this garage, so all the cautions:");
             self.cautions.iter().for_each(|caution| frame.know(caution));
             frame.command("reedbook cautions");
         }
@@ -141,7 +141,7 @@ impl RejetAnswer<'_> {
         let back = match self.recorded {
             None if !taken_back.is_empty() => {
                 let what = if all { "it".to_owned() } else { taken_back.join("; ") };
-                format!(" To record the answer takes {what} back: if that is on the bike, tick it first.")
+                format!(" Recording this cancels {what}: if that is on the bike, tick it first.")
             }
             _ => String::new(),
         };
@@ -346,7 +346,7 @@ impl RejetAnswer<'_> {
                 told.other_metering.unwrap_or_default()
             ),
             (None, true) if !told.not_fitted.is_empty() => {
-                "This is recorded already: tick it once it is in (`reedbook job`).".into()
+                "This is recorded already: tick it once it is in: `reedbook job done NUMBER`.".into()
             }
             (None, true) if told.moved_on.is_some() => {
                 "The bike has these jets and settings already: nothing to record.".into()

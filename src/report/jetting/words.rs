@@ -103,7 +103,7 @@ pub(super) fn lean_by_notes(evidence: &Evidence, begins_with: Option<&OutingReco
     let mend = |run: &OutingRecord| match (called(run), asked(run)) {
         (true, _) => ("If it was right", " full=right"),
         (_, true) => ("If it was not the engine", " --cause \"not the engine\""),
-        _ => ("To mend them", ""),
+        _ => ("To fix them", ""),
     };
     match signed.as_slice() {
         [] => None,
@@ -123,7 +123,7 @@ pub(super) fn lean_by_notes(evidence: &Evidence, begins_with: Option<&OutingReco
             ))
         }
         [(first, _), ..] => Some(format!(
-            "Taken as lean, because their notes say so: the outings of {}. To mend those of the first: `reedbook outing edit {} {}`.",
+            "Taken as lean, because their notes say so: the outings of {}. To fix those of the first: `reedbook outing edit {} {}`.",
             signed.iter().map(said).collect::<Vec<_>>().join(", "),
             first.bike,
             visible(&first.id)

@@ -112,6 +112,14 @@ impl<'s> Frame<'s> {
         self.parts.push(FramePart::Source(text.to_owned()));
     }
 
+    /// Warnings that forbid to run the engine, and nothing else of `parts`; the rest is given back, for behind what the hands do.
+    pub(in crate::report) fn only_what_forbids(&mut self, parts: Vec<FramePart>) -> Vec<FramePart> {
+        let (first, rest) = parts.into_iter().partition(FramePart::forbids_to_run);
+        let first: Vec<FramePart> = first;
+        self.parts_of(first);
+        rest
+    }
+
     /// A blank line, where something stands before it.
     pub(in crate::report) fn gap(&mut self) {
         if self.parts.last().is_some_and(|part| *part != FramePart::Gap) {
@@ -135,7 +143,17 @@ impl<'s> Frame<'s> {
     }
 }
 
+/// What forbids to run an engine at all: it is said even before what the hands do.
+pub(in crate::report) fn forbids_to_run(text: &str) -> bool {
+    ["o not run it", "before it is started", "do not run one"].iter().any(|words| text.contains(words))
+}
+
 impl FramePart {
+    /// Whether it forbids to run the engine at all.
+    pub(in crate::report) fn forbids_to_run(&self) -> bool {
+        matches!(self, Self::Stop(text) if forbids_to_run(text))
+    }
+
     fn is_blank(&self) -> bool {
         match self {
             Self::Gap => true,

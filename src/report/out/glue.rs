@@ -11,11 +11,11 @@ pub(in crate::report) const GLUE: char = '\u{a0}';
 /// Units as they stand behind a number.
 const UNITS: &str = "\
     % C F K hPa inHg mmHg kPa Pa bar psi mm cm m ft in cc ml l g kg lb oz N Nm h min s rpm deg degrees Hz turns turn grooves groove \
-    kg/m3 g/cm3 m/s ft/s m/s2 cc/min um µm mph km/h years days";
+    kg/m3 g/cm3 m/s ft/s m/s2 cc/min um µm mph km/h years year days day kW hp ms mm2 mm2/deg s/m V A bits teeth \
+    starts laps sizes size steps jobs parts";
 
 /// Words that name the number behind them.
-const LABELS: &str =
-    "setup setups main pilot clip lap page needle cylinder practice heat session race qualifying";
+const LABELS: &str = "setup setups main pilot clip lap page needle cylinder practice heat session race run qualifying job line column";
 
 /// Names of more than one word that the garage knows: its places.
 static NAMES: OnceLock<Vec<String>> = OnceLock::new();
@@ -34,12 +34,17 @@ pub(in crate::report) enum Piece<'t> {
     Command(&'t str),
 }
 
+/// How a command begins that stands alone where it is to be typed.
+const ALONE: [&str; 2] = ["`reedbook ", "`git config --global user.name"];
+
 /// A text with the commands to be typed apart from the words around them. Where to read more, and what is named in brackets, stays in
 /// its sentence.
 pub(in crate::report) fn apart(text: &str) -> Vec<Piece<'_>> {
     let mut pieces = Vec::new();
     let (mut from, mut at) = (0, 0);
-    while let Some(start) = text[at..].find("`reedbook ").map(|found| at + found) {
+    let next =
+        |at: usize| ALONE.iter().filter_map(|begun| text[at..].find(begun)).min().map(|found| at + found);
+    while let Some(start) = next(at) {
         let Some(length) = text[start + 1..].find('`') else { break };
         let (command, after) = (&text[start + 1..start + 1 + length], &text[start + length + 2..]);
         let before = text[from..start].trim_end();
@@ -70,7 +75,7 @@ pub(in crate::report) fn apart(text: &str) -> Vec<Piece<'_>> {
 }
 
 /// Words that belong to the one before them.
-const PAIRS: [(&str, &[&str]); 20] = [
+const PAIRS: [(&str, &[&str]); 23] = [
     ("%", &["air", "humidity", "rich", "lean"]),
     ("slightly", &["lean", "rich"]),
     ("full", &["throttle", "right", "lean", "rich", "slightly"]),
@@ -81,6 +86,9 @@ const PAIRS: [(&str, &[&str]); 20] = [
     ("idle", &["right", "lean", "rich", "slightly"]),
     ("half", &["throttle"]),
     ("quarter", &["throttle"]),
+    ("eighth", &["throttle"]),
+    ("timed", &["run"]),
+    ("end", &["bearing"]),
     ("three-quarter", &["throttle"]),
     ("closed", &["throttle"]),
     ("density", &["altitude"]),
@@ -128,11 +136,21 @@ fn words(text: &str) -> String {
     let mut glued = String::with_capacity(text.len());
     for (at, word) in words.iter().enumerate() {
         if let Some(before) = at.checked_sub(1).and_then(|before| words.get(before)) {
-            glued.push(if belong(before, word) { GLUE } else { ' ' });
+            let ratio = is_ratio(&words, at) || at > 0 && is_ratio(&words, at - 1);
+            glued.push(if ratio || belong(before, word) { GLUE } else { ' ' });
         }
         glued.push_str(word);
     }
     glued
+}
+
+/// Whether a word is the middle of a ratio: "15.51 to 1".
+fn is_ratio(words: &[&str], at: usize) -> bool {
+    let is_number = |word: &&str| word.trim_start_matches(['(', '"']).parse::<f64>().is_ok();
+    let bare = |word: &&str| word.trim_end_matches([',', ';', ':', '.', ')', '?']) == "1";
+    words.get(at) == Some(&"to")
+        && at.checked_sub(1).and_then(|before| words.get(before)).is_some_and(is_number)
+        && words.get(at + 1).is_some_and(bare)
 }
 
 /// Whether two words that follow each other stay together.
@@ -143,6 +161,8 @@ fn belong(before: &str, word: &str) -> bool {
     let ended = before.ends_with([',', ';', ':', '.', ')']);
     let bare = word.trim_matches(|c: char| ",;:.!?()\"".contains(c));
     let opened = before.trim_start_matches(['(', '"']);
+    // "temp=13 C" is one thing, as "13 C" is.
+    let opened = opened.rsplit('=').next().unwrap_or(opened);
     // "1 h 40 min" is one time.
     if before == "h" && word.bytes().all(|byte| byte.is_ascii_digit()) {
         return true;
@@ -217,9 +237,11 @@ mod tests {
             ("say `reedbook rejet moth` now", "say `reedbook_rejet_moth` now"),
             ("air screw 1 1/2 turns", "air_screw 1_1/2_turns"),
             ("in 2026, m is metre", "in 2026, m is metre"),
+            ("air (temp=13 C; qnh=1018 hPa) with 30.9 kW", "air (temp=13_C; qnh=1018_hPa) with 30.9_kW"),
+            ("trapped 15.51 to 1, from 11 to 12", "trapped 15.51_to_1, from 11 to 12"),
             (
-                "`reedbook outing edit moth last --cause \"…\" --mended \"…\"`",
-                "`reedbook outing edit moth last --cause \"…\" --mended \"…\"`",
+                "`reedbook outing edit moth last --cause \"…\" --fixed \"…\"`",
+                "`reedbook outing edit moth last --cause \"…\" --fixed \"…\"`",
             ),
         ] {
             assert_eq!(shown(text), expected);

@@ -52,6 +52,10 @@ const NARROW_INDENT: usize = 4;
 const ON_PAPER: usize = 62;
 /// Columns of a table on a phone.
 const ON_A_PHONE: usize = 44;
+/// Words of what goes towards a seizure.
+const OF_A_SEIZURE: [&str; 9] =
+    ["lean", "Lean", "eiz", "earlier", "tighter", "pinged", "detonat", "plug and piston", "nipped"];
+
 /// Width where there is no terminal to ask.
 const USUAL: usize = 80;
 
@@ -143,7 +147,14 @@ impl Screen {
 
     /// What is to be known, with its sign.
     pub fn known(&self, text: impl AsRef<str>) -> String {
-        self.warn(&self.wrap(&format!("! {}", text.as_ref()), 2))
+        let text = text.as_ref();
+        let shown = self.wrap(&format!("! {text}"), 2);
+        // The ink is kept for what goes towards a seizure.
+        if OF_A_SEIZURE.iter().any(|word| text.contains(word)) {
+            self.warn(&shown)
+        } else {
+            self.strong(&shown)
+        }
     }
 
     /// Where something is from.
@@ -188,7 +199,10 @@ impl Screen {
             .word_splitter(textwrap::WordSplitter::NoHyphenation);
         let room = self.width.saturating_sub(indent);
         let fitted = |line: &str| {
-            if line.trim_start().starts_with("reedbook ") {
+            if ["reedbook ", "git config --global user.name"]
+                .iter()
+                .any(|begun| line.trim_start().starts_with(begun))
+            {
                 return line.to_owned();
             }
             let mut lines = Vec::new();

@@ -13,8 +13,10 @@ use crate::notebook::fields::cylinder::at_cylinder;
 use crate::notebook::fields::names::{visible, visible_lines};
 use crate::notebook::guidance::Guidance;
 use crate::notebook::{AirEntryError, Code, DateError, EditError, Finding, Place};
+use crate::report::Screen;
 use crate::report::out::frame::{Frame, FramePart};
 use crate::report::out::ways;
+
 use crate::store::StoreError;
 
 /// The longest message that is told, characters: what a file holds may be as long as its bound.
@@ -42,6 +44,22 @@ pub struct Trouble {
     code: Option<Code>,
     /// Whether the message names the field.
     is_named: bool,
+    /// Whether nothing is wrong: there is only nothing to do.
+    is_nothing: bool,
+}
+
+/// There is nothing to do: what was asked for is so already.
+#[derive(Debug, Serialize, JsonSchema)]
+pub struct NothingAnswer<'a> {
+    /// What is so already, in a sentence.
+    nothing_to_do: &'a str,
+}
+
+impl NothingAnswer<'_> {
+    /// For a person.
+    pub fn text(&self, screen: &Screen) -> String {
+        screen.wrap(self.nothing_to_do, 2)
+    }
 }
 
 impl Trouble {
@@ -54,6 +72,7 @@ impl Trouble {
             more: Vec::new(),
             code: None,
             is_named: false,
+            is_nothing: false,
         }
     }
 
@@ -66,6 +85,7 @@ impl Trouble {
             more: Vec::new(),
             code: Some(finding.code),
             is_named: false,
+            is_nothing: false,
         };
         Self::of_many(findings.into_iter().map(one))
             .unwrap_or_else(|| Self::request(None, "Something is wrong with the data.", ""))
@@ -156,6 +176,11 @@ impl Trouble {
     /// Whether another says the same of the same field, wherever that stands.
     pub(in crate::report) fn is_of_the_same_field(&self, other: &Self) -> bool {
         self.says_the_same(other) && self.place.field == other.place.field
+    }
+
+    /// What to say where nothing is wrong and there is only nothing to do.
+    pub fn nothing_to_do(&self) -> Option<NothingAnswer<'_>> {
+        (self.is_nothing && self.more.is_empty()).then(|| NothingAnswer { nothing_to_do: &self.message })
     }
 
     /// The same with the file and line of a list that was being read.
@@ -356,6 +381,7 @@ impl From<StoreError> for Trouble {
             StoreError::Edit(error) => error.into(),
             StoreError::Air(error) => error.into(),
             other => Self {
+                is_nothing: matches!(other, StoreError::NothingChanged { .. }),
                 message: ways::worded(&other.message()),
                 place: other.place(),
                 help: ways::worded(&other.help()),
@@ -388,6 +414,7 @@ impl From<EditError> for Trouble {
             more: Vec::new(),
             code: error.code(),
             is_named: false,
+            is_nothing: false,
         }
     }
 }

@@ -67,7 +67,7 @@ mod tests {
             say("Write it down:"),
             typed(),
             say("8 more parts (two of them new) have 4 h or more left (--all lists them)."),
-            FramePart::Know("To do (`reedbook job done` ticks):".to_owned()),
+            FramePart::Know("To do:".to_owned()),
         ];
         let kept = [
             say("No limit set: reed-2."),

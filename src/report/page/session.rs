@@ -2,6 +2,7 @@
 
 use maud::{Markup, html};
 
+use super::sheet::cautions;
 use super::shell::{document, kept, text};
 use crate::report::history::outing::sheet::{
     FIRST, OF_A_CYLINDER, READ_FIRST, SECOND, SessionSheetAnswer, SheetPage, UNITS,
@@ -12,6 +13,7 @@ use crate::report::history::runs::SIGNS;
 pub fn session(answer: &SessionSheetAnswer, small: bool) -> String {
     let body = html! {
         main.session { @for page in &answer.bikes { (of_bike(answer, page)) } }
+        footer { (cautions()) }
     };
     document("Runs", small, &body)
 }

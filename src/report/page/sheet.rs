@@ -13,7 +13,7 @@ use crate::advice::drawn::{JetOverAir, SeasonRun, Size};
 use crate::advice::figures::Known;
 use crate::advice::figures::ports::PortFigures;
 use crate::report::engine::package::PackageAnswer;
-use crate::report::history::now::{NowAnswer, OnASheet};
+use crate::report::history::now::{NowAnswer, OnASheet, WantedNow};
 use crate::report::out::frame::FramePart;
 use crate::report::parts::due::PartDueAnswer;
 use crate::report::words::layout::capital;
@@ -53,6 +53,19 @@ pub type Spark = Known<Vec<(f64, f64)>>;
 pub struct Advice<'a>(pub OfCylinders<RejetAnswer<'a>>);
 
 impl Advice<'_> {
+    /// What the hands do, and what stands before it, without the rest.
+    pub fn in_short(&self, screen: &Screen) -> WantedNow {
+        let mut wanted = WantedNow::default();
+        for part in self.parts(screen) {
+            match part {
+                FramePart::Hands(text) => wanted.hands.push(text),
+                FramePart::Stop(text) => wanted.stops.push(text),
+                _ => {}
+            }
+        }
+        wanted
+    }
+
     pub(super) fn parts(&self, screen: &Screen) -> Vec<FramePart> {
         match self.0.0.as_slice() {
             [(_, only)] => only.framed(screen).parts(),
@@ -476,7 +489,7 @@ fn lines(parts: &[FramePart]) -> usize {
 }
 
 /// The whole wall of cautions: on paper nobody can ask for it.
-fn cautions() -> Markup {
+pub(super) fn cautions() -> Markup {
     html! { p { b { "CAUTION " } (STANDING.join(" ")) } }
 }
 

@@ -4,6 +4,7 @@ use maud::{Markup, html};
 
 use super::fit::{Room, line_mm, lines};
 use super::paper::on_paper;
+use super::sheet::cautions;
 use super::shell::{document_in, kept, parts, text};
 use crate::advice::along::{Airs, JetsAlong, Sizes};
 use crate::notebook::{Circuit, When};
@@ -79,6 +80,7 @@ impl VanSheet<'_> {
             footer {
                 p { (NOT_IN_THE_BOOK) }
                 p { b { "CAUTION " } (ON_THE_WAY) }
+                (cautions())
             }
         };
         document_in(&title, (small, self.letters(screen, small)), &body)
@@ -134,7 +136,7 @@ const LOOSE: f64 = 1.02;
 const TITLES: f64 = 10.0;
 /// Between two bikes, and what stands over and under all of them, mm.
 const BETWEEN_MM: f64 = 5.0;
-const FOOT_MM: f64 = 24.0;
+const FOOT_MM: f64 = 38.0;
 
 /// What must not run as it is.
 fn stops_of(bike: &VanBike<'_>, screen: &Screen) -> Vec<FramePart> {
@@ -176,7 +178,7 @@ fn van_bike(bike: &VanBike<'_>, screen: &Screen) -> Markup {
             @if due.is_empty() { p { "None that the book knows." } }
             @else { ul.boxes { @for part in &due { li { (kept(part)) } } } }
             @if !look.is_empty() { h3 { "To look at before the event" } ul.boxes { @for part in &look { li { (kept(part)) } } } }
-            @if !unknown.is_empty() { p.know { "Nobody knows whether enough is left: " (text(&unknown.join(", "))) "." } }
+            @if !unknown.is_empty() { p.know { "Hours left not known: " (text(&unknown.join(", "))) "." } }
             @if !jobs.is_empty() { h3 { "Open jobs" } (parts(&jobs)) }
         }
     }
@@ -192,7 +194,7 @@ fn jets_of(cylinder: Option<&str>, jets: &Result<JetsAlong, Trouble>) -> Markup 
                 @if let Some((least, most)) = along.trim_percent {
                     p.jets { span.circuit { (at) "trim" } " " @if (most - least).abs() < 0.05 { (signed(least, 1)) " %" } @else { (signed(least, 1)) " to " (signed(most, 1)) " %" } }
                 }
-                @if along.held { p.know { (text(&capital(&format!("{at}a lean run holds it: nothing leaner than the answer for that air is fitted, though it lies in the van.")))) } }
+                @if along.held { p.know { (text(&capital(&format!("{at}a lean run rules that out: nothing leaner than the answer for that air is fitted, though it lies in the van.")))) } }
             }
         }
     }

@@ -135,7 +135,8 @@ impl PartDueAnswer {
         let heads_of = if screen.width() < NARROW { [""; 4] } else { [first, "run of limit", "", "spare"] };
         let table = table_of_names(&heads_of, rows, screen.width());
         let head = |line: &str| (0..heads.len()).find(|at| line.trim_end() == mark(*at));
-        let lines = table.lines().map(|line| head(line).map_or(line, |at| heads[at].as_str()));
+        let lines =
+            table.lines().map(|line| head(line).map_or(line.to_owned(), |at| screen.wrap(&heads[at], 2)));
         FrameTable {
             caption: String::new(),
             head: ["part", "run of limit", "what then"].map(str::to_owned).to_vec(),
@@ -227,7 +228,7 @@ impl PartDueAnswer {
         }
         let named: Vec<String> =
             owners.iter().map(|(whose, named)| format!("{whose}: {}", named.join(", "))).collect();
-        frame.know(&format!("Nobody knows what is left. {}.", named.join("; ")));
+        frame.know(&format!("Hours left not known: {}.", named.join("; ")));
         frame.command(&to_give(&parts));
     }
 

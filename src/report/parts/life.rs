@@ -416,10 +416,10 @@ impl PartLifeAnswer {
     /// Figures with their names.
     fn figures(&self) -> Vec<(String, String)> {
         let mut told = Vec::new();
-        told.extend(self.shape.as_ref().map(|shape| ("shape of failing".to_owned(), shape.words())));
-        told.extend(self.characteristic_h.map(|hours| ("63 % have failed by".to_owned(), hours.words())));
+        told.extend(self.shape.as_ref().map(|shape| ("wear-out shape".to_owned(), shape.words())));
+        told.extend(self.characteristic_h.map(|hours| ("63 % failed by".to_owned(), hours.words())));
         if let (Some(risk), Some(hours)) = (&self.risk, self.hours_at_risk_h) {
-            told.push((format!("{} have failed by", percent(risk.percent.0)), hours.words()));
+            told.push((format!("{} failed by", percent(risk.percent.0)), hours.words()));
         }
         if let Some(change) = &self.change_after {
             told.push(("changed at".to_owned(), format!("{change} (configs/limits.toml)")));

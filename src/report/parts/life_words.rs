@@ -34,7 +34,7 @@ impl PartLifeAnswer {
         };
         let change = format!("Changed at {change}");
         let allowed = reached.allowed();
-        let shorter = format!("{} would be on its safe side", hours(reached.low.0));
+        let shorter = format!("{} would be to be safe", hours(reached.low.0));
         let none = self.failures == 0;
         let few = self.failures < FAILURES_THAT_TELL;
         Some(match (standing, few) {

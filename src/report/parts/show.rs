@@ -113,7 +113,7 @@ impl PartEventShown {
                 text.push_str(&format!(" {ran} outside this book: {} then", self.whole));
             }
             (Some(stated), _, _) => {
-                text.push_str(&format!(" at {stated} by your own count (the book: {counted})"));
+                text.push_str(&format!(" at {stated} by your own log (the book: {counted})"));
             }
             (None, None, Deed::Renewed) => {
                 text.push_str(&format!(", hours till then {counted}; counted anew from here"));
@@ -198,7 +198,7 @@ impl PartShowAnswer {
         let without = run.outings_without_hours;
         row("not counted", (without > 0).then(|| format!("{} without hours", outings(without))));
         row(
-            "since look",
+            "since inspection",
             run.last_look.map(|look| {
                 let since = at_least_hours(run.since_look_hours.0, run.since_look_at_least);
                 format!("{since} (from {})", look.day())
@@ -235,7 +235,7 @@ impl PartShowAnswer {
 
 fn before_the_book(part: &Part) -> String {
     if part.events.values().any(|event| event.did == Deed::Renewed) {
-        return "made new since".to_owned();
+        return "rebuilt since".to_owned();
     }
     part.past_hours.as_ref().map_or("not known".to_owned(), |hours| visible(&hours.to_string()))
 }

@@ -260,8 +260,8 @@ impl PartStanding {
             format!("{verb} {word} {} ({})", limit.place(), limit.left_words())
         });
         let look = look.map(|look| {
-            let verb = if look.is_over { "was to be looked at" } else { "to be looked at" };
-            format!("{verb} {} after the last look ({})", hours(look.limit.0), look.left_words())
+            let verb = if look.is_over { "was to be inspected" } else { "to be inspected" };
+            format!("{verb} {} after the last inspection ({})", hours(look.limit.0), look.left_words())
         });
         let said: Vec<_> = [change, look].into_iter().flatten().collect();
         if said.is_empty() { "no limit set".to_owned() } else { said.join(", ") }

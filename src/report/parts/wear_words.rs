@@ -69,7 +69,7 @@ impl PartWearAnswer {
             ),
             (None, _) => format!("The soonest is what to go by: {deed} by then."),
             (Some(from_now), None) if self.top_ends.is_none() => {
-                format!("To be on the safe side, {deed} in {} at the latest.", hours(from_now))
+                format!("To be safe, {deed} in {} at the latest.", hours(from_now))
             }
             _ => String::new(),
         }
@@ -130,7 +130,7 @@ impl PartWearAnswer {
         }
         if axis.of_other_parts > 0 {
             notes.push(format!(
-                "{} of other parts, or of these before they were made new: another line.",
+                "{} of other parts, or of these before they were rebuilt: another line.",
                 are(axis.of_other_parts)
             ));
         }
@@ -153,7 +153,7 @@ impl PartWearAnswer {
             );
         }
         if !axis.changed_since.is_empty() {
-            notes.push(format!("{} has another {} now, or one made new since: this line is that of the one before, so it says nothing of what comes.", self.engine, axis.changed_since.join(" and ")));
+            notes.push(format!("{} has another {} now, or one rebuilt since: this line is that of the one before, so it says nothing of what comes.", self.engine, axis.changed_since.join(" and ")));
         }
         notes.extend(
             self.unreadable

@@ -89,7 +89,7 @@ pub(super) fn others(runs: &[RunEntry<'_>], frame: &mut Frame<'_>, screen: &Scre
     let rest: Vec<&RunEntry<'_>> = runs.iter().filter(|run| !run.lean && !run.lets_go).collect();
     let left = rest.len().saturating_sub(SHOWN);
     if left > 0 {
-        frame.say(&format!("{left} older runs (`reedbook outing list`)"));
+        frame.say(&format!("{left} older runs: `reedbook outing list`"));
     }
     for run in rest.iter().skip(left) {
         frame.say(&run.line(screen));

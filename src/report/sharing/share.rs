@@ -188,7 +188,7 @@ impl<'a> SideEntry<'a> {
 
     fn line(&self, side: &str) -> String {
         let number = self.number.map(|number| format!("setup {number} there, ")).unwrap_or_default();
-        let number = if side == "ours" { number.replace("there", "here") } else { number };
+        let number = if side == "here" { number.replace("there", "here") } else { number };
         let air = self.air.map(|air| format!(" [{}]", visible(air))).unwrap_or_default();
         let day = self.date.get(..16).unwrap_or(&self.date).replace('T', " ");
         format!("  {side}: {number}{} on {day}: {}{air}", visible(self.author), first_line(self.why))
@@ -225,7 +225,7 @@ impl<'a> QuestionEntry<'a> {
     fn picked(&self) -> Option<&'static str> {
         let words = |side: &SideEntry<'a>| (side.author, side.date.clone(), side.why);
         let has_number_here_alone = self.theirs.number.is_none() && self.ours.number.is_some();
-        let side = if has_number_here_alone { "theirs" } else { "ours" };
+        let side = if has_number_here_alone { "there" } else { "here" };
         (self.setup && words(&self.theirs) == words(&self.ours)).then_some(side)
     }
 
@@ -235,7 +235,7 @@ impl<'a> QuestionEntry<'a> {
             frame.stop(&format!("Two setups of {subject}: which of them holds?"));
         } else if let Some((bike, day)) = self.run_that_is_let_go() {
             frame.stop(&format!(
-                "Both sides mended the run of {bike} on {day}, and one of them says no more that it was lean. Until this is answered it counts as lean: nothing leaner on {bike}."
+                "Both sides fixed the run of {bike} on {day}, and one of them says no more that it was lean. Until this is answered it counts as lean: nothing leaner on {bike}."
             ));
         } else {
             frame.know(&format!("Both sides changed {subject}: which of them holds?"));
@@ -244,7 +244,7 @@ impl<'a> QuestionEntry<'a> {
             frame.know(retired);
         }
         let picked = self.picked();
-        for (side, name) in [(&self.theirs, "theirs"), (&self.ours, "ours")] {
+        for (side, name) in [(&self.theirs, "there"), (&self.ours, "here")] {
             if picked == Some(name) {
                 frame.say(&format!("  {name}: the same setup, picked onto what was there before"));
             } else {
@@ -261,15 +261,15 @@ impl<'a> QuestionEntry<'a> {
         }
         for field in self.fields.iter().filter(|field| field.map.is_none() && !field.is_short()) {
             frame.say(&format!("  {}:", visible(field.field)));
-            for (side, text) in [("before", field.before), ("theirs", field.theirs), ("ours", field.ours)] {
+            for (side, text) in [("before", field.before), ("there", field.theirs), ("here", field.ours)] {
                 frame.say(&format!("    {side}: {}", visible(text.unwrap_or("-"))));
             }
         }
         for (field, map) in self.fields.iter().filter_map(|field| Some((field, field.map.as_ref()?))) {
             let from = [
-                ("theirs", "before", map.theirs),
-                ("ours", "before", map.ours),
-                ("theirs", "ours", map.theirs_from_ours),
+                ("there", "before", map.theirs),
+                ("here", "before", map.ours),
+                ("there", "here", map.theirs_from_ours),
             ];
             frame.say(&format!("  {}:", visible(field.field)));
             for (side, from, words) in from {
@@ -283,13 +283,13 @@ impl<'a> QuestionEntry<'a> {
                 visible(&self.metal.join(", "))
             ));
         }
-        let mut sides = [(&self.theirs, "theirs"), (&self.ours, "ours")];
+        let mut sides = [(&self.theirs, "there"), (&self.ours, "here")];
         // What keeps a lean run stands first.
         sides.sort_by_key(|(side, _)| side.lets_go);
         for (side, name) in sides {
             let why = if side.lets_go {
                 frame.stop(&format!(
-                    "{name} lets the lean run go, and all that it forbids. Only with a reason:"
+                    "What stands {name} lets the lean run go, and all that it forbids. Only with a reason:"
                 ));
                 " --why \"…\""
             } else {
@@ -315,7 +315,7 @@ impl<'a> QuestionEntry<'a> {
 
     fn table(&self) -> String {
         let cell = |text: Option<&str>| visible(text.unwrap_or("-"));
-        let mut rows = vec![["field", "before", "theirs", "ours"].map(str::to_owned)];
+        let mut rows = vec![["field", "before", "there", "here"].map(str::to_owned)];
         rows.extend(
             self.fields.iter().filter(|field| field.is_short()).map(|field| {
                 [visible(field.field), cell(field.before), cell(field.theirs), cell(field.ours)]

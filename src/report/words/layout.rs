@@ -1,6 +1,6 @@
 //! Tables and small pieces of text that several reports share.
 
-use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
+use comfy_table::{CellAlignment, ColumnConstraint, ContentArrangement, Table, Width, presets};
 
 use crate::notebook::fields::names::visible;
 use crate::notebook::{AirEntry, When};
@@ -22,7 +22,10 @@ pub(in crate::report) fn table(
     right: &[usize],
     width: usize,
 ) -> String {
-    if width < NARROW && widest(head, &rows) > width {
+    let least = least_widths(head, &rows, width);
+    let has_room = widest(head, &rows) <= width;
+    // Where a word would have to be broken, a wider screen has no room either.
+    if !has_room && (width < NARROW || least.iter().sum::<usize>() + 2 * least.len() > width + 1) {
         return stanzas(head, &rows, width);
     }
     let mut table = Table::new();
@@ -38,6 +41,12 @@ pub(in crate::report) fn table(
     let columns: Vec<usize> = right.to_vec();
     for (index, column) in table.column_iter_mut().enumerate() {
         column.set_padding((u16::from(index != 0), 1));
+        if let Some(least) = least.get(index).filter(|_| !has_room) {
+            let padded = least + usize::from(index != 0) + 1;
+            column.set_constraint(ColumnConstraint::LowerBoundary(Width::Fixed(
+                u16::try_from(padded).unwrap_or(u16::MAX),
+            )));
+        }
         if columns.contains(&index) {
             column.set_cell_alignment(CellAlignment::Right);
         }
@@ -60,6 +69,17 @@ pub(in crate::report) fn table_of_names(head: &[&str], mut rows: Vec<Vec<String>
     table(head, rows, &[], width)
 }
 
+/// The least width of each column in which no word is broken, and nothing that belongs together.
+fn least_widths(head: &[&str], rows: &[Vec<String>], width: usize) -> Vec<usize> {
+    let columns = rows.iter().map(Vec::len).max().unwrap_or(0).max(head.len());
+    let longest = |cell: &str| glued(cell, width).split([' ', '\n']).map(width::of).max().unwrap_or(0);
+    let of_column = |column: usize| {
+        let cells = rows.iter().filter_map(|row| row.get(column)).map(|cell| longest(cell));
+        cells.chain(head.get(column).map(|head| longest(head))).max().unwrap_or(0)
+    };
+    (0..columns).map(of_column).collect()
+}
+
 /// Columns of a table in which no cell is broken.
 pub(in crate::report) fn widest(head: &[&str], rows: &[Vec<String>]) -> usize {
     let columns = rows.iter().map(Vec::len).max().unwrap_or(0).max(head.len());
@@ -74,12 +94,20 @@ pub(in crate::report) fn widest(head: &[&str], rows: &[Vec<String>]) -> usize {
 /// A table for a narrow screen: what a row is about on its own line, its facts under it, each with the head of its column.
 pub(in crate::report) fn stanzas(head: &[&str], rows: &[Vec<String>], width: usize) -> String {
     let named = |column: usize, cell: &str| match head.get(column) {
-        Some(head) if !head.is_empty() => format!("{head} {}", cell.trim()),
+        Some(head) if !head.is_empty() => format!("{head}: {}", cell.trim()),
         _ => cell.trim().to_owned(),
     };
     let mut lines: Vec<String> = Vec::new();
     for row in rows {
         let first = row.first().map(|cell| cell.trim_end()).unwrap_or_default();
+        // A name and its value, where both have room on one line.
+        if let (true, [_, value]) = (head.is_empty(), row.as_slice())
+            && !first.trim().is_empty()
+            && width::of(first) + width::of(value) + 2 <= width
+        {
+            lines.push(format!("{first}: {}", value.trim()).replace(' ', &GLUE.to_string()));
+            continue;
+        }
         let mut facts = row.iter().enumerate().skip(1).filter(|(_, cell)| !cell.trim().is_empty()).peekable();
         if first.trim().is_empty() {
             // A row without a name goes on with the one before it.
@@ -186,6 +214,26 @@ mod tests {
             ],
         ];
         table(&["part", "run", "spare"], rows, &[], width)
+    }
+
+    #[test]
+    fn no_width_breaks_a_word_of_a_table() {
+        let rows = vec![
+            vec!["transfer-main".to_owned(), "2 x transfer-main, 123.4 mm2".to_owned(), "0.00012".to_owned()],
+            vec![
+                "exhaust".to_owned(),
+                "1 x exhaust, 26.1 mm".to_owned(),
+                "0.00016 s/m of 0.00015".to_owned(),
+            ],
+        ];
+        for width in 30..=90 {
+            let text = table(&["window", "what it is made of", "time-area"], rows.clone(), &[2], width);
+            assert!(
+                text.contains("transfer-main") && text.matches("transfer-main").count() == 2,
+                "{width}: {text}"
+            );
+            assert!(text.contains("123.4 mm2") && text.contains("26.1 mm"), "{width}: {text}");
+        }
     }
 
     #[test]

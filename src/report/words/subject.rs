@@ -60,7 +60,7 @@ impl Subject {
             lines.push(format!("  {of} cylinders, {} cc together", fixed(cc.0, 1)));
         }
         lines.extend(
-            self.supposed.iter().map(|words| screen.wrap(&format!("  supposed: {}", visible(words)), 4)),
+            self.supposed.iter().map(|words| screen.wrap(&format!("  what if: {}", visible(words)), 4)),
         );
         lines.extend(self.follows.iter().map(|words| screen.wrap(&format!("  then: {words}"), 4)));
         if !self.supposed.is_empty() {

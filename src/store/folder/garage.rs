@@ -15,7 +15,7 @@ use crate::notebook::fields::names;
 use crate::notebook::guidance::{Command, GitCommand, Guidance};
 use crate::notebook::{
     Assumptions, BikeDocument, Checklists, Combination, DocumentKind, FieldSet, Finding, GarageDocument,
-    JetBox, Limits, NeedleBox, ReadOptions, SetupFiles, Shares, of_shares, read,
+    JetBox, Limits, NeedleBox, ReadOptions, SetupFiles, Shares, nearest_and_all, of_shares, read,
 };
 use crate::quantity::Units;
 use crate::store::error::StoreError;
@@ -208,7 +208,10 @@ impl Garage {
             format!("There is no engine \"{}\".", names::visible(name)),
             match self.engines().as_slice() {
                 [] => Guidance::from("Make one with ") + Command::MakeEngine + ".",
-                known => format!("Engines: {}.", known.join(", ")).into(),
+                known => {
+                    let names: Vec<&str> = known.iter().map(String::as_str).collect();
+                    nearest_and_all(name, &names, format!("Engines: {}.", known.join(", "))).into()
+                }
             },
         ))
     }

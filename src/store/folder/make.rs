@@ -315,7 +315,7 @@ pub fn retire(garage: &Garage, bike: &str, back: bool, moment: &Moment) -> Resul
     if known.retired.is_some() != back {
         return Err(StoreError::NothingChanged {
             message: if back {
-                format!("{bike} is not retired.")
+                format!("{bike} is in use already.")
             } else {
                 format!("{bike} is retired already.")
             },

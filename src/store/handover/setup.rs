@@ -79,14 +79,11 @@ pub fn hand_over(
     }
     let (fields, maps) = values(&whole.fields.in_use(), &sections);
     if fields.is_empty() && maps.is_empty() {
-        return Err(StoreError::NothingChanged {
-            message: format!(
-                "Setup {} of {bike} has nothing written down in {}.",
-                setup.number,
-                sections.join(", ")
-            ),
-            help: Command::ShowSetup { bike: bike.to_owned(), number: setup.number } + " shows what it has.",
-        });
+        return Err(StoreError::request(
+            None,
+            format!("Setup {} of {bike} has nothing written down in {}.", setup.number, sections.join(", ")),
+            Command::ShowSetup { bike: bike.to_owned(), number: setup.number } + " shows what it has.",
+        ));
     }
     let (air, air_from) = book.air_of(bike, &setup)?.unzip();
     let sections_named: Vec<String> = sections.iter().map(|section| (*section).to_owned()).collect();
@@ -191,9 +188,7 @@ fn cautions(
         );
     }
     if lacks("fuel") {
-        cautions.push(
-            "The fuel and its oil are not said: another fuel wants other jets and another advance.".into(),
-        );
+        cautions.push("Fuel and oil not given: another fuel wants other jets and another advance.".into());
     }
     cautions
 }

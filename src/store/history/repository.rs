@@ -13,6 +13,9 @@ use crate::store::error::{StoreError, disk, git};
 use crate::store::folder::gate::{Barred, EntryKind, Gate, OWN, Odd, bound};
 use crate::store::history::cut_short::{all_cut_short, sign_of_life, watch};
 
+/// The address of whoever gave git none.
+const NO_ADDRESS: &str = "garage@localhost";
+
 /// A file to be recorded: its path in the garage and its bytes, or none when it is removed.
 pub(in crate::store) type FileChange = (PathBuf, Option<Vec<u8>>);
 
@@ -389,7 +392,7 @@ impl Repository {
     /// The user's name from git's settings; a garage without one still records, under its own name.
     pub(super) fn signature(&self, when: When) -> Result<Signature<'static>, StoreError> {
         let time = Time::new(when.unix(), when.offset_minutes());
-        let garage = || ("garage".to_owned(), "garage@localhost".to_owned());
+        let garage = || ("garage".to_owned(), NO_ADDRESS.to_owned());
         let (name, email) = self.user().unwrap_or_else(garage);
         Signature::new(&name, &email, &time).map_err(git("sign the commit"))
     }
@@ -404,7 +407,10 @@ impl Repository {
         // Like git, without what ends a name in a commit.
         let plain = |text: String| text.replace(['<', '>', '\n', '\r'], "").trim().to_owned();
         let name = said("NAME").or_else(|| set("user.name")).map(plain).filter(|name| !name.is_empty())?;
-        Some((name, said("EMAIL").or_else(|| set("user.email")).map(plain)?))
+        // A name alone is enough to know who it was.
+        let address =
+            said("EMAIL").or_else(|| set("user.email")).map(plain).filter(|address| !address.is_empty());
+        Some((name, address.unwrap_or_else(|| NO_ADDRESS.to_owned())))
     }
 
     /// Who records here.

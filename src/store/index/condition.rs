@@ -5,6 +5,7 @@ use rusqlite::types::Value as Sql;
 use crate::notebook::fields::catalogue::{Leaf, Sort};
 use crate::notebook::fields::cylinder::{can_be_own, common, own_of};
 use crate::notebook::fields::names::visible;
+use crate::notebook::guidance::{CommandOption, Guidance};
 use crate::notebook::{Combination, DocumentKind, ZONES, nearest_name, whole_name};
 use crate::quantity::{Dimension, Quantity};
 use crate::store::error::StoreError;
@@ -127,8 +128,13 @@ impl Condition {
         let papers = papers.flat_map(|(kind, word)| fields(kind).map(move |field| format!("{word}.{field}")));
         let known: Vec<String> = own.chain(papers).collect();
         let help = match nearest_name(&self.field, known.iter().map(String::as_str)) {
-            Some(near) => format!("Did you mean {near}?"),
-            None => "A field is written like jetting.main, ignition.base, verdict.full, place, build.squish.front or part.kind.".into(),
+            Some(near) => format!("Did you mean {near}?").into(),
+            None => {
+                Guidance::from(
+                    "A field is written like jetting.main, ignition.base, verdict.full, build.squish.front or part.kind; a place is asked for by ",
+                ) + CommandOption::Place("…".into())
+                    + "."
+            }
         };
         Err(StoreError::request(
             Some(&self.field),

@@ -281,6 +281,6 @@ fn require_still_lean(
     Err(StoreError::request(
         None,
         format!("{} says that the run was lean, and before it did not.", visible(&text)),
-        Guidance::from("What was lean stays so until its cause is known and mended: ") + mend + ".",
+        Guidance::from("What was lean stays so until its cause is known and fixed: ") + mend + ".",
     ))
 }

@@ -133,7 +133,7 @@ pub fn share(garage: &Garage, request: &ShareRequest, moment: &Moment) -> Result
     let address = request.with.clone().or(known.clone()).ok_or_else(|| {
         StoreError::request(
             Some("with"),
-            "Nobody said yet what this garage is shared through.",
+            "Not set up for sharing yet.",
             Guidance::from("Say it once: ")
                 + Command::ShareWith
                 + " (a stick, a disk of the shop's; "
@@ -216,7 +216,7 @@ impl Meeting<'_> {
             self.require_recorded(&changes, ours)?;
             self.nothing_asked(shared);
             self.mark(ours, theirs)?;
-            let why = "share: bring what others recorded";
+            let why = "share: get what others logged";
             repository.bring_to(
                 theirs,
                 &changes,

@@ -215,7 +215,7 @@ pub(super) fn require_a_reason(
         ),
         Guidance::from("If it did run lean, keep the other side. If it did not: ")
             + Command::ShareKeepWhy(word_of(keep), visible(&question.subject))
-            + ". Once a cause was found and mended, "
+            + ". Once a cause was found and fixed, "
             + Command::MendOuting(bike, id, OutingChange::CauseAndMend)
             + " closes it.",
     ))

@@ -23,7 +23,7 @@ use crate::store::writing::outings;
 
 /// What is kept of two sides that cannot be combined.
 pub(super) fn one_or_the_other() -> Guidance {
-    Guidance::from("Keep theirs or ours; what of the other is wanted too is a ")
+    Guidance::from("Keep what is there or what is here; what else is wanted of the other is a ")
         + Command::Change
         + " afterwards."
 }

@@ -87,8 +87,8 @@ pub(super) fn not_asked(subject: &str, open: &[SetupQuestion]) -> StoreError {
 
 pub(super) fn word_of(keep: Keep) -> &'static str {
     match keep {
-        Keep::Theirs => "theirs",
-        Keep::Ours => "ours",
+        Keep::Theirs => "there",
+        Keep::Ours => "here",
         Keep::Both => "both",
     }
 }
@@ -188,7 +188,7 @@ pub(super) fn require_tables(changes: &[FileChange]) -> Result<(), StoreError> {
             "What the other side has is not taken in: {} cannot be read: {finding}",
             visible(&path_text(&path))
         ),
-        "Every answer reads that table, so nothing here was touched. Ask whoever changed it to mend it and share again.",
+        "Every answer reads that table, so nothing here was touched. Ask whoever changed it to fix it and share again.",
     ))
 }
 
@@ -304,7 +304,7 @@ pub(super) fn way_out_of(path: &Path) -> Guidance {
             Command::MendFile(visible(&text))
                 + format!(" puts it back as it was recorded last while it could be read, {mended}.")
         }
-        _ => format!("Mend the file and commit it with git, {mended}.").into(),
+        _ => format!("Fix the file and commit it with git, {mended}.").into(),
     }
 }
 

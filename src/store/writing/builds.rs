@@ -373,7 +373,7 @@ fn alter(
             return Book::open(garage)?.build(engine, Some(&known.id));
         }
         return Err(StoreError::NothingChanged {
-            message: "The build says that already.".into(),
+            message: format!("The build of {engine} says so already; nothing recorded."),
             help: Command::ShowBuild(engine.to_owned()) + " shows what is written.",
         });
     }

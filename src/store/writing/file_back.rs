@@ -81,7 +81,7 @@ pub fn mend_file(
         return Err(StoreError::request(
             None,
             format!("{} was never recorded so that it could be read.", visible(&path_text(file))),
-            "Mend it with an editor, or take it out with git.",
+            "Fix it with an editor, or take it out with git.",
         ));
     };
     let (mut bytes, mut otherwise, mut stood) = (first.bytes.clone(), Vec::new(), first);

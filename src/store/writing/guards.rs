@@ -32,8 +32,10 @@ pub(super) fn identity_remark(garage: &Garage) -> Vec<Guidance> {
     if garage.repository().has_identity() {
         return Vec::new();
     }
-    let unknown = Guidance::from("Git does not know your name, so this is signed \"garage\". Set it with ");
-    vec![unknown + GitCommand::UserName + " and `user.email`."]
+    vec![
+        Guidance::from("Signed \"garage\": git does not know your name. Say it once: ")
+            + GitCommand::UserName,
+    ]
 }
 
 /// Whoever records something of a bike that is retired is told so: it stands in no list of what is in use.

@@ -255,17 +255,19 @@ fn nothing_to_put_back(plan: &RestorePlan, to: &SetupRecord, bike: &str) -> Stor
     let message =
         format!("Nothing of setup {} can be put back by a command: {}.", to.number, sentences.join("; "));
     match (plan.still_different.as_slice(), &to.engine) {
-        ([only], Some(engine)) if only.field == "engine" => StoreError::NothingChanged {
-            message: message.replace(": take it out there first", ""),
-            help: Guidance::from("Take it back first: ")
+        ([only], Some(engine)) if only.field == "engine" => StoreError::request(
+            None,
+            message.replace(": take it out there first", ""),
+            Guidance::from("Take it back first: ")
                 + Command::PutIn { bike: bike.to_owned(), engine: engine.clone() }
                 + ".",
-        },
-        _ => StoreError::NothingChanged {
+        ),
+        _ => StoreError::request(
+            None,
             message,
-            help: Guidance::from("Fit the part from then and add ")
+            Guidance::from("Fit the part from then and add ")
                 + CommandOption::Fitted
                 + ", or re-jet for what is there.",
-        },
+        ),
     }
 }

@@ -28,7 +28,7 @@ fn the_same_fuel_written_otherwise_changes_nothing() {
 #[test]
 fn figures_of_one_fuel_that_were_mended_make_nothing_leaner() {
     let factor = |other: &str| other_fuel(FUEL, other).unwrap().factor.total;
-    // More air to burn it, or denser: by another name that is another fuel, by its own a figure that was wrong.
+    // More air-fuel ratio, or denser: by another name that is another fuel, by its own a figure that was wrong.
     for figure in ["stoichiometric_ratio = 15.1", "density = 775"] {
         assert!(factor(&format!("name = \"other\"\n{figure}")) < 0.99, "{figure}");
         assert!(agree(factor(&format!("name = \"Pump\"\n{figure}")), 1.0), "{figure}");

@@ -41,7 +41,7 @@ fn what_was_before() {
     let part = garage.join("parts/mains-1.toml");
     let whole = std::fs::read(&part).unwrap();
     std::fs::write(&part, "][").unwrap();
-    let mended = answer("files-back", &garage, &["garage", "mend", "parts/mains-1.toml"]);
+    let mended = answer("files-back", &garage, &["garage", "fix", "parts/mains-1.toml"]);
     assert_eq!(mended["files"], json!(["parts/mains-1.toml"]));
     assert_eq!(std::fs::read(&part).unwrap(), whole);
 }

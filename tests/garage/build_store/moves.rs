@@ -219,7 +219,7 @@ fn a_part_is_mended_as_one_commit() {
     shed.edit("parts/p1.toml", "kind = ", "# found in a box\nkind = ");
     let mend =
         |typed: &[&str]| mend_part(&garage(&shed), "p1", &entered(typed), &moment("2026-05-10T10:00+02:00"));
-    let record = one_commit(&shed, "Mend the part p1", &trailers("p1", None), || {
+    let record = one_commit(&shed, "Fix the part p1", &trailers("p1", None), || {
         mend(&["past_hours=2 h", "notes=second hand"]).unwrap()
     });
     assert!((record.part.past_hours.unwrap().si() - 7200.0).abs() < 1e-9);
@@ -227,7 +227,7 @@ fn a_part_is_mended_as_one_commit() {
     let name = record.part.events.keys().next().unwrap().clone();
     let date = format!("events.{name}.date=2026-04-28 09:00");
     let record =
-        one_commit(&shed, "Mend the part p1", &trailers("p1", None), || mend(&[&date, "notes="]).unwrap());
+        one_commit(&shed, "Fix the part p1", &trailers("p1", None), || mend(&[&date, "notes="]).unwrap());
     assert_eq!(record.part.events[&name].date.day(), "2026-04-28");
     assert!(record.part.notes.is_none());
     assert!(matches!(mend(&["past_hours=2 h"]).unwrap_err(), StoreError::NothingChanged { .. }));

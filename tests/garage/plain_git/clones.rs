@@ -120,14 +120,14 @@ fn an_index_of_gits_that_is_gone_or_damaged_is_built_anew() {
     let change = ["change", "moth", "jetting.main=170", "--sure", "--despite", "warm", "--why", "warm"];
     let refused = in_a_line(&shed.run(&change).refused());
     assert!(
-        refused.contains("Git's own index is damaged") && refused.contains("reedbook garage mend"),
+        refused.contains("Git's own index is damaged") && refused.contains("reedbook garage fix"),
         "{refused}"
     );
-    shed.run(&["garage", "mend"]).done();
+    shed.run(&["garage", "fix"]).done();
     assert_eq!(shed.git(&["status", "--porcelain"]), "");
     shed.run(&change).done();
     shed.assert_sound();
-    shed.run(&["garage", "mend"]).refused();
+    shed.run(&["garage", "fix"]).refused();
 }
 
 /// A history with a hole says where it may be had again.

@@ -120,7 +120,7 @@ fn two_phones_mend_one_run_and_neither_word_is_lost() {
     let page = send(&site, LAST, &other, &[("notes", "rattled"), ("plug", "grey")])
         .is(400)
         .says("full throttle: \"right\" → \"lean\"")
-        .says("You both mended: plug (\"white\" is logged, you typed \"grey\").");
+        .says("You both fixed: plug (\"white\" is logged, you typed \"grey\").");
     assert_eq!(last(&demo)["verdict"]["full"], "lean");
     // A lean run is not put back to right by a form that showed what it was before.
     let now = stands(&page);
@@ -185,12 +185,12 @@ fn the_last_run_is_mended_and_taken_back() {
         ("humidity", "40"),
         ("notes", "was \"it\" <the> other bike?"),
     ];
-    let logged = site.fill_sure(LOG, &typed).is(200).says("logged on setup").says("mend it, or take it back");
+    let logged = site.fill_sure(LOG, &typed).is(200).says("logged on setup").says("fix it, or take it back");
     assert!(logged.body.contains(&format!("href=\"{LAST}?run=")), "{}", logged.body);
     // Sent as it stands it changes nothing.
     let was = last(&demo);
-    let form = site.get(LAST).is(200).says("The run as it is logged").says("Moth: mend a run");
-    assert!(!form.text().contains("Log it") && form.body.contains("<title>Moth: mend a run"));
+    let form = site.get(LAST).is(200).says("The run as it is logged").says("Moth: fix a run");
+    assert!(!form.text().contains("Log it") && form.body.contains("<title>Moth: fix a run"));
     let page = send(&site, LAST, &form, &[]).is(200).says("Nothing was changed in the form");
     assert!(!page.text().contains("reedbook"), "{}", page.text());
     assert_eq!(last(&demo), was);
@@ -211,7 +211,7 @@ fn the_last_run_is_mended_and_taken_back() {
     let old = form;
     let page = send(&site, LAST, &old, &[("lap", "1:08.8"), ("once", "another")])
         .is(400)
-        .says("Another mended this run since the form was opened")
+        .says("Another fixed this run since the form was opened")
         .says("full throttle: \"lean\" → \"right\"")
         .says("plug: \"white\" → nothing");
     assert!(page.body.contains("value=\"1:08.8\""), "what was typed is lost");
@@ -224,7 +224,7 @@ fn the_last_run_is_mended_and_taken_back() {
     }
     // A slip is asked here too.
     let form = site.get(LAST).is(200);
-    let page = send(&site, LAST, &form, &[("minutes", "900")]).is(200).says("Look again").says("mend it");
+    let page = send(&site, LAST, &form, &[("minutes", "900")]).is(200).says("Look again").says("fix it");
     assert!(!page.text().contains("Log it"), "{}", page.text());
     send(&site, LAST, &page, &[("minutes", "17")]).is(200).says("mended");
     assert_eq!(count(&demo), before + 1);

@@ -175,7 +175,7 @@ fn a_look_at_a_part_is_written_down_as_the_command_does_it() {
     assert_eq!(looks().len(), before, "nothing was written down");
     let looked = site.fill(DUE, DUE, &[("part", "piston-f2"), ("seen", seen)]).is(303);
     let to = looked.header("location").unwrap().to_owned();
-    site.get(&to).is(200).says("Written down: piston-f2 was looked at");
+    site.get(&to).is(200).says("Written down: piston-f2 was inspected");
     // A name that was never written down is not said to be.
     let page = site.get(&format!("{DUE}?looked=big-end-9")).is(200);
     assert!(!page.text().contains("Written down:"), "{}", page.text());

@@ -45,7 +45,7 @@ fn a_run_is_logged_as_the_command_logs_it() {
         .is(200)
         .says("Slightly lean at full throttle: jet up before the next. Read plug and piston");
     let stop = page.text().find("Slightly lean at full throttle").unwrap();
-    assert!(stop < page.text().find("logged on setup").unwrap(), "what the hands do comes first");
+    assert!(stop > page.text().find("logged on setup").unwrap(), "what was logged comes first");
     by_command.done(&[
         "outing",
         "add",
@@ -118,8 +118,8 @@ fn what_is_wrong_is_said_and_what_was_typed_stays() {
     let mut site = demo.serve(&[]);
     let before = last(&demo, "moth");
     let rows: [(&[(&str, &str)], &str); 12] = [
-        (&[], "Nothing is said of the run"),
-        (&[("place", "Hollinmoss")], "Nothing is said of the run"),
+        (&[], "No verdict yet."),
+        (&[("place", "Hollinmoss")], "No verdict yet."),
         (&[("z.full", "banana")], "\"banana\" is not a verdict"),
         (&[("z.banana", "right")], "\"banana\" is not a throttle zone"),
         (&[("z.left.full", "right")], "left"),
@@ -133,7 +133,7 @@ fn what_is_wrong_is_said_and_what_was_typed_stays() {
     ];
     for (typed, says) in rows {
         let all = [typed, &[("plug", "kept as typed")]].concat();
-        let all = if typed.is_empty() || says.starts_with("Nothing") { typed.to_vec() } else { all };
+        let all = if typed.is_empty() || says.starts_with("No verdict") { typed.to_vec() } else { all };
         let page = site.fill(LOG, LOG, &all).is(400).says("Not logged yet").says(says);
         for (name, value) in
             all.iter().filter(|(name, _)| ["plug", "lap", "minutes", "temp", "date"].contains(name))

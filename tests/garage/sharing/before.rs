@@ -106,13 +106,13 @@ fn a_file_with_both_sides_in_it_is_mended_field_by_field() {
     with_both_sides_in(&yard, file, both);
     yard.shed.git(&["commit", "-qam", "oops"]);
     let said = in_a_line(&yard.run("shop", "17T10", &["garage", "check"]).out);
-    assert!(said.contains(&format!("reedbook garage mend {file}")), "{said}");
+    assert!(said.contains(&format!("reedbook garage fix {file}")), "{said}");
     let refused = in_a_line(&yard.run("shop", "17T11", &["share"]).refused());
-    assert!(refused.contains(&format!("reedbook garage mend {file}")), "{refused}");
-    yard.done("shop", "17T12", &["garage", "mend", file]);
+    assert!(refused.contains(&format!("reedbook garage fix {file}")), "{refused}");
+    yard.done("shop", "17T12", &["garage", "fix", file]);
     let text = yard.read("shop", file);
     assert!(text.contains("\"Rings\"") && text.contains("\"ours\"") && !text.contains("<<<<"), "{text}");
-    let refused = in_a_line(&yard.run("shop", "17T13", &["garage", "mend", file]).refused());
+    let refused = in_a_line(&yard.run("shop", "17T13", &["garage", "fix", file]).refused());
     assert!(refused.contains("can be read"), "{refused}");
     yard.done("shop", "17T14", &["share"]);
     yard.done("track", "17T15", &["share"]);
@@ -132,8 +132,8 @@ fn a_field_that_both_changed_is_said_and_a_lean_run_stays_lean() {
             .run("shop", "17T10", &["rejet", "wasp", "--temp", "20", "--baro", "1000", "--humidity", "50"])
             .refused(),
     );
-    assert!(refused.contains(&format!("reedbook garage mend {file}")), "{refused}");
-    yard.done("shop", "17T11", &["garage", "mend", file]);
+    assert!(refused.contains(&format!("reedbook garage fix {file}")), "{refused}");
+    yard.done("shop", "17T11", &["garage", "fix", file]);
     assert!(yard.read("shop", file).contains("\"lean\""), "{}", yard.read("shop", file));
     // The garage's own file, too, without which nothing else is answered.
     let own = ["ours", "theirs"]
@@ -144,8 +144,8 @@ fn a_field_that_both_changed_is_said_and_a_lean_run_stays_lean() {
     with_both_sides_in(&yard, "garage.toml", own);
     yard.shed.git(&["commit", "-qam", "oops"]);
     let refused = in_a_line(&yard.run("shop", "17T14", &["now"]).refused());
-    assert!(refused.contains("reedbook garage mend garage.toml"), "{refused}");
-    let said = in_a_line(&yard.done("shop", "17T15", &["garage", "mend", "garage.toml"]));
+    assert!(refused.contains("reedbook garage fix garage.toml"), "{refused}");
+    let said = in_a_line(&yard.done("shop", "17T15", &["garage", "fix", "garage.toml"]));
     assert!(said.contains("name: \"ours\" stands; the other side had \"theirs\""), "{said}");
     yard.done("shop", "17T16", &["now"]);
 }
@@ -154,15 +154,15 @@ fn a_field_that_both_changed_is_said_and_a_lean_run_stays_lean() {
 fn a_merge_that_git_left_open_is_ended_by_the_program() {
     let (yard, _) = with_a_part();
     let file = "parts/ring-1.toml";
-    let refused = in_a_line(&yard.run("shop", "16T15", &["garage", "mend"]).refused());
+    let refused = in_a_line(&yard.run("shop", "16T15", &["garage", "fix"]).refused());
     assert!(refused.contains("No merge of git is under way"), "{refused}");
     let before = yard.read("shop", file);
     with_both_sides_in(&yard, file, [("\"Ring\"", "\"ours\""), ("\"Ring\"", "\"theirs\"")]);
     // What nobody merged is nobody's to put back.
     fs::write(yard.at("shop").join("notes.txt"), "mine").unwrap();
     let refused = in_a_line(&yard.run("shop", "17T10", &["share"]).refused());
-    assert!(refused.contains("reedbook garage mend"), "{refused}");
-    yard.done("shop", "17T11", &["garage", "mend"]);
+    assert!(refused.contains("reedbook garage fix"), "{refused}");
+    yard.done("shop", "17T11", &["garage", "fix"]);
     assert_eq!(yard.read("shop", file), before.replace("\"Ring\"", "\"ours\""));
     assert_eq!(yard.shed.git(&["status", "--porcelain"]).trim(), "?? notes.txt");
     let asked = in_a_line(&yard.run("shop", "17T12", &["share"]).out);

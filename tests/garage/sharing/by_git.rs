@@ -57,7 +57,7 @@ fn a_shared_setup_that_git_took_back_and_sent_keeps_its_number_with_the_others()
     yard.shed.git_in(&yard.at("track"), &["push", "-q"]).done();
     let refused = in_a_line(&yard.run("shop", "16T13", &["share"]).refused());
     assert!(refused.contains("the number 2 of moth"), "{refused}");
-    yard.done("shop", "16T13", &["share", "--rewritten"]);
+    yard.done("shop", "16T13", &["share", "--anyway"]);
     let story = yard.story("shop", "moth");
     assert!(story[1] == "2 shorter" && story[2].starts_with("3 Revert"), "{story:?}");
 }
@@ -118,7 +118,7 @@ fn a_merge_that_git_left_open_is_said_first_and_ended_first() {
     assert_ne!(yard.shed.git_in(&shop, &["pull", "-q", "--no-rebase", "--no-edit"]).code, Some(0));
     let check = in_a_line(&yard.run("shop", "16T13", &["garage", "check"]).out);
     assert!(
-        check.starts_with("! A merge of git is under way") && check.contains("reedbook garage mend"),
+        check.starts_with("! A merge of git is under way") && check.contains("reedbook garage fix"),
         "{check}"
     );
     assert!(!check.contains("git checkout") && !check.contains("git commit -m"), "{check}");
@@ -126,7 +126,7 @@ fn a_merge_that_git_left_open_is_said_first_and_ended_first() {
     yard.shed.git_in(&shop, &["add", "-A"]).done();
     yard.shed.git_in(&shop, &["commit", "-qm", "merged"]).done();
     let check = in_a_line(&yard.run("shop", "16T14", &["garage", "check"]).out);
-    assert!(check.contains("reedbook rollback moth latest --discard-edits"), "{check}");
-    yard.done("shop", "16T15", &["rollback", "moth", "latest", "--discard-edits"]);
+    assert!(check.contains("reedbook rollback moth latest --lose-edits"), "{check}");
+    yard.done("shop", "16T15", &["rollback", "moth", "latest", "--lose-edits"]);
     yard.done("shop", "16T16", &["garage", "check"]);
 }

@@ -129,7 +129,7 @@ fn what_is_no_garage_or_another_one_is_refused() {
     let commit = yard.git_track(&["commit-tree", &tree, "-m", "another beginning"]);
     yard.git_track(&["push", "-q", "--force", "origin", &format!("{commit}:refs/heads/main")]);
     yard.refuses("was rewritten");
-    let refused = yard.run("shop", "18T11", &["share", "--rewritten"]).refused();
+    let refused = yard.run("shop", "18T11", &["share", "--anyway"]).refused();
     assert!(refused.contains("another garage"), "{refused}");
 }
 
@@ -149,7 +149,7 @@ fn a_history_that_was_rewritten_is_said_and_brought_together_only_when_told() {
     let refused = yard.run("shop", "16T17", &["share", "--with", "../stick.git"]).refused();
     assert!(refused.contains("was rewritten"), "{refused}");
     assert_eq!(yard.head("shop"), before);
-    yard.done("shop", "16T17", &["share", "--rewritten"]);
+    yard.done("shop", "16T17", &["share", "--anyway"]);
     yard.done("track", "16T18", &["share"]);
     yard.assert_one(&["shop", "track"]);
     for bike in ["moth", "wasp"] {

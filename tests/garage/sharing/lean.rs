@@ -70,7 +70,7 @@ fn every_field_of_a_run_stands_in_the_question_and_a_lean_run_goes_only_for_a_re
     );
     let told = in_a_line(&yard.run("shop", "16T16", &["share"]).out);
     for wanted in [
-        "!! Both sides mended the run of moth on 2026-05-16 10:00",
+        "!! Both sides fixed the run of moth on 2026-05-16 10:00",
         "Until this is answered it counts as lean: nothing leaner on moth",
         "!! theirs lets the lean run go",
     ] {
@@ -78,13 +78,13 @@ fn every_field_of_a_run_stands_in_the_question_and_a_lean_run_goes_only_for_a_re
     }
     let subject = question["subject"].as_str().unwrap();
     let head = yard.head("shop");
-    let refused = in_a_line(&yard.run("shop", "16T17", &["share", "--keep", "theirs", subject]).refused());
+    let refused = in_a_line(&yard.run("shop", "16T17", &["share", "--keep", "there", subject]).refused());
     assert!(refused.contains("is no lean run any more: what it forbids would be gone"), "{refused}");
-    assert!(refused.contains("--keep theirs") && refused.contains("--why"), "{refused}");
+    assert!(refused.contains("--keep there") && refused.contains("--why"), "{refused}");
     assert_eq!(yard.head("shop"), head);
 
     // Ours is the lean one: it holds, whole, and the verdict that they took back with it.
-    yard.done("shop", "16T18", &["share", "--keep", "ours", subject]);
+    yard.done("shop", "16T18", &["share", "--keep", "here", subject]);
     let text = yard.read("shop", subject);
     assert!(text.contains("full = \"lean\"") && text.contains("it seized, sorry"), "{text}");
     yard.done("track", "16T19", &["share"]);
@@ -96,7 +96,7 @@ fn a_reason_lets_a_lean_run_go_and_stays_in_the_record() {
     let yard = mended_on_both_sides();
     let said = yard.json("shop", "16T16", &["share"]);
     let subject = said["questions"][0]["subject"].as_str().unwrap().to_owned();
-    let words = ["share", "--keep", "theirs", &subject, "--why", "it was Ben's other bike"];
+    let words = ["share", "--keep", "there", &subject, "--why", "it was Ben's other bike"];
     let said = in_a_line(&yard.done("shop", "16T17", &words));
     assert!(said.contains("!! moth run") && said.contains("It was lean here, and is so no more"), "{said}");
     let text = yard.read("shop", &subject);
@@ -116,6 +116,6 @@ fn what_is_kept_under_lean_runs_is_said() {
     yard.done("track", "16T12", &["share"]);
     let words = ["change", "moth", "jetting.main=165", "--why", "hot", "--sure", "--despite", "hot day"];
     yard.done("shop", "16T13", &words);
-    let said = yard.done("shop", "16T14", &["share", "--keep", "ours", "moth"]);
+    let said = yard.done("shop", "16T14", &["share", "--keep", "here", "moth"]);
     assert!(said.contains("!! moth run on setup") && said.contains("\n!! moth: "), "{said}");
 }

@@ -33,7 +33,7 @@ fn a_filed_port_is_not_put_back_by_a_choice() {
     assert!(
         in_a_line(&yard.run("track", "17T09", &["share"]).out).contains("it stays whichever of them holds")
     );
-    let said = in_a_line(&yard.done("track", "17T10", &["share", "--keep", "ours", "moth"]));
+    let said = in_a_line(&yard.done("track", "17T10", &["share", "--keep", "here", "moth"]));
     assert!(said.contains(&format!("{PORT} stays 25.2 mm")), "{said}");
     assert!(said.contains("Combined, never run"), "{said}");
     yard.done("shop", "17T11", &["share"]);
@@ -56,7 +56,7 @@ fn metal_of_our_own_stays_where_theirs_holds_and_what_both_cut_is_said() {
         &["change", "moth", "ports.deck_height=-0.10 mm", "--why", "decked", "--sure"],
     );
     yard.done("track", "16T16", &["change", "moth", &format!("{PORT}=25.3 mm"), "--why", "filed", "--sure"]);
-    let said = in_a_line(&yard.done("track", "17T10", &["share", "--keep", "theirs", "moth"]));
+    let said = in_a_line(&yard.done("track", "17T10", &["share", "--keep", "there", "moth"]));
     assert!(said.contains("ports.deck_height stays -0.10 mm"), "{said}");
     assert!(
         said.contains(&format!(
@@ -89,7 +89,7 @@ fn an_engine_that_is_not_kept_in_keeps_what_was_cut_in_it() {
     fs::create_dir_all(yard.at("track").join("engines")).unwrap();
     yard.done("track", "16T14", &["engine", "new", "spare"]);
     yard.done("track", "16T15", &["change", "moth", "engine=spare", "--why", "spare in", "--sure"]);
-    yard.done("track", "17T10", &["share", "--keep", "ours", "moth"]);
+    yard.done("track", "17T10", &["share", "--keep", "here", "moth"]);
     assert!(yard.read("track", ENGINE).contains("-0.10 mm"), "{}", yard.read("track", ENGINE));
     assert!(yard.read("track", "bikes/moth/setup.toml").contains("engine = \"spare\""));
 }

@@ -35,7 +35,7 @@ fn a_bike_that_the_other_side_took_out_stays_until_it_is_said() {
     // Beside something recorded here it is the same.
     yard.done("shop", "16T13", &["outing", "add", "moth", "full=right"]);
     yard.nothing_moves("took out the bike wasp, the engine wasp-engine");
-    let said = in_a_line(&yard.done("shop", "18T11", &["share", "--rewritten"]));
+    let said = in_a_line(&yard.done("shop", "18T11", &["share", "--anyway"]));
     assert!(said.contains("Others took out what was here") && said.contains("outings: 1"), "{said}");
     assert!(yard.shed.git(&["show", "refs/reedbook/before:bikes/wasp/setup.toml"]).contains("rear = 40"));
     // One command brings it back, to everybody.
@@ -141,12 +141,12 @@ fn a_file_with_both_sides_in_it_is_not_sent_and_the_tool_mends_it() {
     yard.shed.git_in(&shop, &["pull", "-q", "--no-rebase"]);
     assert!(yard.read("shop", &setup_file("moth")).contains("<<<<<<<"));
     let checked = in_a_line(&yard.run("shop", "16T15", &["garage", "check"]).out);
-    assert!(checked.contains("reedbook garage mend"), "{checked}");
+    assert!(checked.contains("reedbook garage fix"), "{checked}");
     yard.shed.git(&["commit", "-q", "-am", "oops"]);
     let refused = in_a_line(&yard.run("shop", "17T10", &["share"]).refused());
     assert!(refused.contains("cannot be read, so nothing was sent"), "{refused}");
-    assert!(refused.contains("reedbook rollback moth latest --discard-edits"), "{refused}");
-    yard.done("shop", "17T11", &["rollback", "moth", "latest", "--discard-edits"]);
+    assert!(refused.contains("reedbook rollback moth latest --lose-edits"), "{refused}");
+    yard.done("shop", "17T11", &["rollback", "moth", "latest", "--lose-edits"]);
     yard.done("shop", "17T12", &["share"]);
     yard.done("track", "17T13", &["share"]);
     yard.assert_one(&["shop", "track"]);
@@ -292,9 +292,9 @@ fn a_setup_that_was_picked_from_the_other_side_is_not_shown_as_two() {
     let picked = yard.shed.git_in(&shop, &["cherry-pick", "-X", "theirs", "FETCH_HEAD~1"]);
     assert_eq!(picked.code, Some(0), "{}", picked.err);
     let said = in_a_line(&yard.run("shop", "17T10", &["share"]).out);
-    assert!(said.contains("ours: the same setup, picked onto what was there before"), "{said}");
-    assert!(said.contains("theirs: setup 2 there, Ben"), "{said}");
-    yard.done("shop", "17T11", &["share", "--keep", "theirs", "moth"]);
+    assert!(said.contains("here: the same setup, picked onto what was there before"), "{said}");
+    assert!(said.contains("there: setup 2 there, Ben"), "{said}");
+    yard.done("shop", "17T11", &["share", "--keep", "there", "moth"]);
     let why = yard.shed.git_in(&shop, &["log", "-1", "--format=%s"]).done().out;
     assert!(why.contains("not the same, put onto another setup by git"), "{why}");
 }
@@ -308,10 +308,10 @@ fn a_setup_that_cannot_be_read_is_not_asked_about_as_if_it_were_empty() {
     let whole = fs::read_to_string(&file).unwrap();
     fs::write(&file, format!("{whole}\n][\n")).unwrap();
     yard.shed.git(&["commit", "-qam", "by hand"]);
-    for words in [&["share"][..], &["share", "--keep", "ours", "moth"]] {
+    for words in [&["share"][..], &["share", "--keep", "here", "moth"]] {
         let refused = in_a_line(&yard.run("shop", "16T12", words).refused());
         assert!(refused.contains("bikes/moth/setup.toml is recorded here and cannot be read"), "{refused}");
-        assert!(refused.contains("reedbook rollback moth latest --discard-edits"), "{refused}");
+        assert!(refused.contains("reedbook rollback moth latest --lose-edits"), "{refused}");
     }
 }
 
@@ -376,7 +376,7 @@ fn the_same_change_on_both_sides_is_said_to_be_the_same() {
         yard.done(side, "16T12", &["share"]);
     }
     let said = in_a_line(&yard.done("shop", "16T13", &["history", "moth"]));
-    assert!(said.contains("wheel sprocket 40 → 41, the same as setup 2"), "{said}");
+    assert!(said.contains("rear sprocket 40 → 41, the same as setup 2"), "{said}");
     assert!(said.matches("the same as").count() == 1, "{said}");
 }
 
@@ -390,7 +390,7 @@ fn what_git_squashed_has_its_number_before_what_was_chosen() {
     yard.shed.git_in(&shop, &["commit", "-qam", "squashed"]).done();
     let checked = in_a_line(&yard.run("shop", "17T10", &["garage", "check"]).out);
     assert!(checked.contains("reedbook share brings it where the others have it"), "{checked}");
-    yard.done("shop", "17T11", &["share", "--keep", "theirs", "moth"]);
+    yard.done("shop", "17T11", &["share", "--keep", "there", "moth"]);
     let numbers = yard.read("shop", "bikes/moth/numbers");
     let setups = yard.json("shop", "17T12", &["history", "moth"])["setups"].as_array().unwrap().len();
     assert_eq!(numbers.lines().count(), setups, "{numbers}");

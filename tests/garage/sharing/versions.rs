@@ -83,7 +83,7 @@ fn a_field_that_only_the_other_side_knows_is_a_change_of_the_setup_too() {
     let both = in_a_line(&yard.run("shop", "17T10", &["share", "--keep", "both", "moth"]).refused());
     assert!(both.contains("cannot be combined") && both.contains("accelerator_pump"), "{both}");
     assert_eq!((yard.head("shop"), yard.shed.files()), before);
-    yard.done("shop", "17T11", &["share", "--keep", "theirs", "moth"]);
+    yard.done("shop", "17T11", &["share", "--keep", "there", "moth"]);
     assert!(yard.read("shop", &setup_file("moth")).contains(PUMP));
     assert_eq!(yard.story("shop", "moth").len(), 4);
     yard.git_track(&["pull", "-q", "--ff-only"]);
@@ -95,7 +95,7 @@ fn ours_is_kept_over_what_is_not_known_and_that_stays_in_the_history() {
     let yard = Yard::new();
     yard.newer_sets_a_pump();
     yard.done("shop", "16T14", &["change", "moth", "gearing.rear=41", "--why", "shorter"]);
-    yard.done("shop", "17T11", &["share", "--keep", "ours", "moth"]);
+    yard.done("shop", "17T11", &["share", "--keep", "here", "moth"]);
     assert!(!yard.read("shop", &setup_file("moth")).contains(PUMP));
     let newer = yard.git_track(&["rev-parse", "HEAD"]);
     let kept = yard.shed.git(&["show", &format!("{newer}:{}", setup_file("moth"))]);

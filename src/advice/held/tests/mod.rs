@@ -270,7 +270,7 @@ fn a_closed_cause_lets_go_and_half_a_word_does_not() {
     assert_eq!(season.holds("178").holds.len(), 3);
     assert!(!season.allows("172", None) && !season.allows("178", None));
     let said = season.holds("178").remarks;
-    assert!(said.iter().any(|said| said.starts_with("Lean again: what was mended")), "{said:?}");
+    assert!(said.iter().any(|said| said.starts_with("Lean again: what was fixed")), "{said:?}");
     // Right since the mend: it stays closed.
     let cured = Season::new().run("178", &closed).run("178", &ran("full = \"right\"", 20.0));
     assert!(cured.run("170", &ran("full = \"lean\"", 20.0)).holds("178").holds.len() == 1);

@@ -148,6 +148,7 @@ fn as_kept(name: &str) -> &str {
         "1/8" => "eighth",
         "temperature" => "temp",
         "note" => "notes",
+        "fixed" => "mended",
         other => other,
     }
 }
@@ -174,7 +175,7 @@ pub(super) fn heads(
             let all = COLUMNS.map(|(own, _, _)| own).join(", ");
             let help = near
                 .map_or_else(|| format!("Columns: {all}."), |near| format!("Is it {near}? Columns: {all}."));
-            let message = format!("\"{}\" is no column of a session sheet.", visible(head));
+            let message = format!("\"{}\" is not a column of a session sheet.", visible(head));
             wrong.push(finding(Code::UnknownField, head, &message, &help));
         }
         if let Some(known) =

@@ -112,8 +112,8 @@ pub fn settle_sheet(sheet: &mut LookedOver, file: &Path, sure: bool) -> Result<(
     let summary = (lines.len() > 1).then(|| {
         Trouble::request(
             None,
-            format!("{} of {} cannot be taken as they stand.", count(lines.len(), "line"), visible(&file.to_string_lossy())),
-            "Nothing was recorded. Mend what is named below and import it again: the other lines come along then.",
+            format!("{} of {} have mistakes.", count(lines.len(), "line"), visible(&file.to_string_lossy())),
+            "Nothing was recorded. Fix what is named below and import it again: the other lines go in too.",
         )
     });
     Trouble::of_many(summary.into_iter().chain(wrong)).map_or(Ok(()), Err)

@@ -6,6 +6,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::super::runs::SIGNS;
+use crate::advice::cautions::STANDING;
 use crate::advice::runs::OnTheBike;
 use crate::notebook::fields::names::visible;
 use crate::notebook::reading::session_sheet::{BLANK_COLUMNS, BLANK_OF_A_CYLINDER};
@@ -95,7 +96,7 @@ pub(in crate::report) const UNITS: &str =
 
 /// What can hurt between two runs.
 pub(in crate::report) const READ_FIRST: &str =
-    "Read the plug before the next full throttle; a lean run is not run on.";
+    "Read the plug before the next full throttle; after a lean run, stop.";
 
 impl SheetPage {
     /// What is on the bike, in words.
@@ -144,8 +145,8 @@ impl SessionSheetAnswer {
 
     /// A page for the pen.
     pub fn text(&self, screen: &Screen) -> String {
-        let pages: Vec<String> = self.bikes.iter().map(|page| self.page(screen, page)).collect();
-        pages.join("\n\n")
+        let pages = self.bikes.iter().map(|page| self.page(screen, page));
+        pages.chain([legend(screen)]).collect::<Vec<_>>().join("\n\n")
     }
 
     fn page(&self, screen: &Screen, page: &SheetPage) -> String {
@@ -166,10 +167,6 @@ impl SessionSheetAnswer {
             let to_do: Vec<String> = page.to_do.iter().map(|what| visible(what)).collect();
             lines.push(screen.known(format!("Once this is done: {}.", to_do.join("; "))));
         }
-        let signs: Vec<String> = SIGNS.split("  ").map(whole).collect();
-        lines.push(screen.wrap(&signs.join("  "), 2));
-        lines.push(screen.wrap(UNITS, 2));
-        lines.push(screen.wrap(READ_FIRST, 2));
         let wide = FIRST.iter().map(|(_, columns)| columns + 1).sum::<usize>() <= screen.width() + 1;
         if wide {
             lines.push(String::new());
@@ -212,6 +209,18 @@ impl SessionSheetAnswer {
         }
         crate::report::air::list::finish(writer.flush().map_err(csv::Error::from))
     }
+}
+
+/// What the signs are, what figures are in, and all the cautions: on paper nobody can ask for them. Once, behind all bikes.
+fn legend(screen: &Screen) -> String {
+    let signs: Vec<String> = SIGNS.split("  ").map(whole).collect();
+    [
+        screen.wrap(&signs.join("  "), 2),
+        screen.wrap(UNITS, 2),
+        screen.known(READ_FIRST),
+        screen.wrap(&format!("CAUTION  {}", STANDING.join(" ")), 2),
+    ]
+    .join("\n")
 }
 
 /// A text that no line breaks.

@@ -82,6 +82,15 @@ impl OutingEntry<'_> {
 
     /// On one line.
     pub(in crate::report) fn line(&self, screen: &Screen) -> String {
+        self.line_with(screen, true)
+    }
+
+    /// The same without what was read off plug, piston and exhaust.
+    pub(in crate::report) fn line_in_short(&self, screen: &Screen) -> String {
+        self.line_with(screen, false)
+    }
+
+    fn line_with(&self, screen: &Screen, readings: bool) -> String {
         let mut parts = vec![self.record.outing.date.short()];
         if self.kind != OutingKind::Track {
             parts.push(kind(self.kind).to_owned());
@@ -93,17 +102,23 @@ impl OutingEntry<'_> {
         parts.extend(Some(self.verdict_words()).filter(|words| !words.is_empty()));
         parts.extend(self.air.as_ref().map(|air| air.in_short(screen)));
         parts.extend(self.lap.map(first_line));
-        parts.extend(self.plug.map(|plug| format!("plug {}", first_line(plug))));
-        let own = self.cylinders.iter();
-        parts.extend(
-            own.filter_map(|(name, own)| Some(format!("{} plug {}", visible(name), first_line(own.plug?)))),
-        );
-        parts.extend(
-            self.at_each(self.piston, |own| own.piston).map(|said| format!("piston {}", first_line(&said))),
-        );
-        parts.extend(self.hottest().map(|hottest| format!("exhaust gas {hottest}")));
+        if readings {
+            parts.extend(self.readings());
+        }
         parts.extend(self.notes.or(self.feel).map(|notes| format!("\"{}\"", first_line(notes))));
         parts.join(" | ")
+    }
+
+    /// What was read off plug, piston and exhaust.
+    fn readings(&self) -> Vec<String> {
+        let of_all = self.plug.map(|plug| format!("plug {}", first_line(plug)));
+        let own = self.cylinders.iter();
+        let own =
+            own.filter_map(|(name, own)| Some(format!("{} plug {}", visible(name), first_line(own.plug?))));
+        let piston = self.at_each(self.piston, |own| own.piston);
+        let piston = piston.map(|said| format!("piston {}", first_line(&said)));
+        let hottest = self.hottest().map(|hottest| format!("exhaust gas {hottest}"));
+        of_all.into_iter().chain(own).chain(piston).chain(hottest).collect()
     }
 
     /// The verdict of all, then that of each cylinder that has one of its own.
@@ -166,7 +181,7 @@ impl OutingEntry<'_> {
         let doubted: Vec<_> = self.doubted.iter().map(|what| what.word()).collect();
         let air = |air: &NotedAir| format!("{} ({})", air.in_short(screen), visible(air.line()));
         let rows = [
-            ("when", Some(self.date.clone())),
+            ("when", Some(self.day())),
             ("kind", Some(kind(self.kind).to_owned())),
             ("place", said(self.place)),
             ("session", said(self.session)),
@@ -184,7 +199,7 @@ impl OutingEntry<'_> {
             ("feel", said(self.feel)),
             ("air", self.air.as_ref().map(air)),
             ("cause", said(self.cause)),
-            ("mended", said(self.mended)),
+            ("fixed", said(self.mended)),
             ("doubted", Some(doubted.join(", ")).filter(|words| !words.is_empty())),
             ("file", Some(self.record.file.display().to_string())),
         ];
@@ -193,7 +208,7 @@ impl OutingEntry<'_> {
 }
 
 impl OutingWritten<'_> {
-    /// What must be done before the next run, what was logged, and what it cannot tell.
+    /// What was logged, what must be done before the next run, and what it cannot tell.
     pub fn logged(&self, screen: &Screen) -> String {
         let mut frame = self.logged_frame(screen);
         self.taken_as_done(&mut frame, screen.verbose());
@@ -223,19 +238,22 @@ impl OutingWritten<'_> {
 
     fn logged_frame<'s>(&self, screen: &'s Screen) -> Frame<'s> {
         let outing = &self.outing;
-        let mut frame = Frame::new(screen);
-        self.stops.iter().for_each(|line| frame.stop(&visible(line)));
-        outing.before_the_next_run().iter().for_each(|line| frame.stop(line));
+        let mut can_hurt = Frame::new(screen);
+        outing.before_the_next_run().iter().for_each(|line| can_hurt.stop(line));
+        self.stops.iter().for_each(|line| can_hurt.stop(&visible(line)));
         let open = in_a_line(self.of_fuel.iter().copied());
-        outing.not_ticked(&open).iter().for_each(|line| frame.stop(line));
+        outing.not_ticked(&open).iter().for_each(|line| can_hurt.stop(line));
         // What ran right is no reason to stop, and one word of it is enough; what nobody judged is.
         let was_well = outing.record.outing.at_full_throttle().is_some_and(|full| full >= Mixture::Right);
         match self.cautions.first().filter(|_| was_well) {
-            Some(first) => frame.know(&visible(first)),
-            None => self.cautions.iter().for_each(|line| frame.stop(&visible(line))),
+            Some(first) => can_hurt.know(&visible(first)),
+            None => self.cautions.iter().for_each(|line| can_hurt.stop(&visible(line))),
         }
+        let mut frame = Frame::new(screen);
+        let can_hurt = frame.only_what_forbids(can_hurt.parts());
         let setup = outing.setup.map_or(String::new(), |number| format!(" on setup {number}"));
         frame.hands(&format!("{}: outing {} logged{setup}", outing.record.bike, outing.id));
+        frame.parts_of(can_hurt);
         frame.say(&format!("  {}", outing.line(screen)));
         let taken = (!self.taken.is_empty()).then(|| format!("{} as last today", self.taken.join(" and ")));
         let taken: Vec<String> = taken.into_iter().chain(self.from.clone()).collect();
@@ -370,11 +388,8 @@ impl OutingList<'_> {
         let runs = Runs { rows: rows.collect(), bikes: false, by: self.by, noted: false };
         let mut lines = Vec::new();
         if let Some(others) = &self.others {
-            let others = if others.is_empty() {
-                String::new()
-            } else {
-                format!("; {} ran too (`reedbook outing list BIKE`)", others.join(", "))
-            };
+            let others =
+                if others.is_empty() { String::new() } else { format!("; {} ran too", others.join(", ")) };
             lines
                 .push(screen.strong(&screen.wrap(&format!("{}, the bike of the day{others}", self.bike), 2)));
         }

@@ -5,6 +5,7 @@ use serde::Serialize;
 
 use crate::notebook::fields::called::called;
 use crate::notebook::fields::cylinder::common;
+use crate::notebook::fields::meaning::{Hurts, When};
 use crate::notebook::fields::names::{visible, visible_lines};
 use crate::notebook::restoring::on_the_bike::is_done_by_hand;
 use crate::notebook::{
@@ -135,12 +136,12 @@ impl<'a> FieldChange<'a> {
                     .filter(|_| !short || PERCENT.contains(&common(self.field)))
                     .map(|percent| format!(" ({} %)", signed(percent, 1)))
                     .unwrap_or_default();
-                format!(
-                    "{} {}{percent}{}",
-                    signed(difference.value, difference.decimals),
-                    difference.unit,
-                    direction(change)
-                )
+                format!("{} {}{percent}{}", signed(difference.value, difference.decimals), difference.unit, {
+                    let turned = direction(change);
+                    let hurts = towards_seizure(change).filter(|word| !turned.ends_with(word));
+                    format!("{turned}{}", hurts.map(|word| format!(", {word}")).unwrap_or_default())
+                })
+                .replace(" ,", ",")
                 .replace("  ", " ")
                 .trim()
                 .to_owned()
@@ -205,12 +206,39 @@ pub(in crate::report::history) fn changes_in_short(
             one.row(shown, true)
         });
         let head = ["section", "field", sides.0, sides.1, "difference"];
-        lines.push(table(&head, rows.collect(), &[], screen.width()));
+        let text = table(&head, rows.collect(), &[], screen.width());
+        let inked = |line: &str| {
+            let hurts = TOWARDS_SEIZURE.iter().any(|word| line.ends_with(&format!(", {word}")));
+            if hurts { screen.warn(line) } else { line.to_owned() }
+        };
+        lines.push(text.lines().map(inked).collect::<Vec<_>>().join("\n"));
     }
     for (one, map) in maps.iter().filter_map(|one| Some((one, one.change.map.as_ref()?))) {
         lines.push(screen.wrap(&format!("{} {}: {}.", one.section(), called(one.field), map.sentence), 4));
     }
     lines
+}
+
+/// What goes towards a seizure, in a word.
+const TOWARDS_SEIZURE: [&str; 7] =
+    ["leaner", "earlier", "tighter", "squeezed more", "shorter", "narrower", "less oil"];
+
+/// The word for a change that goes towards a seizure; none where it does not, or nobody can tell from its number.
+fn towards_seizure(change: &Change) -> Option<&'static str> {
+    let difference = change.difference.as_ref()?.value;
+    let (less, more) = (difference < 0.0, difference > 0.0);
+    let word = match Combination::meaning(common(&change.field))?.hurts {
+        Hurts::Leaner { when: When::Less, .. } if less => "leaner",
+        Hurts::Leaner { when: When::More, .. } if more => "leaner",
+        Hurts::Earlier if more => "earlier",
+        Hurts::Gasket | Hurts::Deck | Hurts::Squish if less => "tighter",
+        Hurts::Chamber if less => "squeezed more",
+        Hurts::Shorter if less => "shorter",
+        Hurts::Narrower if less => "narrower",
+        Hurts::Oil if more => "less oil",
+        _ => return None,
+    };
+    Some(word)
 }
 
 /// Whether a field is one of the many that another engine has otherwise; a few are shown like any other.
@@ -238,7 +266,7 @@ pub(in crate::report::history) fn beside(changes: &[FieldChange<'_>]) -> Vec<Str
     (of_engines > 0)
         .then(|| format!("{} of the two engines", count(of_engines, "difference")))
         .into_iter()
-        .chain((!longer.is_empty()).then(|| format!("other words in {}", longer.join(" and "))))
+        .chain((!longer.is_empty()).then(|| format!("{} changed", longer.join(" and "))))
         .collect()
 }
 

@@ -327,7 +327,10 @@ impl CompareAnswer<'_> {
     /// What follows for ports, head, pipe and intake: in one paragraph, and with -v one line each.
     fn follows(&self, screen: &Screen) -> Vec<String> {
         let told = if screen.verbose() { derived_words } else { derived_in_short };
-        let derived = self.derived.iter().map(|one| told(one.derived, screen.units()));
+        // What seizes an engine first is the one that is not hidden.
+        let mut derived: Vec<_> = self.derived.iter().collect();
+        derived.sort_by_key(|one| !one.derived.figure.starts_with("squish"));
+        let derived = derived.into_iter().map(|one| told(one.derived, screen.units()));
         let words: Vec<String> = derived.chain(self.standings.iter().cloned()).collect();
         if words.is_empty() {
             return Vec::new();

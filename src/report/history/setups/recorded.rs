@@ -15,7 +15,7 @@ use crate::report::history::noted_air::NotedAir;
 use crate::report::history::outing::DATE;
 use crate::report::history::setups::COMMIT;
 use crate::report::history::setups::changes::{FieldChange, MapChange, by_section, changes_text};
-use crate::report::history::setups::step::{self, cautions, first_of_all, held, several_at_once, undo};
+use crate::report::history::setups::step::{cautions, first_of_all, held, several_at_once, undo};
 use crate::report::out::frame::Frame;
 use crate::report::out::screen::Screen;
 use crate::report::out::ways;
@@ -215,10 +215,12 @@ impl<'a> ChangeAnswer<'a> {
         Self { stops, ..self }
     }
 
-    /// For a person: what can hurt, what was recorded, and how it stands.
+    /// For a person: what was recorded and what the hands do, what can hurt, and how it stands.
     pub fn text(&self, screen: &Screen) -> String {
         let mut frame = Frame::new(screen);
-        first_of_all(&mut frame, self.judgement, (self.despite, &self.stops));
+        let mut can_hurt = Frame::new(screen);
+        first_of_all(&mut can_hurt, self.judgement, (self.despite, &self.stops));
+        let can_hurt = frame.only_what_forbids(can_hurt.parts());
         let (bike, number, date) = (self.bike, self.new, self.setup.date.short());
         let air = self.air.as_ref().map(|air| format!(" [{}]", air.in_short(screen))).unwrap_or_default();
         let why = first_line(self.why);
@@ -230,12 +232,20 @@ impl<'a> ChangeAnswer<'a> {
             frame.say(&format!("  {why}{air}"));
         }
         match self.before {
-            Some(_) if in_short => self.to_do(screen, &mut frame),
+            Some(_) if in_short => {
+                self.at_the_bike.say(&mut frame, self.bike);
+                frame.parts_of(can_hurt);
+                self.also_changed(screen, &mut frame);
+            }
             Some(before) => {
+                frame.parts_of(can_hurt);
                 let sides = (format!("setup {before}"), format!("setup {number}"));
                 frame.block(changes_text(screen, &self.changes, (&sides.0, &sides.1)));
             }
-            None => frame.say(&self.first_setup()),
+            None => {
+                frame.parts_of(can_hurt);
+                frame.say(&self.first_setup());
+            }
         }
         if let Some(since) =
             self.since.filter(|since| self.at_the_bike.open.is_empty() || !since.sections.is_empty())
@@ -247,9 +257,8 @@ impl<'a> ChangeAnswer<'a> {
         frame.text()
     }
 
-    /// What the hands do for it, each with a box; what nothing is done for stands under it.
-    fn to_do(&self, screen: &Screen, frame: &mut Frame<'_>) {
-        self.at_the_bike.say(frame, self.bike);
+    /// What nothing is done for at the bike.
+    fn also_changed(&self, screen: &Screen, frame: &mut Frame<'_>) {
         let is_written = |change: &&FieldChange<'_>| self.recorded.is_only_written(change.field());
         let new: Vec<&FieldChange<'_>> = self.changes.iter().filter(is_written).collect();
         let several = new.len() > NAMED_FIELDS;
@@ -371,7 +380,7 @@ impl<'a> RollbackAnswer<'a> {
     pub fn dropped(to: &'a SetupRecord) -> Self {
         Self::nothing_recorded(
             to,
-            format!("{}: edits dropped; the files are as in setup {} again", to.bike, to.number),
+            format!("{}: unsaved edits lost; the files are as in setup {} again", to.bike, to.number),
         )
     }
 
@@ -422,16 +431,10 @@ impl<'a> RollbackAnswer<'a> {
         };
         let before = self.from.map(|number| format!(" (setup {number} is kept)")).unwrap_or_default();
         let sections = told.sections();
-        let what_can_hurt = |frame: &mut Frame<'_>| {
-            self.was_lean.iter().chain(&told.denser_air()).for_each(|line| frame.stop(line));
-            first_of_all(frame, told.judgement, (self.despite, &self.stops));
-        };
-        // What must not be run like that stands before the list that one works from.
-        let is_urgent = self.was_lean.is_some() || told.denser_air().is_some() || !self.stops.is_empty();
-        let is_urgent = is_urgent || step::is_urgent(told.judgement);
-        if is_urgent {
-            what_can_hurt(&mut frame);
-        }
+        let mut can_hurt = Frame::new(screen);
+        self.was_lean.iter().chain(&told.denser_air()).for_each(|line| can_hurt.stop(line));
+        first_of_all(&mut can_hurt, told.judgement, (self.despite, &self.stops));
+        let can_hurt = frame.only_what_forbids(can_hurt.parts());
         frame.hands(&format!(
             "{bike}: {sections}back to setup {to}, recorded as setup {new}{before}. At the bike:"
         ));
@@ -440,9 +443,7 @@ impl<'a> RollbackAnswer<'a> {
         }
         self.by_hand.say(&mut frame, bike);
         frame.boxes(&self.said_to_be_on.iter().map(|line| (true, visible(line))).collect::<Vec<_>>());
-        if !is_urgent {
-            what_can_hurt(&mut frame);
-        }
+        frame.parts_of(can_hurt);
         if let [only] = self.still_different.as_slice() {
             frame.know(&format!("Not all of it came back: {}.", only.sentence.trim_end_matches('.')));
         } else if !self.still_different.is_empty() {

@@ -8,7 +8,7 @@ use serde::{Serialize, Serializer};
 use crate::advice::now::{OnIt, on_it};
 use crate::notebook::fields::called::called;
 use crate::notebook::fields::names::{visible, visible_lines};
-use crate::notebook::{Combination, MapTable, SECTIONS, Value, reading_order, section_of};
+use crate::notebook::{Combination, MapTable, SECTIONS, Value, nearest_and_all, reading_order, section_of};
 use crate::report::draw::heat::map_table;
 use crate::report::history::noted_air::NotedAir;
 use crate::report::history::now::SectionNow;
@@ -115,7 +115,7 @@ pub fn check_sections(only: &[String]) -> Result<(), Trouble> {
         Some(unknown) => Err(Trouble::request(
             Some("only"),
             format!("There is no section \"{}\".", visible(unknown)),
-            format!("Sections: {}.", SECTIONS.join(", ")),
+            nearest_and_all(unknown, &SECTIONS, format!("Sections: {}.", SECTIONS.join(", "))),
         )),
         None => Ok(()),
     }

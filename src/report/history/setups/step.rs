@@ -72,7 +72,9 @@ const NAMED: usize = 3;
 pub(in crate::report::history) fn several_at_once(frame: &mut Frame<'_>, since: &SinceOuting, all: bool) {
     if since.sections.len() >= NAMED && !all {
         let several = since.sections.len();
-        frame.know(&format!("{several} things since the last outing (-v): its verdict will not say which."));
+        frame.know(&format!(
+            "{several} things since the last outing (-v): the next run will not tell you which one did it."
+        ));
     } else if since.sections.len() > 1 {
         frame.know(&since.words());
     } else if all || since.sections.is_empty() {

@@ -96,7 +96,7 @@ pub fn not_yet_fitted(open: &[String]) -> Option<String> {
     let open: Vec<String> = open.iter().map(|what| visible(what)).collect();
     (!open.is_empty()).then(|| {
         format!(
-            "Recorded, not yet on the bike by its jobs: {}. What is fitted here counts from what is on it.",
+            "Recorded but not fitted yet: {}. What is fitted here counts from what is on it.",
             open.join("; ")
         )
     })
@@ -157,7 +157,7 @@ fn not_in_the_tank(question: &Question<'_>) -> Option<String> {
     let open = question.fuel_not_in_the_tank().ok().filter(|open| !open.is_empty())?;
     let open: Vec<String> = open.iter().map(|what| visible(what)).collect();
     Some(format!(
-        "Not in the tank by its jobs: {}. What is fitted here is for that fuel alone: fill it first, or it may be lean.",
+        "Not in the tank yet, going by the open jobs: {}. What is fitted here is for that fuel alone: fill it first, or it may be lean.",
         open.join("; ")
     ))
 }

@@ -83,8 +83,8 @@ pub(super) fn nothing_leaner(held: &[(&Hold, Floor)]) -> Option<String> {
     others.dedup();
     let more = match others.len() {
         0 => String::new(),
-        1 => " Another run holds as well (-v).".to_owned(),
-        several => format!(" {several} other runs hold as well (-v)."),
+        1 => " Another run rules it out too (-v).".to_owned(),
+        several => format!(" {several} other runs rule it out too (-v)."),
     };
     let run = format!(
         "the run of {}{}{}, {}",
@@ -109,7 +109,7 @@ pub(super) fn why_nothing_leaner(bike: &str, held: &[(&Hold, Floor)]) -> Vec<Str
         "It holds until the engine has run since.".to_owned()
     } else {
         format!(
-            "It holds until a later run on at least as much fuel is right or rich, or its cause is found and mended: `reedbook outing edit {bike} {} --cause \"…\" --mended \"…\"`.",
+            "It holds until a later run on at least as much fuel is right or rich, or its cause is found and fixed: `reedbook outing edit {bike} {} --cause \"…\" --fixed \"…\"`.",
             visible(&hold.outing.id)
         )
     };

@@ -44,7 +44,7 @@ fn typed(command: &Command) -> String {
             format!("change {bike} {} --why \"as it ran\"{ran_so}", fields.join(" "))
         }
         Command::ChangeMain(bike) => format!("change {bike} main=…"),
-        Command::PutNewestBack(bike) => format!("rollback {bike} latest --discard-edits"),
+        Command::PutNewestBack(bike) => format!("rollback {bike} latest --lose-edits"),
         Command::History(None) => "history".into(),
         Command::History(Some(bike)) => format!("history {bike}"),
         Command::ShowSetup { bike, number } => format!("show {bike} {number}"),
@@ -94,9 +94,9 @@ fn typed(command: &Command) -> String {
         Command::ShareWith => "share --with FOLDER".into(),
         Command::ShareWithNew => "share --with FOLDER --new".into(),
         Command::ShareBefore => "share --before".into(),
-        Command::MendGarage => "garage mend".into(),
-        Command::MendFile(file) => format!("garage mend {}", quoted(file)),
-        Command::ShareRewritten => "share --rewritten".into(),
+        Command::MendGarage => "garage fix".into(),
+        Command::MendFile(file) => format!("garage fix {}", quoted(file)),
+        Command::ShareRewritten => "share --anyway".into(),
         Command::ShareKeepWhy(side, file) => format!("share --keep {side} {file} --why \"…\""),
     }
 }
@@ -113,7 +113,7 @@ fn mended(change: OutingChange) -> String {
         OutingChange::Air => " --temp … --baro … --humidity …",
         OutingChange::PlaceAndAir => " --place … --temp … --baro … --humidity …",
         OutingChange::Pressure => " --baro …",
-        OutingChange::CauseAndMend => " --cause \"…\" --mended \"…\"",
+        OutingChange::CauseAndMend => " --cause \"…\" --fixed \"…\"",
         OutingChange::NotTheEngine => " --cause \"not the engine\"",
         OutingChange::Date => " --date …",
         OutingChange::Right => " full=right",
@@ -135,7 +135,7 @@ fn typed_to_git(command: &GitCommand) -> String {
         GitCommand::Init => "init".into(),
         GitCommand::LookThrough => "fsck".into(),
         GitCommand::Status => "status".into(),
-        GitCommand::UserName => "config user.name".into(),
+        GitCommand::UserName => "config --global user.name \"…\"".into(),
         GitCommand::Show => "show".into(),
         GitCommand::BringBack(path) => format!("checkout HEAD -- {path}"),
         GitCommand::ResetIndex(path) => format!("reset -q -- {path}"),

@@ -69,10 +69,10 @@ pub(in crate::report) fn of_finding(finding: &Finding) -> String {
             let help = worded(&finding.help);
             match bike {
                 Some(bike) => format!(
-                    "{help} Or put the newest setup that is whole in its place: `reedbook rollback {bike} latest --discard-edits`."
+                    "{help} Or put the newest setup that is whole in its place: `reedbook rollback {bike} latest --lose-edits`."
                 ),
                 None => format!(
-                    "{help} Or have it put back as it was recorded last while it could be read, both sides field by field: `reedbook garage mend {file}`."
+                    "{help} Or have it put back as it was recorded last while it could be read, both sides field by field: `reedbook garage fix {file}`."
                 ),
             }
         }

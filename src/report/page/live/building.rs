@@ -115,12 +115,12 @@ fn looked_over(place: &PageFrame<'_>, form: &BuildForm<'_>) -> Markup {
             }
             button.main name=(MEANWHILE) value="keep" { "Keep what is written down, and add the rest of mine" }
             button.also name=(MEANWHILE) value=(OVER) { "Write mine over it" }
-            h2 { "Or mend it" }
+            h2 { "Or fix it" }
         } @else if !form.asked.is_empty() {
             @if let Some(said) = form.typed.said(MEANWHILE) { input type="hidden" name=(MEANWHILE) value=(said); }
             @let asked = form.asked.iter().collect::<Vec<_>>();
             (questions(place, &asked, (&form.typed, &Deed { words: "write it down", may_doubt: false })))
-            h2 { "Or mend it" }
+            h2 { "Or fix it" }
         }
     }
 }

@@ -37,7 +37,7 @@ pub fn due(place: &PageFrame<'_>, screen: &Screen, answer: &PartDueAnswer, form:
             p.hands { "Not written down yet:" }
             (plain(place, &wrong.parts(screen)))
         }
-        @if let Some(part) = looked { p.hands { "Written down: " (kept(part)) " was looked at." } }
+        @if let Some(part) = looked { p.hands { "Written down: " (kept(part)) " was inspected." } }
         (plain(place, &answer.on_a_sheet(screen)))
         (look(place, form))
         @if place.bike.is_some() { p { a.button href="/due" { "All bikes" } } }
@@ -54,8 +54,8 @@ fn look(place: &PageFrame<'_>, form: &LookForm) -> Markup {
     html! {
         @if let Some(pen) = place.pen.filter(|_| !form.parts.is_empty()) {
             details open[form.wrong.is_some()] {
-                summary { "A part was looked at" }
-                p { "The hours to the next look count from here. What is not to be run again is taken out at the laptop, before it runs." }
+                summary { "A part was inspected" }
+                p { "The hours to the next inspection count from here. What is not to be run again is taken out at the laptop, before it runs." }
                 form method="post" action=(place.address("/due")) {
                     (signed(pen))
                     (entered())

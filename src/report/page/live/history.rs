@@ -38,7 +38,7 @@ pub fn history(place: &PageFrame<'_>, screen: &Screen, answer: &HistoryAnswer<'_
             }
         }
         p.source { "<< lean, < slightly lean, = right, > slightly rich, >> rich; * the engine was opened" }
-        @if place.pen.is_some() && !rows.is_empty() { p { a.button href=(place.address("/last")) { "Mend the last run, or take it back" } } }
+        @if place.pen.is_some() && !rows.is_empty() { p { a.button href=(place.address("/last")) { "Fix the last run, or take it back" } } }
         @if !all { p { a.button href=(place.address("/history?all=1")) { "All of them" } } }
     };
     place.page(&of_bike(bike, "history"), &body)

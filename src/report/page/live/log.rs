@@ -77,13 +77,13 @@ pub fn log(place: &PageFrame<'_>, screen: &Screen, page: &LogPage<'_>) -> String
     let bike = place.bike.unwrap_or_default();
     let setup = page.setup.map_or_else(|| "no setup yet".to_owned(), |number| format!("setup {number}"));
     let Some(pen) = place.pen else { return place.page("Log", &html! {}) };
-    let (what, deed) = if page.mends.is_some() { ("mend a run", "mend it") } else { ("log a run", "log it") };
+    let (what, deed) = if page.mends.is_some() { ("fix a run", "fix it") } else { ("log a run", "log it") };
     let title = of_bike(bike, what);
     let body = html! {
         h1 { (title) }
         (place.overdue())
         @if let Some(wrong) = &page.wrong {
-            p.hands { @if page.mends.is_some() { "Not mended yet:" } @else { "Not logged yet:" } }
+            p.hands { @if page.mends.is_some() { "Not fixed yet:" } @else { "Not logged yet:" } }
             (plain(place, &wrong.parts(screen)))
         }
         @if let Some(mends) = &page.mends { p { "The run as it is logged: " (kept(&OutingEntry::of(mends.record).line(screen))) } }
@@ -101,7 +101,7 @@ pub fn log(place: &PageFrame<'_>, screen: &Screen, page: &LogPage<'_>) -> String
             (answered(page.typed))
             @if !page.asked.is_empty() {
                 (questions(place, &page.asked, (page.typed, &Deed { words: deed, may_doubt: true })))
-                h2 { "Or mend it" }
+                h2 { "Or fix it" }
             }
             (zones("", page.typed, &ZONES[3..]))
             details open[ZONES[..3].iter().any(|(zone, _, _)| page.typed.said(&format!("z.{zone}")).is_some())] {
@@ -115,7 +115,7 @@ pub fn log(place: &PageFrame<'_>, screen: &Screen, page: &LogPage<'_>) -> String
                 summary { "The air: " @match &page.air { Some(air) => (kept(air)), None => "none is kept, type it" } }
                 (air_fields((page.typed, page.wrong_field()), page.places, screen.units()))
             }
-            button.main { @if page.mends.is_some() { "Mend it" } @else { "Log it on " (setup) } }
+            button.main { @if page.mends.is_some() { "Fix it" } @else { "Log it on " (setup) } }
             @if page.mends.is_some() {
                 details {
                     summary { "Take it back: it never ran, or is of another bike" }
@@ -207,7 +207,7 @@ fn why_it_was_lean(mends: &Mends<'_>, typed: &FormFields) -> Markup {
     html! {
         @if mends.is_lean {
             h2 { "It was lean: why?" }
-            p { "Once the cause is found and mended, say both: until then nothing leaner is advised. A jet that was too small is no cause: that is what the verdict says." }
+            p { "Once the cause is found and fixed, say both: until then nothing leaner is advised. A jet that was too small is no cause: that is what the verdict says." }
             (field(("cause", "What made it lean"), (typed, None), &more))
             (field(("mended", "What was done about it"), (typed, None), &more))
         }
@@ -284,7 +284,7 @@ pub fn logged(place: &PageFrame<'_>, screen: &Screen, run: &JustLogged<'_>) -> S
             }
         }
         (ways_on(place))
-        p { a.button href=(place.address(&format!("/last?{RUN}={}", in_address(id)))) { "Something is wrong: mend it, or take it back" } }
+        p { a.button href=(place.address(&format!("/last?{RUN}={}", in_address(id)))) { "Something is wrong: fix it, or take it back" } }
     };
     place.page(&of_bike(bike, "logged"), &body)
 }
@@ -328,7 +328,7 @@ pub fn mended(place: &PageFrame<'_>, screen: &Screen, answer: &OutingWritten<'_>
 
 /// The run that a form was of that was sent as it stood.
 pub fn as_it_was(place: &PageFrame<'_>, screen: &Screen, record: &OutingRecord) -> String {
-    let title = of_bike(place.bike.unwrap_or_default(), "nothing to mend");
+    let title = of_bike(place.bike.unwrap_or_default(), "nothing to fix");
     let body = html! {
         h1 { (title) }
         p.hands { "Nothing was changed in the form: the run stays as it is logged." }

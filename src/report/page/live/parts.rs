@@ -86,7 +86,7 @@ fn way(place: &PageFrame<'_>, command: &str) -> Option<(&'static str, String)> {
                 () if says("--setup") || says("--without") => "Say what was on it",
                 () if says("--temp") || says("--baro") => "Add its air",
                 () if says("hours") || says("--hours") => "Add its running time",
-                () => "Mend the run",
+                () => "Fix the run",
             };
             Some((label, of(bike, &format!("/last?run={}", in_address(run)))))
         }

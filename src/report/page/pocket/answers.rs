@@ -138,7 +138,7 @@ impl Wants {
             Err(trouble) => return Ok(refused(&trouble)),
         };
         let Some(span) = Span::of(question)? else {
-            let why = "What this bike wants depends on more of the air than a table can show: a lean run holds it, and its box corrects for the air by itself.";
+            let why = "What this bike wants depends on more of the air than a table can show: a lean run limits it, and its box corrects for the air by itself.";
             return Ok(refused(&Trouble::request(None, why, "Ask at the laptop: `reedbook rejet`.")));
         };
         Ok(match Table::of(question, &span, screen) {

@@ -147,7 +147,7 @@ if (typeof document !== "undefined") (() => {
   outing.onsubmit = (event) => {
     event.preventDefault();
     const said = Object.fromEntries([...new FormData(outing)].map(([name, text]) => [name, text.trim()]).filter(([, text]) => text));
-    if (!Object.keys(judged).length && !Object.keys(said).length) return put($("logged"), "Nothing is said of the outing.");
+    if (!Object.keys(judged).length && !Object.keys(said).length) return put($("logged"), "No verdict yet.");
     const { minutes: ran, ...rest } = said, minutes = ran && Number(ran.replace(",", "."));
     if (ran && !(minutes > 0 && minutes < 1440)) return put($("logged"), "The running time is no number of minutes.");
     const wrong = said.lap && pocket.lap(said.lap);

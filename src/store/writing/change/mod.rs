@@ -322,17 +322,17 @@ fn refuse_empty(
         if comparison.changes.iter().any(|change| change.field != "engine") {
             return Ok(());
         }
-        return Err(StoreError::NothingChanged {
-            message: format!("The setup of {bike} holds nothing yet."),
-            help: format!("Fill in bikes/{bike}/setup.toml first: take the '#' off the lines you know.")
-                .into(),
-        });
+        return Err(StoreError::request(
+            None,
+            format!("The setup of {bike} holds nothing yet."),
+            format!("Fill in bikes/{bike}/setup.toml first: take the '#' off the lines you know."),
+        ));
     };
     if !comparison.changes.is_empty() || act.takes_engine_back {
         return Ok(());
     }
     Err(StoreError::NothingChanged {
-        message: format!("Nothing differs from setup {}: there is nothing to record.", latest.number),
+        message: format!("{bike}: as in setup {} already; nothing recorded.", latest.number),
         help: format!(
             "Edit bikes/{bike}/setup.toml or name what changed, like jetting.main=172. A comment alone is not a change."
         )

@@ -227,8 +227,13 @@ fn meant(all: Vec<OpenJob>, which: &WhichJobs) -> Result<Vec<OpenJob>, StoreErro
         let mut there: Vec<u32> = all.iter().map(|job| job.number).collect();
         there.sort_unstable();
         let there: Vec<String> = there.iter().map(ToString::to_string).collect();
+        if there.is_empty() {
+            return Err(StoreError::NothingChanged {
+                message: "No job is open at any bike: nothing to tick.".into(),
+                help: Command::Jobs + " lists them.",
+            });
+        }
         let help = match there.as_slice() {
-            [] => "There is none: nothing is to be done at any bike.".into(),
             [only] => {
                 Guidance::from(format!("There is only job {only}; ")) + Command::Jobs + " says what it is."
             }

@@ -157,7 +157,7 @@ fn unrecorded_remark(book: &Book<'_>, bike: &str, id: &str) -> Result<Vec<Guidan
     );
     let remark = Guidance::from(differ)
         + Command::RecordSetup(Some(bike.to_owned()))
-        + " and mend this outing with "
+        + " and fix this outing with "
         + Command::MendOuting(bike.to_owned(), id.to_owned(), OutingChange::NewestSetup)
         + ".";
     Ok(vec![remark])
@@ -180,7 +180,7 @@ fn meter_remarks(book: &Book<'_>, bike: &str, outing: &Outing) -> Result<Vec<Str
     let since = before.outing.date.day();
     Ok(vec![if hours < 0.0 {
         format!(
-            "The meter stood at {last} on {since} and now shows {meter}: was it changed, or is it a slip?"
+            "The meter stood at {last} on {since} and now shows {meter}: was it changed, or is it a typing mistake?"
         )
     } else {
         format!("{hours:.1} h on the meter since {since}.")
@@ -333,6 +333,7 @@ fn as_written(field: &str) -> String {
     let (name, rest) = field.split_once('.').map_or((None, field), |(name, rest)| (Some(name), rest));
     match (name, zone(rest)) {
         (None, _) if field == "note" => "notes".to_owned(),
+        (None, _) if field == "fixed" => "mended".to_owned(),
         (None, Some((zone, ..))) => format!("verdict.{zone}"),
         (Some(name), Some((zone, ..))) if name != "verdict" => format!("{name}.verdict.{zone}"),
         _ => field.to_owned(),
@@ -389,15 +390,18 @@ pub fn mend(
     }
     if garage.recorded(&known.file)?.as_ref() == Some(&bytes) {
         return Err(StoreError::NothingChanged {
-            message: "The outing says that already.".into(),
-            help: Guidance::from("Name what to mend, like ")
+            message: format!(
+                "{bike}: the outing of {} is so already; nothing recorded.",
+                known.outing.date.short()
+            ),
+            help: Guidance::from("Name what to fix, like ")
                 + Command::MendOuting(bike.to_owned(), known.id.clone(), OutingChange::Right)
                 + format!(", or edit {} and run this again.", known.file.display()),
         });
     }
     let changes = vec![(known.file.clone(), Some(bytes))];
     let message = Message {
-        why: format!("Mend the outing of {bike} on {}", known.outing.date.day()),
+        why: format!("Fix the outing of {bike} on {}", known.outing.date.day()),
         trailers: vec![(BIKE_TRAILER, bike.to_owned()), (OUTING_TRAILER, known.id.clone())],
     };
     garage.repository().record(&changes, &message, moment.now, moment.now)?;

@@ -45,7 +45,7 @@ pub fn remove(
         return Err(StoreError::request(
             None,
             format!("{} has errors and was never recorded: git would not keep it.", path_text(&file)),
-            "Mend the file, or delete it yourself.",
+            "Fix the file, or delete it yourself.",
         ));
     };
     let setup = Book::open(garage)?.outing(bike, &id).ok().and_then(|record| record.setup);
@@ -175,7 +175,7 @@ pub fn require_every_outing(book: &Book<'_>, bike: &str) -> Result<(), StoreErro
     // What a newer version wrote is neither mended nor taken out.
     let help = match findings.first() {
         Some(first) if first.code == Code::UnknownField => first.help.clone(),
-        _ => Guidance::from("Mend the file; ") + ways_out(bike, &broken.file),
+        _ => Guidance::from("Fix the file; ") + ways_out(bike, &broken.file),
     };
     Err(StoreError::OutingUnread { message, help, place: Place { line, ..Place::file(&broken.file) } })
 }

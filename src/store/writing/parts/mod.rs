@@ -205,14 +205,14 @@ pub fn mend(
             return Book::open(garage)?.part(name);
         }
         return Err(StoreError::NothingChanged {
-            message: "The part's file says that already.".into(),
-            help: Guidance::from("Name what to mend, like ")
+            message: format!("{name} is so already; nothing recorded."),
+            help: Guidance::from("Name what to fix, like ")
                 + Command::MendPart(name.to_owned())
                 + format!(", or edit {} and run this again.", known.file.display()),
         });
     }
     let message =
-        Message { why: format!("Mend the part {name}"), trailers: vec![(PART_TRAILER, name.to_owned())] };
+        Message { why: format!("Fix the part {name}"), trailers: vec![(PART_TRAILER, name.to_owned())] };
     garage.repository().record(&[change], &message, moment.now, moment.now)?;
     Book::open(garage)?.part(name)
 }
@@ -264,7 +264,7 @@ fn require_possible(
             let was = if end.did == Deed::Failed { "" } else { "was " };
             return wrong(
                 format!("{name} {was}{} on {}.", end.did.word(), end.date.day()),
-                Guidance::from("If it was made new, say so first: ")
+                Guidance::from("If it was rebuilt, say so first: ")
                     + Command::RenewPart(name.clone())
                     + "; a new part gets its own name with "
                     + Command::MakeAnotherPart
@@ -273,10 +273,12 @@ fn require_possible(
         }
     }
     match (deed.did, place) {
-        (Deed::Fitted, Some(place)) if fitting.is_some_and(|fitting| fitting.is_at(place)) => wrong(
-            format!("{name} is in {} already.", place.words()),
-            Command::ShowPart(name.clone()) + " shows its history.",
-        ),
+        (Deed::Fitted, Some(place)) if fitting.is_some_and(|fitting| fitting.is_at(place)) => {
+            Err(StoreError::NothingChanged {
+                message: format!("{name} is in {} already.", place.words()),
+                help: Command::ShowPart(name.clone()) + " shows its history.",
+            })
+        }
         (Deed::Fitted, Some(place)) if !deed.moved => {
             let goes = fitting.cloned().unwrap_or_default();
             let places = if goes.engine == place.engine { "places" } else { "engines" };
