@@ -192,16 +192,17 @@ pub fn held_at_full(book: &Book<'_>, setup: &SetupRecord) -> Result<Option<Still
     }
     let shelf = Shelf::of(book, &setup.bike)?;
     let tables = shelf.tables();
+    let ran = book.outings(&setup.bike)?.iter().any(|run| run.setup == Some(setup.number));
     let names = whole.fields.cylinders();
     if names.is_empty() {
         let holds = known_holds(book, &setup.bike, &whole, &tables)?;
-        return Ok(still_lean_at_full(&holds, setup.number));
+        return Ok(still_lean_at_full(&holds, (setup.number, &whole, ran), &tables));
     }
     for name in &names {
         let seen = book.for_cylinder(name);
         let own = whole.for_cylinders(name, &seen.sharing_with(&setup.bike)?);
         let holds = known_holds(&seen, &setup.bike, &own, &tables)?;
-        if let Some(held) = still_lean_at_full(&holds, setup.number) {
+        if let Some(held) = still_lean_at_full(&holds, (setup.number, &own, ran), &tables) {
             return Ok(Some(held.at_cylinder(name)));
         }
     }

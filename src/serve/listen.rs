@@ -75,6 +75,8 @@ pub(super) fn until_stopped(
         let stopped = stopped().map_err(|error| cannot(&error))?;
         let room = Arc::new(Semaphore::new(CONNECTIONS));
         let busy = Arc::clone(&standing.busy);
+        // Who is told the address finds every page ready to be made.
+        pages::read_ahead(&standing.order.root);
         standing.weigh_ahead();
         let accepting = tokio::spawn(accept(listener, Arc::new(standing), Arc::clone(&room)));
         started()?;

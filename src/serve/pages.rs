@@ -64,11 +64,18 @@ impl Visit {
     }
 }
 
+/// Reads what every page reads, so that the first to ask does not wait for that. What cannot be read is said by its page.
+pub(super) fn read_ahead(root: &Path) {
+    if let (Ok(garage), Ok(moment)) = (Garage::open(root), Moment::of_the_machine()) {
+        let _ = now(&garage, None, moment.now, |_, _| Ok(()));
+    }
+}
+
 /// Reads every bike's notes and weighs its record in the air of the day, so that the first to ask does not wait for that. What cannot
 /// be answered is said by its page.
 pub(super) fn weigh_ahead(root: &Path) {
+    read_ahead(root);
     let (Ok(garage), Ok(moment)) = (Garage::open(root), Moment::of_the_machine()) else { return };
-    let _ = now(&garage, None, moment.now, |_, _| Ok(()));
     for bike in garage.bikes() {
         let of_the_day = InAir { typed: None, place: None, is_right: &|_| false, drawn: false };
         let _ = rejet(&garage, &bike, &of_the_day, (moment.now, garage.units()), |_| Ok(()));

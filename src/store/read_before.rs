@@ -23,9 +23,19 @@ type Seen = (String, Oid);
 #[derive(Default)]
 pub(in crate::store) struct SetupsRead(Mutex<Known>);
 
+/// A cylinder, and those that share its carburetor.
+type Cylinder = (String, Vec<String>);
+
+/// A recorded setup as it was read.
+struct Read {
+    whole: Arc<Combination>,
+    /// As each cylinder has it.
+    of_cylinder: HashMap<Cylinder, Arc<Combination>>,
+}
+
 #[derive(Default)]
 struct Known {
-    recorded: HashMap<Seen, Arc<Combination>>,
+    recorded: HashMap<Seen, Read>,
     /// Those, the oldest first.
     kept: VecDeque<Seen>,
     /// As they lie on disk: of each bike its files, whether a bare length was refused, and what was read.
@@ -51,13 +61,27 @@ impl SetupsRead {
 
     /// A recorded setup, where it was read before.
     fn before(&self, seen: &Seen) -> Option<Combination> {
-        let found = self.lock().recorded.get(seen).cloned();
+        let found = self.lock().recorded.get(seen).map(|read| Arc::clone(&read.whole));
         found.map(|read| Combination::clone(&read))
+    }
+
+    /// A recorded setup as a cylinder has it, laid over where it was not before.
+    fn of_cylinder(&self, seen: &Seen, cylinder: Cylinder, whole: &Combination) -> Combination {
+        let found = self.lock().recorded.get(seen).and_then(|read| read.of_cylinder.get(&cylinder).cloned());
+        if let Some(laid) = found {
+            return Combination::clone(&laid);
+        }
+        let laid = whole.for_cylinders(&cylinder.0, &cylinder.1);
+        if let Some(read) = self.lock().recorded.get_mut(seen) {
+            read.of_cylinder.insert(cylinder, Arc::new(laid.clone()));
+        }
+        laid
     }
 
     fn keep(&self, seen: Seen, read: &Combination) {
         let mut known = self.lock();
-        if known.recorded.insert(seen.clone(), Arc::new(read.clone())).is_none() {
+        let read = Read { whole: Arc::new(read.clone()), of_cylinder: HashMap::new() };
+        if known.recorded.insert(seen.clone(), read).is_none() {
             known.kept.push_back(seen);
         }
         if known.kept.len() > KEPT
@@ -143,7 +167,9 @@ impl Book<'_> {
 
     /// A setup as read from its files.
     pub fn combination(&self, bike: &str, setup: Option<&SetupRecord>) -> Result<Combination, StoreError> {
-        self.at_its_cylinder(bike, self.combination_of_all(bike, setup)?)
+        let whole = self.combination_of_all(bike, setup)?;
+        let seen = setup.map(|setup| seen(bike, setup)).transpose()?;
+        self.at_its_cylinder(bike, seen.as_ref(), whole)
     }
 
     /// The same of all cylinders.
@@ -153,10 +179,11 @@ impl Book<'_> {
         setup: Option<&SetupRecord>,
     ) -> Result<Combination, StoreError> {
         if let Some(setup) = setup {
-            let commit = commit_of(setup)?;
+            let seen = seen(bike, setup)?;
+            let commit = seen.1;
             // Old versions are read leniently: a bare length of long ago is no error now.
             let read = || Ok(Combination::read(&self.garage().files_at(commit, bike)?, false));
-            return self.setups_read.recorded((bike.to_owned(), commit), read);
+            return self.setups_read.recorded(seen, read);
         }
         match self.garage().files_now(bike) {
             Ok(files) => Ok(self.setups_read.on_disk(files, self.garage().is_imperial())),
@@ -172,10 +199,11 @@ impl Book<'_> {
         bike: &str,
         setup: &SetupRecord,
     ) -> Result<Result<Combination, SetupFiles>, StoreError> {
-        if let Some(read) = self.setups_read.before(&(bike.to_owned(), commit_of(setup)?)) {
-            return Ok(Ok(self.at_its_cylinder(bike, read)?));
+        let seen = seen(bike, setup)?;
+        if let Some(read) = self.setups_read.before(&seen) {
+            return Ok(Ok(self.at_its_cylinder(bike, Some(&seen), read)?));
         }
-        Ok(Err(self.garage().files_at(commit_of(setup)?, bike)?))
+        Ok(Err(self.garage().files_at(seen.1, bike)?))
     }
 
     /// Keeps a recorded setup that was read from those files, and gives it as the cylinder has it.
@@ -185,16 +213,29 @@ impl Book<'_> {
         setup: &SetupRecord,
         read: Combination,
     ) -> Result<Combination, StoreError> {
-        self.setups_read.keep((bike.to_owned(), commit_of(setup)?), &read);
-        self.at_its_cylinder(bike, read)
+        let seen = seen(bike, setup)?;
+        self.setups_read.keep(seen.clone(), &read);
+        self.at_its_cylinder(bike, Some(&seen), read)
     }
 
-    fn at_its_cylinder(&self, bike: &str, whole: Combination) -> Result<Combination, StoreError> {
-        Ok(match self.cylinder().filter(|_| whole.findings.is_empty()) {
-            Some(name) => whole.for_cylinders(name, &self.sharing_with(bike)?),
-            None => whole,
+    /// A setup as the cylinder has it whose view this is; what was recorded is laid over once.
+    fn at_its_cylinder(
+        &self,
+        bike: &str,
+        seen: Option<&Seen>,
+        whole: Combination,
+    ) -> Result<Combination, StoreError> {
+        let Some(name) = self.cylinder().filter(|_| whole.findings.is_empty()) else { return Ok(whole) };
+        let cylinder = (name.to_owned(), self.sharing_with(bike)?);
+        Ok(match seen {
+            Some(seen) => self.setups_read.of_cylinder(seen, cylinder, &whole),
+            None => whole.for_cylinders(&cylinder.0, &cylinder.1),
         })
     }
+}
+
+fn seen(bike: &str, setup: &SetupRecord) -> Result<Seen, StoreError> {
+    Ok((bike.to_owned(), commit_of(setup)?))
 }
 
 /// The commit that recorded a setup.
@@ -236,6 +277,27 @@ mod tests {
             of("moth", commit, "172");
         }
         assert_eq!(of("moth", 1, "180"), Some("180".to_owned()), "the oldest is kept for ever");
+    }
+
+    #[test]
+    fn what_a_cylinder_has_is_kept_for_it_and_for_those_that_share_with_it() {
+        let read = SetupsRead::default();
+        let seen = ("otter".to_owned(), Oid::from_str(&format!("{:040x}", 1)).unwrap());
+        let setup = "[jetting]\nmain = \"160\"\n[cylinder.right.jetting]\nmain = \"162\"\n";
+        let whole = Combination::read(&files("otter", setup), false);
+        let main = |name: &str, others: &[&str]| {
+            let cylinder = (name.to_owned(), others.iter().map(|other| (*other).to_owned()).collect());
+            let laid = read.of_cylinder(&seen, cylinder, &whole);
+            laid.fields.get("jetting.main").map(Value::text)
+        };
+        assert_eq!(main("right", &[]), Some("162".to_owned()), "before it is kept");
+        read.keep(seen.clone(), &whole);
+        for _ in 0..2 {
+            assert_eq!(main("left", &[]), Some("160".to_owned()));
+            assert_eq!(main("right", &[]), Some("162".to_owned()));
+            assert_eq!(main("right", &["left"]), Some("162".to_owned()));
+        }
+        assert_eq!(read.lock().recorded[&seen].of_cylinder.len(), 3);
     }
 
     #[test]

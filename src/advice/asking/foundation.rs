@@ -2,7 +2,7 @@
 
 use super::{LeanSoFar, Question, Unanswered};
 use crate::advice::foundation::{self, Foundation, Ground};
-use crate::advice::held::Hold;
+use crate::advice::held::{Hold, seized_by_its_parts};
 use crate::advice::learning::{Settings, UNRELATED, sign_of_lean};
 use crate::advice::standing::require_lean_runs_placed;
 use crate::notebook::guidance::{CommandOption, Guidance};
@@ -48,6 +48,14 @@ impl<'g> Question<'g> {
         require_every_outing(book, bike)?;
         require_lean_runs_placed(&book.of_all(), bike)?;
         require_engine_here(book, bike, on_it.fields.text("engine"))?;
+        // What ran when it seized is not known: no size is more than that.
+        if let Some(seized) = seized_by_its_parts(book, bike, &on_it.fields)? {
+            return Err(Unanswered::from(StoreError::request(
+                Some("engine"),
+                seized,
+                "Once the cause is mended, log that with it.",
+            )));
+        }
         if book.cylinder().is_some() {
             let all = book.of_all();
             require_known_to_outings(&all, bike, &all.combination(bike, None)?)?;

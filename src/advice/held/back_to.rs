@@ -211,14 +211,16 @@ impl Case<'_> {
         Some(Refusal { by_a_run: None, ..Self::refusal(hold, sentence) })
     }
 
-    /// While one cylinder was lean in the last run none gets less.
+    /// While one cylinder was lean in the last run none gets less, nor what else may have done it: they are on one crank.
     pub(super) fn beside_a_lean_cylinder(&self) -> Option<Refusal> {
-        let (sentence, run) = self.lean_beside.clone().filter(|_| self.step.takes_fuel_away())?;
-        let harm = self.step.of(HurtKind::Fuel).next()?;
+        let (sentence, run) = self.lean_beside.clone()?;
+        let less = self.step.of(HurtKind::Fuel).next();
+        let harm = less.or_else(|| self.step.harms.first())?;
+        let nor = if less.is_none() { format!(" Nor this: {}.", harm.words) } else { String::new() };
         Some(Refusal {
             cylinder: None,
             field: harm.field.clone(),
-            sentence: sentence.into(),
+            sentence: format!("{sentence}{nor}").into(),
             by_a_run: Some(run),
         })
     }

@@ -3,7 +3,7 @@
 use super::hold::{Hold, Reference, Tables};
 use super::holds::Holds;
 use super::step::throttle;
-use super::words::was;
+use super::words::{capital, was};
 use crate::air::Air;
 use crate::notebook::{Combination, Mixture, Setup};
 use crate::store::OutingRecord;
@@ -38,6 +38,13 @@ pub fn still_lean(
         let grave = first.seizure || first.zone == "full" && first.is_detonation();
         let words = in_a_sentence(holds, first);
         if grave { found.stops.push(words) } else { found.known.push(words) }
+    } else if let Some(seized) =
+        holds.not_again.iter().find(|hold| hold.seizure && !hold.mended && !is_said(hold))
+    {
+        found.stops.push(format!(
+            "{}, and no cause is written down: what was right on more since does not clear it yet.",
+            capital(&ran_lean(seized))
+        ));
     }
     found
 }
@@ -68,13 +75,23 @@ impl StillHeld {
     }
 }
 
-/// The run that holds full throttle; graver is one on this setup, or with this engine in another bike. None where a later run or a cause
-/// let it go.
-pub fn still_lean_at_full(holds: &Holds, setup: u32) -> Option<StillHeld> {
-    let grave = |hold: &&Hold| (hold.zone == "full" || hold.seizure) && !hold.mended && is_its_own(hold);
+/// The run that holds full throttle; graver is one on this setup, with this engine in another bike, or where the setup never ran and has
+/// less than is asked for. None where a later run or a cause let it go.
+pub fn still_lean_at_full(
+    holds: &Holds,
+    (setup, whole, ran): (u32, &Combination, bool),
+    tables: &Tables<'_>,
+) -> Option<StillHeld> {
+    let holding = |hold: &&Hold| (hold.zone == "full" || hold.seizure) && !hold.mended && is_its_own(hold);
     let on_it = |hold: &&Hold| hold.was_in_another_bike() || hold.setup() == Some(setup);
-    let hold = holds.holds.iter().filter(grave).find(on_it).or(holds.holds.iter().find(grave))?;
-    Some(StillHeld::of(holds, hold, on_it(&hold)))
+    let too_little = |hold: &&Hold| {
+        let least = Reference::of(whole).and_then(|reference| hold.least_over(reference, None, tables));
+        !ran && least.is_none_or(|least| least > 1.0)
+    };
+    let grave = |hold: &&Hold| on_it(hold) || too_little(hold);
+    let all = || holds.holds.iter().filter(holding);
+    let hold = all().find(grave).or_else(|| all().next())?;
+    Some(StillHeld::of(holds, hold, grave(&hold)))
 }
 
 /// Whether a hold speaks of the combination itself: it ran on it, its engine did in another bike, or it seized in the same carburetor.

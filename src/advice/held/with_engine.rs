@@ -5,11 +5,11 @@ use std::rc::Rc;
 use super::combination::BIKE;
 use super::hold::Hold;
 use super::ran::Setups;
-use super::sign::{may_hold, signs, was_judged};
+use super::sign::{may_hold, signs, was_judged, was_rich_enough};
 use crate::advice::learning::{Sign, lean_sign};
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{Command, Guidance, OutingChange};
-use crate::notebook::{Combination, FieldSet};
+use crate::notebook::{Combination, Deed, FieldSet, Outing, When};
 use crate::store::{Book, OutingRecord, StoreError, require_every_outing};
 
 /// Whether a run of a bike may hold it, or one of its engine in another bike: a look at the words alone, before anything is reckoned.
@@ -117,4 +117,67 @@ impl WithEngine {
             last.outing.date.day()
         ))
     }
+}
+
+/// Kinds of part that seize in the bore, and the bore itself.
+const IN_THE_BORE: [&str; 3] = ["piston", "ring", "cylinder"];
+
+/// A seizure is logged within so many minutes of what it broke, before it or after.
+const AROUND: i64 = 2 * 24 * 60;
+
+/// What the part book alone says of an engine: something in its bore failed by seizing, no run around that day says so, and none since was
+/// right at full throttle. A sentence.
+pub fn seized_by_its_parts(
+    book: &Book<'_>,
+    bike: &str,
+    now: &FieldSet,
+) -> Result<Option<Guidance>, StoreError> {
+    let Some(engine) = now.text("engine") else { return Ok(None) };
+    // What seized one cylinder stopped all of them.
+    let book = &book.of_all();
+    let mut newest: Option<(When, String, String)> = None;
+    for record in book.parts()?.iter().filter(|one| IN_THE_BORE.contains(&one.part.kind.as_str())) {
+        let mut was_in = None;
+        for (_, event) in record.part.events_in_order() {
+            let how = event.how.as_deref().filter(|_| event.did == Deed::Failed && was_in == Some(engine));
+            let said = how.filter(|how| is_a_seizure(how));
+            if let Some(how) = said.filter(|_| newest.as_ref().is_none_or(|(date, ..)| *date < event.date)) {
+                newest = Some((event.date, record.name.clone(), how.to_owned()));
+            }
+            was_in = event.engine.as_deref().or(was_in);
+        }
+    }
+    let Some((date, part, how)) = newest else { return Ok(None) };
+    for other in book.bikes_with_engine(engine)? {
+        let setups = Setups::of(book, &other)?;
+        for run in book.outings(&other)? {
+            let setup = setups.records.iter().find(|setup| Some(setup.number) == run.setup);
+            if setup.and_then(|setup| setup.engine.as_deref()) != Some(engine) {
+                continue;
+            }
+            let around = run.outing.date >= date.minutes_later(-AROUND)
+                && run.outing.date <= date.minutes_later(AROUND);
+            let each = run.outing.at_each_cylinder();
+            let is_lean = |own: &Outing| signs(own).iter().any(|sign| sign.zone == "full");
+            let says_so = each.iter().any(|(_, own)| is_lean(own));
+            let was_right = each.iter().any(|(_, own)| was_rich_enough(own, "full")) && !says_so;
+            if around && says_so || run.outing.date > date && was_right {
+                return Ok(None);
+            }
+        }
+    }
+    let words = format!(
+        "Engine {}: {} failed on {} (\"{}\"), and no run says that it seized: find the cause before it is started again, and log the run that did it, with its verdict, its words and its air: ",
+        visible(engine),
+        visible(&part),
+        date.day(),
+        visible(&how)
+    );
+    Ok(Some(Guidance::from(words) + Command::AddOuting(bike.to_owned()) + "."))
+}
+
+/// Whether what is written of a part that failed says that it seized.
+fn is_a_seizure(how: &str) -> bool {
+    let seen = Outing { piston: Some(how.to_owned()), ..Outing::default() };
+    lean_sign(&seen).is_some_and(|sign| sign.is_seizure())
 }

@@ -11,14 +11,17 @@ use crate::notebook::fields::names::visible;
 use crate::quantity::fixed;
 
 /// Pixels across and upwards, of a whole season and of a part of it.
-const WHOLE: (u32, u32) = (900, 210);
+const WHOLE: (u32, u32) = (1000, 210);
 const PART: (u32, u32) = (440, 210);
 /// Events that have room in a part.
 const EVENTS: usize = 6;
-/// Pixels beside the plot and under it.
+/// Pixels beside the plot, and of a line of words under it.
 const BESIDE: u32 = 72;
-const UNDER: u32 = 76;
 const RIGHT: u32 = 10;
+const LEFT: u32 = 4;
+const LINE: u32 = LETTERS * 9 / 10;
+/// Pixels that a letter takes at most there, of a sans that is wider than most.
+const LETTER: usize = 10;
 /// How long after the last run of an event another one still belongs to it, s.
 const APART: i64 = 2 * 24 * 3600;
 /// The most letters of a cylinder's name beside a mark.
@@ -57,7 +60,7 @@ fn draw_on(size: (u32, u32), events: &[&[SeasonRun]], words: &str) -> Option<Str
         return None;
     }
     let laps = reach(events.iter().flat_map(|event| event.iter()).filter_map(|run| run.off_best_percent));
-    to_svg(size, words, |area| draw(area, events, (laps, f64::from(size.0 - BESIDE - RIGHT))))
+    to_svg(size, words, |area| draw(area, events, (laps, f64::from(size.0 - LEFT - BESIDE - RIGHT))))
 }
 
 fn draw(area: &Area<'_>, events: &[&[SeasonRun]], (laps, across): (Option<(f64, f64)>, f64)) -> Drawn {
@@ -66,11 +69,23 @@ fn draw(area: &Area<'_>, events: &[&[SeasonRun]], (laps, across): (Option<(f64, 
     let row = low - 0.2 * (high - low);
     let foot = row - 0.14 * (high - low);
     let untimed = events.iter().flat_map(|event| event.iter()).any(|run| run.off_best_percent.is_none());
+    // Half of the room is every event's alike, half goes by its runs.
+    let all: usize = events.iter().map(|event| event.len()).sum();
+    let begins = events.iter().scan(0.0, |from, event| {
+        let begin = *from;
+        *from += across * f64::midpoint(1.0 / place(events.len()), place(event.len()) / place(all));
+        Some((begin, *from - begin))
+    });
+    let begins: Vec<(f64, f64)> = begins.collect();
+    let names = names_of(events, &begins, across);
+    let rows = names.iter().map(|name| name.row + 1).max().unwrap_or(0);
+    let under = u32::try_from(rows).unwrap_or(0) * 2 * LINE + 4;
     let mut axes = ChartBuilder::on(area)
         .margin_top(8)
+        .margin_left(LEFT)
         .margin_right(RIGHT)
         .set_label_area_size(LabelAreaPosition::Left, BESIDE)
-        .set_label_area_size(LabelAreaPosition::Bottom, UNDER)
+        .set_label_area_size(LabelAreaPosition::Bottom, under)
         .build_cartesian_2d(0.0..across, foot..high)?;
     axes.configure_mesh()
         .disable_x_mesh()
@@ -89,21 +104,13 @@ fn draw(area: &Area<'_>, events: &[&[SeasonRun]], (laps, across): (Option<(f64, 
             + Text::new("no lap".to_owned(), (-8, 0), anchored(INK, HPos::Right, VPos::Center));
         axes.draw_series(std::iter::once(words))?;
     }
-    // Half of the room is every event's alike, half goes by its runs.
-    let all: usize = events.iter().map(|event| event.len()).sum();
-    let width = |event: &[SeasonRun]| {
-        across * f64::midpoint(1.0 / place(events.len()), place(event.len()) / place(all))
-    };
-    let letters = told_apart(&names(events.iter().flat_map(|event| event.iter())));
-    let mut from = 0.0;
-    for (number, event) in events.iter().enumerate() {
-        let wide = width(event);
-        event_of(&mut axes, event, (from, wide), (row, letters))?;
-        let is_last = number + 1 == events.len();
-        named(&mut axes, event, (number, is_last), (from, across, foot, high))?;
-        from += wide;
+    let letters = told_apart(&cylinders_of(events.iter().flat_map(|event| event.iter())));
+    for ((event, at), name) in events.iter().zip(begins).zip(&names) {
+        led(&mut axes, name.row, (at.0, foot, high))?;
+        event_of(&mut axes, event, at, (row, letters))?;
     }
-    Ok(())
+    // Over every line, so that none goes through a word.
+    names.iter().try_for_each(|name| name.draw(&mut axes, foot))
 }
 
 /// The marks of an event; its laps hang together.
@@ -130,35 +137,63 @@ fn event_of(
     Ok(())
 }
 
-/// Day and place of an event under it, with a line down to them; of two neighbours one stands lower, so that each has room.
-fn named(
-    axes: &mut Axes<'_, '_>,
-    event: &[SeasonRun],
-    (number, is_last): (usize, bool),
-    (from, across, foot, high): (f64, f64, f64, f64),
-) -> Drawn {
-    let Some(first) = event.first() else { return Ok(()) };
-    let line = i32::try_from(LETTERS).unwrap_or(0) * 9 / 10;
-    let down = if number % 2 == 0 { 2 } else { 2 + 2 * line };
+/// The line where an event begins, down to its name.
+fn led(axes: &mut Axes<'_, '_>, row: usize, (from, foot, high): (f64, f64, f64)) -> Drawn {
     if from > 0.0 {
         axes.draw_series(LineSeries::new([(from, foot), (from, high)], FAINT))?;
     }
-    let leader = EmptyElement::at((from, foot)) + PathElement::new(vec![(0, 0), (0, down + line)], FAINT);
+    let leader = EmptyElement::at((from, foot)) + PathElement::new(vec![(0, 0), (0, down(row, 1))], FAINT);
     axes.draw_series(std::iter::once(leader))?;
-    let name = first.place.as_deref().map(shortened).unwrap_or_default();
-    // The last one has no neighbour to grow over, but an edge.
-    let edge = i32::try_from(RIGHT).unwrap_or(0);
-    let (at, across, shift) = if is_last { (across, HPos::Right, edge) } else { (from, HPos::Left, 4) };
-    let style = || anchored(INK, across, VPos::Top);
-    let text = EmptyElement::at((at, foot))
-        + Text::new(first.date.day(), (shift, down), style())
-        + Text::new(name, (shift, down + line), style());
-    axes.draw_series(std::iter::once(text))?;
     Ok(())
 }
 
+/// How far under the plot a line of words of a row begins.
+fn down(row: usize, line: usize) -> i32 {
+    2 + i32::try_from((2 * row + line) * LINE as usize).unwrap_or(0)
+}
+
+/// Day and place of an event, as they stand under it.
+struct EventName {
+    words: [String; 2],
+    /// From where to where, pixels from the left.
+    span: (f64, f64),
+    /// Of two lines each.
+    row: usize,
+}
+
+/// The names, each in the highest row where it has room; the last has no neighbour to grow over, but an edge.
+fn names_of(events: &[&[SeasonRun]], begins: &[(f64, f64)], across: f64) -> Vec<EventName> {
+    let mut names: Vec<EventName> = Vec::new();
+    for (number, (event, (from, _))) in events.iter().zip(begins).enumerate() {
+        let Some(first) = event.first() else { continue };
+        let words = [first.date.day(), first.place.as_deref().map(shortened).unwrap_or_default()];
+        let wide = place(words.iter().map(|words| words.chars().count()).max().unwrap_or(0) * LETTER);
+        let is_last = number + 1 == events.len();
+        let edge = across + f64::from(RIGHT) - 2.0;
+        let span = if is_last { (edge - wide, edge) } else { (from + 4.0, from + 4.0 + wide) };
+        let is_free = |row: &usize| names.iter().all(|name| name.row != *row || name.span.1 < span.0);
+        let row = (0..=names.len()).find(is_free).unwrap_or(0);
+        names.push(EventName { words, span, row });
+    }
+    names
+}
+
+impl EventName {
+    fn draw(&self, axes: &mut Axes<'_, '_>, foot: f64) -> Drawn {
+        for (line, words) in self.words.iter().enumerate() {
+            let (top, bottom) = (down(self.row, line), down(self.row, line + 1));
+            let wide = i32::try_from(words.chars().count() * LETTER).unwrap_or(0);
+            let ground = Rectangle::new([(0, top + 1), (wide, bottom)], WHITE.filled());
+            let words = Text::new(words.clone(), (0, top), anchored(INK, HPos::Left, VPos::Top));
+            let text = EmptyElement::at((self.span.0, foot)) + ground + words;
+            axes.draw_series(std::iter::once(text))?;
+        }
+        Ok(())
+    }
+}
+
 /// The cylinders that stand at marks.
-fn names<'a>(runs: impl Iterator<Item = &'a SeasonRun>) -> BTreeSet<&'a str> {
+fn cylinders_of<'a>(runs: impl Iterator<Item = &'a SeasonRun>) -> BTreeSet<&'a str> {
     runs.filter_map(|run| run.cylinder.as_deref()).collect()
 }
 
@@ -179,7 +214,7 @@ fn letter(name: &str, letters: usize) -> String {
 /// What the letters at the marks mean: "l left, r right"; none where there are none.
 pub(super) fn cylinders(runs: &[SeasonRun]) -> Option<String> {
     let events = newest(runs, 2 * EVENTS);
-    let names = names(events.into_iter().flatten());
+    let names = cylinders_of(events.into_iter().flatten());
     let letters = told_apart(&names);
     let said: Vec<String> =
         names.iter().map(|name| format!("{} {}", letter(name, letters), visible(name))).collect();
@@ -196,4 +231,42 @@ fn shortened(place: &str) -> String {
 /// "0", "2.5".
 fn tick(value: f64, span: f64) -> String {
     fixed(value.max(0.0), usize::from(span < 4.0))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{EventName, RIGHT, names_of};
+    use crate::advice::drawn::{JudgedRun, SeasonRun};
+    use crate::notebook::When;
+
+    fn run(day: &str, place: &str) -> SeasonRun {
+        SeasonRun {
+            date: When::parse(&format!("{day}T10:00+00:00"), When::default().offset()).unwrap(),
+            place: Some(place.to_owned()),
+            off_best_percent: Some(1.0),
+            seen: JudgedRun::NotJudged,
+            cylinder: None,
+            setup: None,
+        }
+    }
+
+    #[test]
+    fn no_name_of_an_event_stands_over_another_or_over_the_edge() {
+        let runs: Vec<SeasonRun> =
+            (1..=12).map(|month| run(&format!("2026-{month:02}-01"), "High Skarne Hill")).collect();
+        for (events, across) in [(6, 354.0), (12, 914.0), (2, 354.0)] {
+            let events: Vec<&[SeasonRun]> = runs.chunks(1).take(events).collect();
+            let wide = across / f64::from(u32::try_from(events.len()).unwrap());
+            let begins: Vec<(f64, f64)> =
+                (0..12_u32).map(|number| (f64::from(number) * wide, wide)).collect();
+            let names = names_of(&events, &begins, across);
+            assert_eq!(names.len(), events.len());
+            for (at, name) in names.iter().enumerate() {
+                let over = |other: &EventName| other.row == name.row && other.span.1 >= name.span.0;
+                assert!(!names[..at].iter().any(over), "{:?} stands over another", name.words);
+            }
+            assert!(names.iter().all(|name| name.row < 3), "more rows than there is room for");
+            assert!(names.last().unwrap().span.1 <= across + f64::from(RIGHT));
+        }
+    }
 }

@@ -122,8 +122,10 @@ impl PaperSheet<'_> {
         let (stops, columns) = self.said(on_it, screen);
         // Where there is little to say it is said in larger letters.
         let longest = columns.iter().map(|column| lines_of(column)).max().unwrap_or(0);
-        let is_short = longest <= FEW;
+        let size = if longest <= FEW { " roomy" } else { "" };
         let said = longest + lines(&stops);
+        let is_long = !small && said > MANY;
+        let size = if is_long { " long" } else { size };
         let most = if !small || said <= LONG {
             usize::MAX
         } else if said <= LONGER {
@@ -136,16 +138,16 @@ impl PaperSheet<'_> {
             header {
                 h1 { (title) @if proven { ", proven" } }
                 @if let Some(why) = &why { p { (kept(why)) } }
-                p { "made " (kept(&self.day)) }
+                p.word { "made " (kept(&self.day)) }
             }
-            main class={ "sheet" (if is_short { " roomy" } else { "" }) } {
+            main class={ "sheet" (size) } {
                 @if !stops.is_empty() { div { (parts(&stops)) } }
                 div.texts { @for column in &columns { div { @for section in column { (section.markup()) } } } }
-                div.drawn style={ "grid-template-rows:" (heights(&figures)) } {
+                div.drawn style={ "grid-template-rows:" (heights(&figures, if is_long { 3 } else { 2 })) } {
                     @for drawn in &figures { (figure(drawn)) }
                 }
                 p.key {
-                    "Marks: " (MARKS) ", × not judged."
+                    "Marks: " (MARKS) ", ×\u{a0}not\u{a0}judged."
                     @if !left_out.is_empty() { " Not drawn for want of room: " (left_out.join(", ")) "; a sheet for A4 has it." }
                 }
             }
@@ -394,16 +396,18 @@ fn jets_line(jets: &JetOverAir) -> String {
     format!("Runs judged at full throttle. Line: what to fit at today's temperature{each}{then}.")
 }
 
-/// Room of each row of drawings, by the taller of two with its words.
-fn heights(figures: &[DrawnFigure]) -> String {
+/// Room of each row of drawings, by the tallest in it with its words.
+fn heights(figures: &[DrawnFigure], in_a_row: usize) -> String {
     let of = |figure: &DrawnFigure| {
-        figure.pixels_down() + TITLE + CAPTION * figure.caption.chars().count().div_ceil(LETTERS)
+        figure.pixels_down()
+            + TITLE
+            + CAPTION * figure.caption.chars().count().div_ceil(2 * LETTERS / in_a_row)
     };
-    let rows = figures.chunks(2).map(|pair| pair.iter().map(of).max().unwrap_or(0));
+    let rows = figures.chunks(in_a_row).map(|row| row.iter().map(of).max().unwrap_or(0));
     rows.map(|high| format!(" minmax(min-content,{high}fr)")).collect()
 }
 
-/// Height of a title and of a caption's line beside a drawing's own pixels, and letters on that line.
+/// Height of a title and of a caption's line beside a drawing's own pixels, and letters on that line of a drawing beside another.
 const TITLE: usize = 22;
 const CAPTION: usize = 15;
 const LETTERS: usize = 68;
@@ -445,6 +449,8 @@ fn lines_of(column: &[Section]) -> usize {
 const LINE: usize = 58;
 const CELL: usize = 48;
 const FEW: usize = 19;
+/// Lines of a column, and of what stands over both, from which on three drawings stand in a row.
+const MANY: usize = 34;
 /// Lines of a column, and of what stands over both, from which on a small page has room for a few drawings alone, how many those are, and
 /// lines that leave room for half of them.
 const LONG: usize = 20;
@@ -462,7 +468,7 @@ fn lines(parts: &[FramePart]) -> usize {
         | FramePart::Block(words)
         | FramePart::Command(words)
         | FramePart::Source(words) => of(words),
-        FramePart::Table(table) => of(&table.text),
+        FramePart::Table(table) => 1 + table.rows.len() + usize::from(!table.caption.is_empty()),
         FramePart::Boxes(jobs) => jobs.len().div_ceil(2),
         FramePart::Gap => 0,
     });

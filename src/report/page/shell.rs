@@ -4,7 +4,7 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use crate::notebook::fields::names::visible;
 use crate::quantity::fixed;
-use crate::report::out::frame::FramePart;
+use crate::report::out::frame::{FramePart, FrameTable};
 use crate::report::out::glue::{GLUE, glued, unglued};
 
 /// How the pages look.
@@ -124,7 +124,7 @@ pub(super) fn part(part: &FramePart, before: &[FramePart]) -> Markup {
                 FramePart::Say(words) => p { (coded(words)) },
                 // What is moved under the finger can be moved with the keys, too.
                 FramePart::Block(words) => pre tabindex="0" { (lines(words)) },
-                FramePart::Table(table) => pre tabindex="0" { (lines(&table.text)) },
+                FramePart::Table(table) => (tabled(table)),
                 FramePart::Boxes(jobs) => ul.boxes {
                     @for (done, job) in jobs { li class=[done.then_some("done")] { (kept(job)) } }
                 },
@@ -132,6 +132,39 @@ pub(super) fn part(part: &FramePart, before: &[FramePart]) -> Markup {
                 FramePart::Source(words) => p.source { (coded(words)) },
                 FramePart::Gap => {},
             }
+    }
+}
+
+/// Columns that have room on a phone in full size.
+const MANY: usize = 4;
+
+/// A table.
+pub(super) fn tabled(table: &FrameTable) -> Markup {
+    let figure = |column: usize| table.right.contains(&column).then_some("n");
+    let over =
+        |row: &[String]| row.last().is_some_and(|last| last.contains("over the limit")).then_some("over");
+    html! {
+        table.figures.many[table.head.len() > MANY] {
+            @if !table.caption.is_empty() { caption { (kept(&table.caption)) } }
+            thead { tr { @for (column, head) in table.head.iter().enumerate() { th scope="col" class=[figure(column)] { (kept(head)) } } } }
+            tbody {
+                @for (at, row) in table.rows.iter().enumerate() {
+                    @match row.as_slice() {
+                        [alone] => tr.group { th colspan=(table.head.len()) scope="rowgroup" { (kept(alone)) } },
+                        [first, rest @ ..] => tr class=[(table.marked == Some(at)).then_some("marked").or_else(|| over(row))] {
+                            th scope="row" class=[figure(0)] {
+                                @match first.split_once('\n') {
+                                    Some((name, least)) => { (kept(name)) " " span.least { (kept(least)) } },
+                                    None => (kept(first.trim())),
+                                }
+                            }
+                            @for (column, cell) in rest.iter().enumerate() { td class=[figure(column + 1)] { (kept(cell)) } }
+                        },
+                        [] => {},
+                    }
+                }
+            }
+        }
     }
 }
 

@@ -119,7 +119,7 @@ impl Merge<'_> {
                 let Some(run) = had_on_it(&file.path, &bytes).filter(|run| run.is_run) else { continue };
                 let numbers = self.numbers_at(tip, &run.bike)?;
                 // Where this side changed the bike as well it ran on that, and the setups are a question.
-                if self.numbers_at(self.sides.base, &run.bike)?.of(&run.setup).is_none() {
+                if self.numbers_at(self.sides.base, &run.bike)?.count() != numbers.count() {
                     continue;
                 }
                 let later = on_it.iter().any(|other| {

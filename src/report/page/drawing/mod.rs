@@ -251,4 +251,5 @@ fn dot(axes: &mut Axes<'_, '_>, at: (f64, f64)) -> Drawn {
 }
 
 /// What the marks mean.
-pub(super) const MARKS: &str = "▼ lean, ▽ slightly lean, ● right, □ slightly rich, ■ rich";
+pub(super) const MARKS: &str =
+    "▼\u{a0}lean, ▽\u{a0}slightly\u{a0}lean, ●\u{a0}right, □\u{a0}slightly\u{a0}rich, ■\u{a0}rich";

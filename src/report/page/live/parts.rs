@@ -3,13 +3,10 @@
 
 use maud::{Markup, html};
 
-use super::super::shell::{in_a_form, kept, text};
+use super::super::shell::{in_a_form, kept, tabled, text};
 use super::{PageFrame, in_address};
-use crate::report::out::frame::{FramePart, FrameTable};
+use crate::report::out::frame::FramePart;
 use crate::report::out::glue::{Piece, apart};
-
-/// Columns that have room on a phone in full size.
-const MANY: usize = 4;
 
 /// Parts as they stand on a page of `serve`.
 pub(super) fn plain(place: &PageFrame<'_>, all: &[FramePart]) -> Markup {
@@ -113,36 +110,6 @@ fn way(place: &PageFrame<'_>, command: &str) -> Option<(&'static str, String)> {
             place.bike.map(|bike| ("The build", of(bike, "/build")))
         }
         _ => None,
-    }
-}
-
-/// A table.
-fn tabled(table: &FrameTable) -> Markup {
-    let figure = |column: usize| table.right.contains(&column).then_some("n");
-    let over =
-        |row: &[String]| row.last().is_some_and(|last| last.contains("over the limit")).then_some("over");
-    html! {
-        table.figures.many[table.head.len() > MANY] {
-            @if !table.caption.is_empty() { caption { (kept(&table.caption)) } }
-            thead { tr { @for (column, head) in table.head.iter().enumerate() { th scope="col" class=[figure(column)] { (kept(head)) } } } }
-            tbody {
-                @for (at, row) in table.rows.iter().enumerate() {
-                    @match row.as_slice() {
-                        [alone] => tr.group { th colspan=(table.head.len()) scope="rowgroup" { (kept(alone)) } },
-                        [first, rest @ ..] => tr class=[(table.marked == Some(at)).then_some("marked").or_else(|| over(row))] {
-                            th scope="row" class=[figure(0)] {
-                                @match first.split_once('\n') {
-                                    Some((name, least)) => { (kept(name)) " " span.least { (kept(least)) } },
-                                    None => (kept(first.trim())),
-                                }
-                            }
-                            @for (column, cell) in rest.iter().enumerate() { td class=[figure(column + 1)] { (kept(cell)) } }
-                        },
-                        [] => {},
-                    }
-                }
-            }
-        }
     }
 }
 
