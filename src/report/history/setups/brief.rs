@@ -1,11 +1,16 @@
 //! The history of a bike in a table: what was changed, and under it how it ran, the newest first.
 
-use super::{HistoryAnswer, SetupEntry};
+use super::{Compared, HistoryAnswer, SetupEntry, is_used};
 use crate::advice::building::{Happened, What};
 use crate::advice::learning::sign_of_lean;
+use crate::notebook::fields::called::called;
 use crate::notebook::fields::cylinder::in_words;
+use crate::notebook::fields::meaning::Deed as Done;
 use crate::notebook::fields::names::visible;
-use crate::notebook::{Deed, Mixture, Outing, Verdict, When};
+use crate::notebook::restoring::on_the_bike::to_do;
+use crate::notebook::{
+    Change, Combination, Deed, DocumentKind, FieldSet, Mixture, Outing, Value, Verdict, When, section_of,
+};
 use crate::quantity::fixed;
 use crate::report::history::outing::OutingEntry;
 use crate::report::out::frame::{Frame, FramePart};
@@ -29,6 +34,49 @@ pub(in crate::report) const SIGNS: &str =
     "! proven  * engine opened  << lean  < slightly lean  = right  > >> rich side";
 /// Things named of one change; what is beyond is counted.
 pub(super) const NAMED: usize = 3;
+
+/// What a change did: what is done at the bike first, then what was cut or measured; notes are no change of the bike, and what every
+/// cylinder has of its own is changed nowhere by what is written for all. Of another engine its name says all.
+pub(super) fn in_few_words(compared: &Compared) -> Vec<String> {
+    let Compared { comparison, before, after, .. } = compared;
+    let is_done = |change: &Change| {
+        let meaning = Combination::meaning(&change.field);
+        meaning.is_none_or(|meaning| meaning.hands.deed != Done::Nothing)
+    };
+    let engine = |fields: &FieldSet| fields.text("engine").map(visible);
+    let (was, is) = (engine(before), engine(after));
+    let other = was != is;
+    let of_engine = |field: &str| {
+        [before, after]
+            .iter()
+            .any(|fields| fields.entry(field).is_some_and(|entry| entry.document == DocumentKind::Engine))
+    };
+    let rest = comparison.changes.iter().filter(|change| {
+        let field = change.field.as_str();
+        let is_told = section_of(field) != "notes" && field != "engine" && !is_done(change);
+        is_told && is_used(compared, field) && !(other && of_engine(field))
+    });
+    let swapped = other.then(|| match (was, is) {
+        (Some(was), Some(is)) => format!("engine {was} → {is}"),
+        (_, is) => format!("engine {}", is.unwrap_or_else(|| "none".to_owned())),
+    });
+    let done = to_do(before, after);
+    let done = done.into_iter().filter(|job| job.field != "engine").map(|job| job.what);
+    let text =
+        |value: &Option<Value>| value.as_ref().map_or("none".to_owned(), |value| visible(&value.text()));
+    let measured =
+        rest.map(|change| format!("{} {} → {}", called(&change.field), text(&change.old), text(&change.new)));
+    let mut words: Vec<String> = swapped.into_iter().chain(done).chain(measured).collect();
+    // Of several cylinders the last word is said as well where it alone would be counted: it may be the other one's of a pair.
+    if words.len() == NAMED + 1
+        && !after.cylinders().is_empty()
+        && let Some(last) = words.pop()
+        && let Some(before) = words.last_mut()
+    {
+        *before = format!("{before}, {last}");
+    }
+    words
+}
 
 /// A verdict as a sign: on which side of right.
 pub(in crate::report::history) fn sign(mixture: Option<Mixture>) -> String {

@@ -15,18 +15,12 @@ use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::Serialize;
 
 use crate::advice::building::{Happened, PartThen, What};
-use crate::notebook::fields::called::called;
-use crate::notebook::fields::meaning::Deed as Done;
 use crate::notebook::fields::names::visible;
-use crate::notebook::restoring::on_the_bike::to_do;
-use crate::notebook::{
-    BikeDocument, Change, Combination, Comparison, Deed, DocumentKind, FieldSet, Proven, Value, part_at,
-    section_of,
-};
+use crate::notebook::{BikeDocument, Comparison, Deed, FieldSet, Proven, part_at};
 use crate::report::building::list::BuildListed;
 use crate::report::history::noted_air::NotedAir;
 use crate::report::history::outing::{DATE, OutingEntry, OutingList};
-use crate::report::history::setups::brief::NAMED;
+use crate::report::history::setups::brief::in_few_words;
 use crate::report::history::setups::changes::FieldChange;
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::{count, day, first_line};
@@ -254,49 +248,6 @@ fn changes_used(compared: &Compared) -> Vec<FieldChange<'_>> {
 fn is_used(Compared { before, after, .. }: &Compared, field: &str) -> bool {
     let names = after.cylinders();
     names.is_empty() || after.owners(field).len() < names.len() || before.owners(field).len() < names.len()
-}
-
-/// What a change did: what is done at the bike first, then what was cut or measured; notes are no change of the bike, and what every
-/// cylinder has of its own is changed nowhere by what is written for all. Of another engine its name says all.
-fn in_few_words(compared: &Compared) -> Vec<String> {
-    let Compared { comparison, before, after, .. } = compared;
-    let is_done = |change: &Change| {
-        let meaning = Combination::meaning(&change.field);
-        meaning.is_none_or(|meaning| meaning.hands.deed != Done::Nothing)
-    };
-    let engine = |fields: &FieldSet| fields.text("engine").map(visible);
-    let (was, is) = (engine(before), engine(after));
-    let other = was != is;
-    let of_engine = |field: &str| {
-        [before, after]
-            .iter()
-            .any(|fields| fields.entry(field).is_some_and(|entry| entry.document == DocumentKind::Engine))
-    };
-    let rest = comparison.changes.iter().filter(|change| {
-        let field = change.field.as_str();
-        let is_told = section_of(field) != "notes" && field != "engine" && !is_done(change);
-        is_told && is_used(compared, field) && !(other && of_engine(field))
-    });
-    let swapped = other.then(|| match (was, is) {
-        (Some(was), Some(is)) => format!("engine {was} → {is}"),
-        (_, is) => format!("engine {}", is.unwrap_or_else(|| "none".to_owned())),
-    });
-    let done = to_do(before, after);
-    let done = done.into_iter().filter(|job| job.field != "engine").map(|job| job.what);
-    let text =
-        |value: &Option<Value>| value.as_ref().map_or("none".to_owned(), |value| visible(&value.text()));
-    let measured =
-        rest.map(|change| format!("{} {} → {}", called(&change.field), text(&change.old), text(&change.new)));
-    let mut words: Vec<String> = swapped.into_iter().chain(done).chain(measured).collect();
-    // Of several cylinders the last word is said as well where it alone would be counted: it may be the other one's of a pair.
-    if words.len() == NAMED + 1
-        && !after.cylinders().is_empty()
-        && let Some(last) = words.pop()
-        && let Some(before) = words.last_mut()
-    {
-        *before = format!("{before}, {last}");
-    }
-    words
 }
 
 /// A commit as answers name it.
