@@ -28,6 +28,8 @@ const APART: i64 = 2 * 24 * 3600;
 const LONGEST: usize = 6;
 /// What leads the eye and is not read.
 const FAINT: RGBColor = RGBColor(190, 190, 190);
+/// Rows of names that leave the plot its room.
+const ROWS: usize = 4;
 /// Letters of a place that have room under two events.
 const NAME: usize = 14;
 
@@ -172,7 +174,7 @@ fn names_of(events: &[&[SeasonRun]], begins: &[(f64, f64)], across: f64) -> Vec<
         let edge = across + f64::from(RIGHT) - 2.0;
         let span = if is_last { (edge - wide, edge) } else { (from + 4.0, from + 4.0 + wide) };
         let is_free = |row: &usize| names.iter().all(|name| name.row != *row || name.span.1 < span.0);
-        let row = (0..=names.len()).find(is_free).unwrap_or(0);
+        let row = (0..ROWS).find(is_free).unwrap_or(number % ROWS);
         names.push(EventName { words, span, row });
     }
     names
@@ -235,7 +237,7 @@ fn tick(value: f64, span: f64) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::{EventName, RIGHT, names_of};
+    use super::{EventName, RIGHT, ROWS, names_of};
     use crate::advice::drawn::{JudgedRun, SeasonRun};
     use crate::notebook::When;
 
@@ -265,7 +267,7 @@ mod tests {
                 let over = |other: &EventName| other.row == name.row && other.span.1 >= name.span.0;
                 assert!(!names[..at].iter().any(over), "{:?} stands over another", name.words);
             }
-            assert!(names.iter().all(|name| name.row < 3), "more rows than there is room for");
+            assert!(names.iter().all(|name| name.row < ROWS), "more rows than there is room for");
             assert!(names.last().unwrap().span.1 <= across + f64::from(RIGHT));
         }
     }

@@ -29,9 +29,14 @@ pub fn history(place: &PageFrame<'_>, screen: &Screen, answer: &HistoryAnswer<'_
                     }
                 }
                 [_, day, where_it_was, figures @ ..] => p.run {
-                    (kept(day)) " " (kept(where_it_was.trim()))
-                    @for (head, figure) in HEADS[3..].iter().zip(figures).filter(|(_, figure)| !figure.is_empty()) {
-                        ", " span.word { @if *head == "air %" { (text(figure)) " % air" } @else { (head) " " b { (text(figure)) } } }
+                    @let read: Vec<_> = HEADS[3..].iter().zip(figures).filter(|(_, figure)| !figure.is_empty()).collect();
+                    (kept(day)) " " (kept(where_it_was.trim())) @if !read.is_empty() { "," }
+                    // A comma stays on the line of what it ends.
+                    @for (at, (head, figure)) in read.iter().enumerate() {
+                        " " span.word {
+                            @if **head == "air %" { (text(figure)) " % air" } @else { (head) " " b { (text(figure)) } }
+                            @if at + 1 < read.len() { "," }
+                        }
                     }
                 },
                 _ => {}
