@@ -182,7 +182,7 @@ fn a_file_that_is_no_sheet_is_left_as_it_is() {
     fs::write(&page, "my own page").unwrap();
     let out = reedbook(&garage, &words);
     assert_eq!(out.status.code(), Some(1));
-    assert!(String::from_utf8_lossy(&out.stderr).contains("is no sheet"));
+    assert!(String::from_utf8_lossy(&out.stderr).contains("is not a sheet"));
     assert_eq!(fs::read_to_string(&page).unwrap(), "my own page");
     fs::remove_file(&page).unwrap();
     done(&garage, &words);

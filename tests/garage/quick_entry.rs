@@ -210,7 +210,7 @@ mod asked {
         keys.extend([("0.3 h:", &b"12\n"[..]), ("type it again", b"\n"), ("0.3 h:", b"12 min\n")]);
         keys.push(("notes:", b"fine\n"));
         let Played { seen, done, .. } = play(&shed, &["outing", "add", "moth"], &keys);
-        assert!(done && seen.contains("is it a slip?") && seen.contains("is no time"), "{seen}");
+        assert!(done && seen.contains("is it a typing mistake?") && seen.contains("is not a time"), "{seen}");
         let outing = &shed.json(&["outing", "list", "moth"])["outings"][0];
         let said = ["session", "lap", "notes"].map(|field| outing[field].as_str());
         assert_eq!(said, [Some("heat 7"), Some("1:02.9"), Some("fine")], "{outing}");
@@ -244,10 +244,7 @@ fn nobody_is_asked_where_nobody_sits() {
     let shed = Shed::new();
     for words in [&["outing", "add"][..], &["outing", "add", "moth"]] {
         let refused = shed.run(words).refused();
-        assert!(
-            refused.contains("Nothing is said of the outing") && refused.contains("full=right"),
-            "{refused}"
-        );
+        assert!(refused.contains("No verdict yet") && refused.contains("full=right"), "{refused}");
     }
 }
 

@@ -76,7 +76,7 @@ pub const KINDS: [FigureKind; 24] = [
     ),
     kind("ring_gap", "ring end gap", Length, Some("ring"), "ring.gaps.NAME.gap"),
     kind("ring_gap_widest", "largest end gap", Length, Some("ring"), "ring.gaps.NAME.gap at two depths"),
-    kind("ring_side_clearance", "ring side clearance", Length, Some("ring"), "ring.side_clearance"),
+    kind("ring_side_clearance", "ring in groove", Length, Some("ring"), "ring.side_clearance"),
     kind("pin_in_piston", "pin in piston", Length, Some("piston"), "pin.diameter and piston.pin_bore"),
     kind("pin_diameter", "piston pin", Length, Some("pin"), "pin.diameter"),
     kind("small_end_bore", "small end bore", Length, Some("rod"), "rod.small_end_bore"),

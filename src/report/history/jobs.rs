@@ -132,18 +132,15 @@ impl AtTheBike {
     }
 
     /// A box for each, and a line for the rest.
-    pub(super) fn say(&self, frame: &mut Frame<'_>, bike: &str) {
+    pub(super) fn say(&self, frame: &mut Frame<'_>) {
         frame.boxes(&self.open.iter().map(|what| (false, visible(what))).collect::<Vec<_>>());
         if !self.already.is_empty() {
             frame.say(&format!("  On it already: {}.", visible(&self.already.join(", "))));
         }
         match self.earlier.len() {
             0 => {}
-            1 => frame.say(&format!("  Still open from before: {}:", visible(&self.earlier[0]))),
-            several => frame.say(&format!("  Still open from before: {several} jobs:")),
-        }
-        if !self.earlier.is_empty() {
-            frame.command(&format!("reedbook job {bike}"));
+            1 => frame.say(&format!("  Still open from before: {}.", visible(&self.earlier[0]))),
+            several => frame.say(&format!("  Still open from before: {several} jobs.")),
         }
     }
 }

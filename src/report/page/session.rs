@@ -13,7 +13,6 @@ use crate::report::history::runs::SIGNS;
 pub fn session(answer: &SessionSheetAnswer, small: bool) -> String {
     let body = html! {
         main.session { @for page in &answer.bikes { (of_bike(answer, page)) } }
-        footer { (cautions()) }
     };
     document("Runs", small, &body)
 }
@@ -37,6 +36,7 @@ fn of_bike(answer: &SessionSheetAnswer, page: &SheetPage) -> Markup {
                 thead { tr { @for (head, _) in FIRST { th scope="col" { (head) } } } }
                 @for _ in 0..answer.lines { (run(page)) }
             }
+            footer { (cautions()) }
         }
     }
 }

@@ -463,7 +463,7 @@ const LINE: usize = 58;
 const CELL: usize = 48;
 const FEW: usize = 19;
 /// Lines of a column, and of what stands over both, from which on three drawings stand in a row.
-const MANY: usize = 34;
+const MANY: usize = 26;
 /// Lines of a column, and of what stands over both, from which on a small page has room for a few drawings alone, how many those are, and
 /// lines that leave room for half of them.
 const LONG: usize = 20;

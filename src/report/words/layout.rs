@@ -247,6 +247,6 @@ mod tests {
             }
         }
         let first: Vec<String> = drawn(44).lines().take(2).map(str::to_owned).collect();
-        assert_eq!(first, ["big-end-g1", "  run 24.8 of 25 h, spare buy"]);
+        assert_eq!(first, ["big-end-g1", "  run: 24.8 of 25 h, spare: buy"]);
     }
 }

@@ -42,7 +42,7 @@ fn pages_and_pictures_that_are_written() {
     {
         assert!(!says(&less, private), "{private}");
     }
-    for open in ["Piston clearance", "Base nuts", "20 Nm", "piston-5", "Greatest bore"] {
+    for open in ["Piston clearance", "Base nuts", "20 Nm", "piston-5", "Largest bore"] {
         assert!(says(&less, open), "{open}");
     }
     let wrong = error(&demo().0, &["sheet", "build", "cicada", "--for-customer", "--omit", "porst"]);

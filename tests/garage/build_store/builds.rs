@@ -182,7 +182,7 @@ fn what_is_written_already_is_no_commit() {
     for recording in [Recording::Now, Recording::Later] {
         for typed in [&["rod.side_clearance=0.55 mm"][..], &[]] {
             let said = refused(&shed, || measured(&shed, "2026-05-11T10:00+02:00", recording, typed));
-            assert_eq!(said, "The build says that already.");
+            assert_eq!(said, "The build of moth-engine says so already; nothing recorded.");
         }
     }
 }

@@ -376,7 +376,7 @@ fn whose_an_engine_is_makes_no_setup_and_shows_where_it_helps() {
     assert!(refused.contains("is no part of a setup"), "{refused}");
     let same = shed.run(&["compare", "moth", "1", "now"]).done().out;
     assert!(same.contains("Nothing differs"), "{same}");
-    let same = in_a_line(&shed.run(&["engine", "owner", "moth-engine", "Carla Venn"]).refused());
+    let same = in_a_line(&shed.run(&["engine", "owner", "moth-engine", "Carla Venn"]).done().out);
     assert!(same.contains("is Carla Venn's already"), "{same}");
     // What was edited by hand besides is a setup, with a reason of its own.
     shed.edit("engines/moth-engine/engine.toml", "# bore = 54 ", "bore = 54 ");

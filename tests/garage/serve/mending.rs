@@ -160,7 +160,7 @@ fn enter_in_a_field_says_yes_to_nothing() {
     let jets = site.get("/bike/moth/jets?temp=60&pressure=1002&humidity=20").says("Look again");
     let readings = measuring.get(build).is(200);
     let far = [("r.squish.front", "0.72"), ("r.squish.rear", "0.7"), ("r.squish.right", "3.6")];
-    let readings = send(&measuring, build, &readings, &far).says("is it a slip?");
+    let readings = send(&measuring, build, &readings, &far).says("is it a typing mistake?");
     for page in [form, jets, readings] {
         let button = first_button(&page);
         assert!(!button.contains("name="), "{button}: {}", page.text());
@@ -334,11 +334,13 @@ fn two_phones_measure_one_build_and_neither_reading_is_lost() {
     assert!(read().contains("0.75") && !read().contains("0.72"), "{}", read());
     // A reading far off is asked.
     let form = site.get(path).is(200);
-    let page = send(&site, path, &form, &[("r.squish.right", "3.6")]).is(200).says("is it a slip?");
+    let page = send(&site, path, &form, &[("r.squish.right", "3.6")]).is(200).says("is it a typing mistake?");
     assert!(page.body.contains("value=\"3.6\"") && !read().contains("3.6"));
     let yes = page.yes();
     for (right, yes) in [("3.6", "1"), ("36", yes.as_str())] {
-        send(&site, path, &page, &[("r.squish.right", right), ("sure", yes)]).is(200).says("is it a slip?");
+        send(&site, path, &page, &[("r.squish.right", right), ("sure", yes)])
+            .is(200)
+            .says("is it a typing mistake?");
     }
     sure(&site, path, &page).is(303);
     assert!(read().contains("3.6"));

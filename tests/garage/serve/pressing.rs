@@ -33,7 +33,7 @@ fn a_lean_run_with_a_jet_that_was_never_ticked_is_answered_with_one_press() {
     // The other answer, and one that is none.
     let page =
         site.fill_sure(LOG, &[("z.full", "lean"), ("notes", "flat again")]).is(200).says("Never ticked");
-    press(&site, &page, &[("ran", "banana")]).is(400).says("no number of a setup");
+    press(&site, &page, &[("ran", "banana")]).is(400).says("not a setup number");
     press(&site, &page, &[("ran", "all")]).is(200).says("mended");
     let is = newest(&demo, "moth");
     assert_eq!(is["doubted"].as_array().map(Vec::len), Some(0), "{is}");

@@ -123,13 +123,13 @@ fn what_is_wrong_is_said_and_what_was_typed_stays() {
         (&[("z.full", "banana")], "\"banana\" is not a verdict"),
         (&[("z.banana", "right")], "\"banana\" is not a throttle zone"),
         (&[("z.left.full", "right")], "left"),
-        (&[("z.full", "right"), ("lap", "quick")], "\"quick\" is no time"),
+        (&[("z.full", "right"), ("lap", "quick")], "\"quick\" is not a time"),
         (&[("z.full", "right"), ("minutes", "many")], "many"),
         (&[("z.full", "right"), ("minutes", "-5")], "-5"),
         (&[("z.full", "right"), ("temp", "hot")], "hot"),
         (&[("z.full", "right"), ("temp", "18")], "pressure"),
         (&[("z.full", "right"), ("date", "2031-01-01 10:00")], "2031"),
-        (&[("z.full", "right"), ("without", "99 something")], "is no job of moth any more"),
+        (&[("z.full", "right"), ("without", "99 something")], "is not a job of moth any more"),
     ];
     for (typed, says) in rows {
         let all = [typed, &[("plug", "kept as typed")]].concat();
@@ -143,7 +143,7 @@ fn what_is_wrong_is_said_and_what_was_typed_stays() {
     }
     assert_eq!(last(&demo, "moth"), before);
     site.fill(LOG, "/bike/moth/jobs", &[]).is(400).says("No job was pressed");
-    site.fill(LOG, "/bike/moth/jobs", &[("done", "nonsense")]).is(400).says("is no job of moth any more");
+    site.fill(LOG, "/bike/moth/jobs", &[("done", "nonsense")]).is(400).says("is not a job of moth any more");
     site.fill(LOG, "/bike/nobody/log", &[("z.full", "right")]).is(404).says("nobody");
     site.fill(LOG, "/bike/moth/engine", &[]).is(404);
 }

@@ -101,7 +101,7 @@ fn the_jets_are_those_of_rejet_and_an_odd_air_is_asked_first() {
     for (typed, says) in [
         ("temp=18", "pressure"),
         ("temp=abc&pressure=1002&humidity=60", "abc"),
-        ("temp=18&pressure=1002&humidity=60&kind=banana", "no kind of pressure"),
+        ("temp=18&pressure=1002&humidity=60&kind=banana", "not a kind of pressure"),
         ("temp=18&pressure=12&humidity=60", "12"),
         ("", "No air is kept for today"),
     ] {

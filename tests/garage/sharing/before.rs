@@ -112,8 +112,8 @@ fn a_file_with_both_sides_in_it_is_mended_field_by_field() {
     yard.done("shop", "17T12", &["garage", "fix", file]);
     let text = yard.read("shop", file);
     assert!(text.contains("\"Rings\"") && text.contains("\"ours\"") && !text.contains("<<<<"), "{text}");
-    let refused = in_a_line(&yard.run("shop", "17T13", &["garage", "fix", file]).refused());
-    assert!(refused.contains("can be read"), "{refused}");
+    let said = in_a_line(&yard.done("shop", "17T13", &["garage", "fix", file]));
+    assert!(said.contains("can be read"), "{said}");
     yard.done("shop", "17T14", &["share"]);
     yard.done("track", "17T15", &["share"]);
     assert_eq!(yard.head("shop"), yard.head("track"));
@@ -154,8 +154,8 @@ fn a_field_that_both_changed_is_said_and_a_lean_run_stays_lean() {
 fn a_merge_that_git_left_open_is_ended_by_the_program() {
     let (yard, _) = with_a_part();
     let file = "parts/ring-1.toml";
-    let refused = in_a_line(&yard.run("shop", "16T15", &["garage", "fix"]).refused());
-    assert!(refused.contains("No merge of git is under way"), "{refused}");
+    let said = in_a_line(&yard.done("shop", "16T15", &["garage", "fix"]));
+    assert!(said.contains("No merge of git is under way"), "{said}");
     let before = yard.read("shop", file);
     with_both_sides_in(&yard, file, [("\"Ring\"", "\"ours\""), ("\"Ring\"", "\"theirs\"")]);
     // What nobody merged is nobody's to put back.

@@ -18,7 +18,7 @@ fn a_map_that_both_sides_changed_is_asked_about_in_degrees() {
     yard.done("shop", "16T12", &["share"]);
     let said = in_a_line(&yard.run("track", "16T13", &["share"]).out);
     for wanted in
-        ["theirs, from before: ", "ours, from before: ", "theirs, from ours: 3.0 degrees less at 9,000 rpm"]
+        ["there, from before: ", "here, from before: ", "there, from here: 3.0 degrees less at 9,000 rpm"]
     {
         assert!(said.contains(wanted), "{wanted}: {said}");
     }

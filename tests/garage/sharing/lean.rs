@@ -72,7 +72,7 @@ fn every_field_of_a_run_stands_in_the_question_and_a_lean_run_goes_only_for_a_re
     for wanted in [
         "!! Both sides fixed the run of moth on 2026-05-16 10:00",
         "Until this is answered it counts as lean: nothing leaner on moth",
-        "!! theirs lets the lean run go",
+        "!! What stands there lets the lean run go",
     ] {
         assert!(told.contains(wanted), "{wanted}: {told}");
     }

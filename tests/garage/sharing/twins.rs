@@ -45,7 +45,7 @@ fn what_holds_for_both_and_what_one_has_of_its_own_are_one_question() {
 
 #[test]
 fn whose_the_engine_is_survives_whichever_side_is_kept() {
-    for keep in ["theirs", "ours", "both"] {
+    for keep in ["there", "here", "both"] {
         let yard = twins();
         yard.done("shop", "16T18", &["engine", "owner", "otter-engine", "Carla"]);
         // Shown is the setup, and not that.

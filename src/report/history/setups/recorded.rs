@@ -233,7 +233,7 @@ impl<'a> ChangeAnswer<'a> {
         }
         match self.before {
             Some(_) if in_short => {
-                self.at_the_bike.say(&mut frame, self.bike);
+                self.at_the_bike.say(&mut frame);
                 frame.parts_of(can_hurt);
                 self.also_changed(screen, &mut frame);
             }
@@ -441,7 +441,7 @@ impl<'a> RollbackAnswer<'a> {
         if self.by_hand.is_nothing() && self.said_to_be_on.is_empty() {
             frame.say(&self.nothing_to_do());
         }
-        self.by_hand.say(&mut frame, bike);
+        self.by_hand.say(&mut frame);
         frame.boxes(&self.said_to_be_on.iter().map(|line| (true, visible(line))).collect::<Vec<_>>());
         frame.parts_of(can_hurt);
         if let [only] = self.still_different.as_slice() {

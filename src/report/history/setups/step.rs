@@ -73,7 +73,7 @@ pub(in crate::report::history) fn several_at_once(frame: &mut Frame<'_>, since: 
     if since.sections.len() >= NAMED && !all {
         let several = since.sections.len();
         frame.know(&format!(
-            "{several} things since the last outing (-v): the next run will not tell you which one did it."
+            "{several} things changed since the last outing (-v): one run tells of all at once."
         ));
     } else if since.sections.len() > 1 {
         frame.know(&since.words());

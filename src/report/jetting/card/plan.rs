@@ -263,7 +263,11 @@ impl OfCylinders<PlanAnswer> {
                 // With those that have none nothing is of all.
                 changes.push(("", Vec::new()));
             }
-            let changes = said_of_several(&changes, |name, change| format!("{} {change}", visible(name)));
+            // Of one group its column says whose they are.
+            let changes = match groups.as_slice() {
+                [(.., plan)] => plan.sessions.get(at).map_or_else(Vec::new, |own| own.changes.clone()),
+                _ => said_of_several(&changes, |name, change| format!("{} {change}", visible(name))),
+            };
             let cells = groups.iter().filter_map(|(.., plan)| Some(plan.sessions.get(at)?.cell.words()));
             let names: Vec<&str> = self.0.iter().map(|(name, _)| name.as_str()).collect();
             [visible(&session.session), session.air.in_short(screen)]
