@@ -251,7 +251,7 @@ fn what_the_box_does_by_itself_is_said() {
 
 #[test]
 fn less_fuel_carries_its_caution() {
-    let leaner = "This step takes fuel away";
+    let leaner = "When you go leaner";
     let bike = bike("mg", "", "[[10, 20], [10, 20]]");
     assert!(has(&bike.trimmed(0.99).cautions, leaner));
     assert!(!has(&bike.trimmed(1.01).cautions, leaner));
@@ -344,7 +344,7 @@ fn the_report_answers_in_its_first_line() {
     assert!(text.contains("most duty up to there 72 % → 70 %, at 8,500 rpm, 100 % throttle"), "{text}");
     // 1.189 / 1.2 and 1.436 / 1.45 are the least and the most of the closed throttle's row.
     assert!(text.contains("0 %  -3.7 %  -1.5 to -0.9 %"), "{text}");
-    assert!(text.contains("4.175") && text.contains("CAUTION  This step takes fuel away"), "{text}");
+    assert!(text.contains("4.175") && text.contains("CAUTION  When you go leaner"), "{text}");
     let widest = text.lines().map(|line| line.chars().count()).max().unwrap();
     assert!(widest <= screen.width() + if screen.coloured() { 10 } else { 0 }, "{widest}: {text}");
     let json = serde_json::to_value(&report).unwrap();
