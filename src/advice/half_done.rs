@@ -1,32 +1,52 @@
 //! A bike between two setups: some of its jobs are ticked, and what stands on it now is leaner than either of them.
 
-use super::held::{Shelf, Step};
-use crate::notebook::Combination;
+use super::held::{SIZE, Shelf, Step, Tables};
+use crate::notebook::fields::cylinder::at_cylinder;
+use crate::notebook::{Combination, FieldSet};
 use crate::quantity::fixed;
 use crate::store::{BikeJobs, Book, StoreError};
 
-/// Fuel lost at full throttle beside the setup that ran, and beside the one that the jobs lead to, from which it is said: a size (common
-/// practice, no source).
-const SIZE: f64 = 0.02;
-
 const FULL: &str = "full";
 
-/// What is to be said of a bike whose jobs are done in part, where it has less fuel at full throttle now than the setup that ran and than the
-/// one that is to be on it: another fuel that came before its jets, smaller jets that came before their fuel.
+/// What is to be said of a bike whose jobs are done in part, where it has a size less fuel at full throttle now than the setup that ran and
+/// than the one that is to be on it: another fuel that came before its jets, smaller jets that came before their fuel. Of several
+/// cylinders the first that is so.
 pub(super) fn leaner_than_either(book: &Book<'_>, jobs: &BikeJobs) -> Result<Option<String>, StoreError> {
     let (Some((ran, wanted)), Some(on_it)) = (jobs.step(), jobs.on_it()) else { return Ok(None) };
-    let is_open = |field: &str| jobs.open().any(|job| job.item.field == field);
-    let fuel_is_open = jobs.open().any(|job| job.item.field.starts_with("fuel."));
-    let jets_are_open =
-        jobs.open().any(|job| ["jetting.", "injection."].iter().any(|of| job.item.field.contains(of)));
-    if jobs.jobs.iter().all(|job| job.done.is_none()) || !fuel_is_open && !jets_are_open {
+    if jobs.jobs.iter().all(|job| job.done.is_none()) || jobs.open().next().is_none() {
         return Ok(None);
     }
     let whole = |number| book.combination(&jobs.bike, Some(number));
     let (ran, wanted) = (whole(ran)?, whole(wanted)?);
-    let (Some(before), Some(after)) = (&ran.setup, &wanted.setup) else { return Ok(None) };
-    let mut now = after.clone();
-    if fuel_is_open {
+    let shelf = Shelf::of(book, &jobs.bike)?;
+    let tables = shelf.tables();
+    let names = wanted.fields.cylinders();
+    if names.is_empty() {
+        return Ok(leaner(jobs, (&ran, &wanted, on_it), None, &tables));
+    }
+    let of_one = |name: &String| {
+        let own = (&ran.for_cylinder(name), &wanted.for_cylinder(name), &on_it.for_cylinder(name));
+        Some(at_cylinder(name, &leaner(jobs, own, Some(name), &tables)?))
+    };
+    Ok(names.iter().find_map(of_one))
+}
+
+fn leaner(
+    jobs: &BikeJobs,
+    (ran, wanted, on_it): (&Combination, &Combination, &FieldSet),
+    cylinder: Option<&str>,
+    tables: &Tables<'_>,
+) -> Option<String> {
+    let of_this = |field: &str| {
+        let own = cylinder.and_then(|name| field.strip_prefix(name)?.strip_prefix('.'));
+        own.unwrap_or(field).to_owned()
+    };
+    let open: Vec<String> = jobs.open().map(|job| of_this(&job.item.field)).collect();
+    let is_open = |wanted: &str| open.iter().any(|field| field == wanted);
+    let before = ran.setup.as_ref()?;
+    let mut now = wanted.setup.clone()?;
+    // More or less oil is another petrol by next to nothing.
+    if open.iter().any(|field| field.starts_with("fuel.") && field != "fuel.oil_ratio") {
         now.fuel.clone_from(&before.fuel);
     }
     if is_open("jetting.main") {
@@ -36,14 +56,12 @@ pub(super) fn leaner_than_either(book: &Book<'_>, jobs: &BikeJobs) -> Result<Opt
         now.injection.clone_from(&before.injection);
     }
     let now = Combination { setup: Some(now), fields: on_it.clone(), ..wanted.clone() };
-    let shelf = Shelf::of(book, &jobs.bike)?;
-    let tables = shelf.tables();
-    let fuel = |to: &Combination| Step::between(&ran, to, &tables).fuel_at(FULL);
-    let (Some(now), is_to_be) = (fuel(&now), fuel(&wanted).unwrap_or(1.0)) else { return Ok(None) };
-    Ok((now < is_to_be.min(1.0) - SIZE).then(|| {
+    let fuel = |to: &Combination| Step::between(ran, to, tables).fuel_at(FULL);
+    let (now, is_to_be) = (fuel(&now)?, fuel(wanted).unwrap_or(1.0));
+    (now < is_to_be.min(1.0) - SIZE).then(|| {
         let percent = fixed(100.0 * (1.0 - now), 1);
         format!(
             "As it stands now it is {percent} % leaner at full throttle than what ran: do the rest before it is started."
         )
-    }))
+    })
 }

@@ -17,7 +17,7 @@ use crate::quantity::{Measure, Quantity, nearly_equal, trimmed};
 use crate::store::OutingRecord;
 
 /// Fuel of one size where no jets are listed, and away from full throttle; of trim, for fuel injection (common practice, no source).
-pub(super) const SIZE: f64 = 0.02;
+pub(in crate::advice) const SIZE: f64 = 0.02;
 
 /// No size counts for less, however near the next one lies in the box (common practice, no source).
 const LEAST_SIZE: f64 = 0.005;

@@ -8,7 +8,7 @@ use super::ran::{MayHaveRun, Setups};
 use super::really::richest;
 use super::sign::{Sign as RunSign, signs, was_judged, was_rich_enough};
 use super::step::throttle;
-use super::with_engine::{WithEngine, seized_by_its_parts};
+use super::with_engine::WithEngine;
 use super::words::{capital, mended, was_like};
 use crate::air::{Air, SAME_AIR};
 use crate::notebook::fields::names::visible;
@@ -153,7 +153,7 @@ pub fn holds(
     let mut found = holding(&runs, (bike, &now.fields), (&that_ran, &instead), tables)?;
     let is_held = found.of_last_run.iter().any(|hold| hold.zone == "full");
     found.remarks.extend(carried.was_lean(&now.fields).filter(|_| !is_held));
-    found.engine_seized = engine_seized_elsewhere(book, bike, &now.fields)?;
+    found.engine_seized = carried.seized(book, bike, &now.fields)?;
     found.lean_there = carried.lean_last();
     Ok(found)
 }
@@ -178,10 +178,7 @@ pub fn engine_seized_elsewhere(
     bike: &str,
     now: &FieldSet,
 ) -> Result<Option<Guidance>, StoreError> {
-    match WithEngine::of(book, bike, now)?.seized_last(now) {
-        None => seized_by_its_parts(book, bike, now),
-        found => Ok(found),
-    }
+    WithEngine::of(book, bike, now)?.seized(book, bike, now)
 }
 
 /// Gives the setup that a run had, none where it is not known.

@@ -7,6 +7,7 @@ use super::hold::Hold;
 use super::ran::Setups;
 use super::sign::{may_hold, signs, was_judged, was_rich_enough};
 use crate::advice::learning::{Sign, lean_sign};
+use crate::advice::parts::IN_THE_BORE;
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{Command, Guidance, OutingChange};
 use crate::notebook::{Combination, Deed, FieldSet, Outing, When};
@@ -90,7 +91,7 @@ impl WithEngine {
     }
 
     /// The newest run was there and seized it: a sentence.
-    pub(super) fn seized_last(&self, now: &FieldSet) -> Option<Guidance> {
+    fn seized_last(&self, now: &FieldSet) -> Option<Guidance> {
         let (last, engine) = (self.last()?, now.text("engine")?);
         let sign = lean_sign(&last.outing).filter(Sign::is_seizure)?;
         let (name, other, day) = (visible(engine), visible(&last.bike), last.outing.date.day());
@@ -100,6 +101,19 @@ impl WithEngine {
         );
         let mend = Command::MendOuting(last.bike.clone(), last.id.clone(), OutingChange::CauseAndMend);
         Some(Guidance::from(seized) + mend + ".")
+    }
+
+    /// The same, or what the part book alone says.
+    pub(super) fn seized(
+        &self,
+        book: &Book<'_>,
+        bike: &str,
+        now: &FieldSet,
+    ) -> Result<Option<Guidance>, StoreError> {
+        match self.seized_last(now) {
+            None => seized_by_its_parts(book, bike, now),
+            found => Ok(found),
+        }
     }
 
     /// The newest run was there and lean at full throttle, without seizing: a sentence.
@@ -118,9 +132,6 @@ impl WithEngine {
         ))
     }
 }
-
-/// Kinds of part that seize in the bore, and the bore itself.
-const IN_THE_BORE: [&str; 3] = ["piston", "ring", "cylinder"];
 
 /// A seizure is logged within so many minutes of what it broke, before it or after.
 const AROUND: i64 = 2 * 24 * 60;

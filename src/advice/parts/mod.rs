@@ -23,5 +23,6 @@ pub use fitting::{Fits, Fitting, SAME_BORE_M, bores};
 pub use limit::{By, Reached, Source, reached};
 pub use overdue::Overdue;
 pub use running::{EngineRun, hours_between, runs};
+pub(in crate::advice) use seized::IN_THE_BORE;
 pub use seized::{CYLINDER, SeizedPart, brought};
 pub use spares::{Ask, Taking, Want, to_take};

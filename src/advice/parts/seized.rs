@@ -12,7 +12,7 @@ use crate::notebook::{Build, Deed, Outing, When};
 use crate::store::{Book, OutingRecord, PartRecord, StoreError};
 
 /// Kinds of part that run in the bore, and the bore itself: a wall that is scored scores the next piston.
-const IN_THE_BORE: [&str; 3] = ["piston", "ring", CYLINDER];
+pub(in crate::advice) const IN_THE_BORE: [&str; 3] = ["piston", "ring", CYLINDER];
 
 /// The kind that the wall is of.
 pub const CYLINDER: &str = "cylinder";

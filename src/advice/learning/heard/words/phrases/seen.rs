@@ -82,9 +82,12 @@ pub(in super::super) fn looks_lean_at(words: &[Word], at: usize, seen: WrittenIn
 /// Whether somebody says that it wants more fuel: a bigger main, more petrol at the top, a main that is too small, an engine that starved.
 pub(in super::super) fn is_short_of_fuel(words: &[Word], at: usize) -> bool {
     let place = WordAt { words, at };
-    let jet = "main jet jets fuel petrol mixture";
+    // More petrol may be wanted for the drum.
+    let held_open = || place.on_the_track() || place.anywhere("top straight throttle mid bottom revs");
+    let wanted =
+        |word: &str| listed("main jet jets", word) || listed("fuel petrol mixture", word) && held_open();
     let more = listed("bigger larger richer more", place.word())
-        && (1..=2).any(|by| listed(jet, place.next(by)))
+        && (1..=2).any(|by| wanted(place.next(by)))
         && (1..=REACH).any(|by| listed("need needs needed want wants wanted", place.back(by)));
     let small = place.word() == "small" && place.back(1) == "too" && place.near("main jet jets", REACH);
     let starved = place.word().starts_with("starv") && !place.anywhere("float tap vent hose filter");
