@@ -21,6 +21,11 @@ impl Drop for AtIt<'_> {
 }
 
 impl Ahead {
+    /// Whether somebody is at it.
+    pub(super) fn is_busy(&self) -> bool {
+        self.running.load(Ordering::SeqCst)
+    }
+
     /// Has it done; where it is being done, it is done once more after that, however often it was asked for.
     pub(super) fn ask(self: &Arc<Self>, work: impl Fn() + Send + 'static) {
         self.wanted.store(true, Ordering::SeqCst);
@@ -71,7 +76,7 @@ mod tests {
     }
 
     fn until_done(ahead: &Ahead) {
-        while ahead.running.load(Ordering::SeqCst) {
+        while ahead.is_busy() {
             yield_now();
         }
     }

@@ -40,6 +40,8 @@ const LONGEST: Duration = Duration::from_secs(180);
 const LAST_WORD: Duration = Duration::from_secs(8);
 /// How often it is looked whether that is done.
 const A_MOMENT: Duration = Duration::from_millis(40);
+/// What the first pages ask is weighed for so long before the address is said.
+const FIRST_WEIGHING: Duration = Duration::from_secs(2);
 /// Pages that are made at once.
 const THREADS: usize = 4;
 
@@ -75,9 +77,10 @@ pub(super) fn until_stopped(
         let stopped = stopped().map_err(|error| cannot(&error))?;
         let room = Arc::new(Semaphore::new(CONNECTIONS));
         let busy = Arc::clone(&standing.busy);
-        // Who is told the address finds every page ready to be made.
+        // Who is told the address finds every page ready to be made; a large garage is not waited for.
         pages::read_ahead(&standing.order.root);
         standing.weigh_ahead();
+        let _ = timeout(FIRST_WEIGHING, weighed(&standing)).await;
         let accepting = tokio::spawn(accept(listener, Arc::new(standing), Arc::clone(&room)));
         started()?;
         stopped.notified().await;
@@ -97,6 +100,13 @@ fn cannot(error: &std::io::Error) -> Trouble {
         format!("It cannot be served: {error}."),
         "Try again, or take another port with --port.",
     )
+}
+
+/// Waits until what is weighed ahead is weighed.
+async fn weighed(standing: &Serving) {
+    while standing.ahead.is_busy() {
+        tokio::time::sleep(A_MOMENT).await;
+    }
 }
 
 /// Waits until every request has its answer, and the answer is on its way.

@@ -396,6 +396,23 @@ fn settled() -> ProptestConfig {
     ProptestConfig { cases: 40, failure_persistence: None, rng_seed, ..ProptestConfig::default() }
 }
 
+#[test]
+fn a_record_serves_in_an_air_that_is_doubted_otherwise() {
+    let runs = [
+        spoken(0.02, 0.0, Judged::Rich),
+        spoken(0.0, 0.03, Judged::Right),
+        spoken(-0.03, 0.03, Judged::Lean),
+    ];
+    let sure = reference_prior();
+    let weighed = Posterior::new(&Prior { today: 0.04, ..sure }, &runs).unwrap();
+    let known = Posterior::new(&sure, &runs).unwrap();
+    let lean = |posterior: &Posterior| posterior.chances(0.03, 0.03).lean;
+    assert!(lean(&weighed) > 1.2 * lean(&known), "{} {}", lean(&weighed), lean(&known));
+    let served = known.doubting(0.04).unwrap();
+    assert_eq!(format!("{weighed:?}"), format!("{served:?}"));
+    assert!(served.doubting(1.5).is_err(), "a doubt of more than the whole is none");
+}
+
 proptest! {
     #![proptest_config(settled())]
 

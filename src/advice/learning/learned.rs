@@ -149,6 +149,12 @@ impl Learned {
         Ok((!zones.is_empty()).then_some(Self { zones, garage }))
     }
 
+    /// The same record in an air that is doubted by so much, ln fuel: as if it had been weighed for that.
+    pub(super) fn doubting(self, today: f64) -> Result<Self, LearningError> {
+        let zones = self.zones.into_iter().map(|zone| zone.doubting(today)).collect::<Result<_, _>>()?;
+        Ok(Self { zones, ..self })
+    }
+
     /// A zone that has spoken.
     pub fn zone(&self, zone: &str) -> Option<&ZoneRecord> {
         self.zones.iter().find(|record| record.zone == zone)
@@ -199,6 +205,12 @@ impl ZoneRecord {
             own,
             judged,
         })
+    }
+
+    fn doubting(self, today: f64) -> Result<Self, LearningError> {
+        let doubting = |(runs, alone): (usize, Posterior)| Ok((runs, alone.doubting(today)?));
+        let unexplained = self.unexplained.map(doubting).transpose()?;
+        Ok(Self { posterior: self.posterior.doubting(today)?, unexplained, ..self })
     }
 
     /// Whether the limit of risk rules here.

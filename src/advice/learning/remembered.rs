@@ -1,5 +1,6 @@
 //! Records that were weighed, remembered while pages are served: several phones ask of the same runs in the same air, and weighing them
-//! is most of an answer. What is remembered is found by all that it was weighed from, word by word, so that nothing old is answered.
+//! is most of an answer. What is remembered is found by all that it was weighed from, word by word, so that nothing old is answered; the
+//! doubt of today's air comes after that, so that a record that was weighed serves in every air.
 
 use std::collections::VecDeque;
 use std::sync::{Mutex, OnceLock, PoisonError};
@@ -8,7 +9,7 @@ use super::learned::{Learned, Shape};
 use super::model::verdicts::LearningError;
 use super::{Evidence, Settings};
 
-/// Records that are remembered: every bike of a team with its cylinders, in two airs.
+/// Records that are remembered: every bike of a team with its cylinders.
 const REMEMBERED: usize = 24;
 
 /// What was weighed, and what came of it; the newest last.
@@ -29,10 +30,11 @@ pub(super) fn weighed(
     today: f64,
 ) -> Result<Option<Learned>, LearningError> {
     let Some(known) = KNOWN.get() else { return Learned::new(evidence, shape, settings, today) };
-    let asked = format!("{evidence:?}\n{shape:?}\n{settings:?}\n{today:?}");
+    let asked = format!("{evidence:?}\n{shape:?}\n{settings:?}");
     let lock = || known.lock().unwrap_or_else(PoisonError::into_inner);
-    if let Some((_, found)) = lock().iter().find(|(known, _)| *known == asked) {
-        return Ok(found.clone());
+    let found = lock().iter().find(|(known, _)| *known == asked).map(|(_, found)| found.clone());
+    if let Some(found) = found {
+        return found.map(|found| found.doubting(today)).transpose();
     }
     let found = Learned::new(evidence, shape, settings, today)?;
     let mut known = lock();

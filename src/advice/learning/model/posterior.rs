@@ -197,6 +197,13 @@ impl Posterior {
         Self::learn(prior, record, Fineness::Coarse)
     }
 
+    /// The same record in an air that is doubted by so much, a standard deviation in ln fuel: what the runs said does not hang on it.
+    pub fn doubting(self, today: f64) -> Result<Self, LearningError> {
+        let prior = Prior { today, ..self.prior };
+        prior.check()?;
+        Ok(Self { prior, ..self })
+    }
+
     fn learn(prior: &Prior, record: &[Spoken], fineness: Fineness) -> Result<Self, LearningError> {
         prior.check()?;
         for run in record {
