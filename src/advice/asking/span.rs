@@ -109,7 +109,8 @@ impl Span {
 
     /// An air that wants so much fuel and is thinner than so many of the runs that hold; none where no air is both.
     pub fn air(&self, ln_fuel: f64, thinness: usize) -> Option<AirEntry> {
-        let air = |humidity: f64| self.with_humidity(ln_fuel, humidity);
+        let temperature = self.hottest(ln_fuel);
+        let air = |humidity: f64| self.with_humidity((ln_fuel, temperature), humidity);
         let dry = air(0.0)?;
         if self.thinness(&dry) == thinness {
             return entry(&dry);
@@ -118,34 +119,37 @@ impl Span {
         if self.thinness(&wet) == thinness {
             return entry(&wet);
         }
-        // Between the two the dry density goes with the humidity.
-        let thin = search::turn(0.0, 1.0, |humidity| {
-            air(humidity).is_some_and(|air| self.thinness(&air) >= thinness)
-        });
-        let dense = search::turn(0.0, 1.0, |humidity| {
-            air(humidity).is_some_and(|air| self.thinness(&air) > thinness)
-        });
-        let between = air(f64::midpoint(thin.middle(), dense.middle()))?;
+        // Between the two the dry density goes with the humidity: the middle of what both leave open.
+        let below = thinness.checked_sub(1).and_then(|run| self.thinner.get(run));
+        let from = self.thinner.get(thinness).map_or(wet.dry_density(), |least| least.max(wet.dry_density()));
+        let to = below.map_or(dry.dry_density(), |most| most.min(dry.dry_density()));
+        let middle = f64::midpoint(from, to);
+        let found =
+            search::turn(0.0, 1.0, |humidity| air(humidity).is_some_and(|air| air.dry_density() >= middle));
+        let between = air(found.middle())?;
         (self.thinness(&between) == thinness).then(|| entry(&between)).flatten()
     }
 
-    /// The hottest air of a humidity, 0 to 1, that wants so much fuel.
-    fn with_humidity(&self, ln_fuel: f64, humidity: f64) -> Option<Air> {
-        let at = |temperature, pressure| Air::from_relative_humidity(temperature, pressure, humidity).ok();
-        let wants = |air: Option<Air>| air.map_or(f64::NEG_INFINITY, |air| self.feels.ln_fuel(&air));
-        let of_pressure = !matches!(self.feels, Feels::Injector { pressure: true, .. });
-        if !of_pressure {
+    /// The hottest temperature at which the most pressure wants so much fuel; saturated, for both ends of the humidity to have one.
+    fn hottest(&self, ln_fuel: f64) -> f64 {
+        let most = |temperature| Air::from_relative_humidity(temperature, ANY_PA.1, 1.0).ok();
+        search::turn(COLDEST_C - 20.0, HOTTEST_C, |temperature| self.wants(most(temperature)) >= ln_fuel)
+            .holds
+    }
+
+    /// What an air wants; less than anything where there is none.
+    fn wants(&self, air: Option<Air>) -> f64 {
+        air.map_or(f64::NEG_INFINITY, |air| self.feels.ln_fuel(&air))
+    }
+
+    /// The air of a humidity, 0 to 1, and a temperature that wants so much fuel.
+    fn with_humidity(&self, (ln_fuel, temperature): (f64, f64), humidity: f64) -> Option<Air> {
+        if matches!(self.feels, Feels::Injector { pressure: true, .. }) {
             return self.without_pressure(ln_fuel);
         }
+        let at = |pressure| Air::from_relative_humidity(temperature, pressure, humidity).ok();
         let (low, high) = ANY_PA;
-        // Saturated, for both ends of the humidity to have one temperature.
-        let most = |temperature| Air::from_relative_humidity(temperature, high, 1.0).ok();
-        let temperature =
-            search::turn(COLDEST_C - 20.0, HOTTEST_C, |temperature| wants(most(temperature)) >= ln_fuel)
-                .holds;
-        let pressure =
-            search::turn(low, high, |pressure| wants(at(temperature, pressure)) <= ln_fuel).middle();
-        at(temperature, pressure)
+        at(search::turn(low, high, |pressure| self.wants(at(pressure)) <= ln_fuel).middle())
     }
 
     /// The same where the pressure is no part of it: by temperature and humidity together.
@@ -154,8 +158,7 @@ impl Span {
             let temperature = COLDEST_C + (HOTTEST_C - COLDEST_C) * share;
             Air::from_relative_humidity(temperature, MOST_PA + (LEAST_PA - MOST_PA) * share, share).ok()
         };
-        let wants = |air: Option<Air>| air.map_or(f64::NEG_INFINITY, |air| self.feels.ln_fuel(&air));
-        along(search::turn(0.0, 1.0, |share| wants(along(share)) >= ln_fuel).middle())
+        along(search::turn(0.0, 1.0, |share| self.wants(along(share)) >= ln_fuel).middle())
     }
 }
 

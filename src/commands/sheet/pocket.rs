@@ -6,6 +6,7 @@ use clap::Args;
 
 use super::{bikes_meant, write};
 use crate::advice::asking::{Question, Terms};
+use crate::advice::building::first_to_change;
 use crate::advice::conditions::asked::AskedOfAir;
 use crate::advice::conditions::kept::Served;
 use crate::advice::now::{Glance, glance};
@@ -18,7 +19,7 @@ use crate::report::jetting::first::before::require_the_same_injection;
 use crate::report::page::pocket::{BikeWants, Pocket, PocketAnswer, PocketBike};
 use crate::report::parts::due::PartDueAnswer;
 use crate::report::{Screen, Trouble};
-use crate::store::{self, Book, Garage, OutingRecord};
+use crate::store::{self, Book, OutingRecord};
 
 /// Outings of a bike on the page.
 const LAST: usize = 10;
@@ -115,7 +116,8 @@ fn page_of<'a>(
         outings,
         due: PartDueAnswer::new(&due, &taking, (false, false), all_worded(&counted.remarks(Some(bike))))
             .with_seized(&counted.seized(book, Some(bike))?),
-        wants: wants(book.garage(), bike, desk)?,
+        wants: wants(book, bike, desk)?,
+        cylinders: book.combination(bike, None)?.fields.cylinders(),
         asked: AskedOfAir::of(&AirBeside::where_it_runs(
             book,
             bike,
@@ -124,22 +126,32 @@ fn page_of<'a>(
     })
 }
 
-/// What a bike wants, each of several cylinders for itself.
-fn wants(garage: &Garage, bike: &str, desk: &Desk) -> Result<Vec<BikeWants>, Trouble> {
-    let book = Book::open(garage)?;
-    let names = book.combination(bike, None)?.fields.jetted();
+/// What a bike wants, each of several cylinders for itself; what is over its limit is said at the first.
+fn wants(book: &Book<'_>, bike: &str, desk: &Desk) -> Result<Vec<BikeWants>, Trouble> {
+    let fields = &book.combination(bike, None)?.fields;
+    let engine = fields.text("engine");
+    let overdue = engine.map(|engine| first_to_change(book, engine, desk.moment.now)).transpose()?.flatten();
+    let names = fields.jetted();
     if names.is_empty() {
-        return Ok(vec![wanted((None, &book), bike, desk)?]);
+        return Ok(vec![wanted((None, book), (bike, overdue.as_deref()), desk)?]);
     }
-    names.iter().map(|(name, asked)| wanted((Some(name), &book.for_cylinder(asked)), bike, desk)).collect()
+    let first = |at: usize| overdue.as_deref().filter(|_| at == 0);
+    let each = names.iter().enumerate();
+    each.map(|(at, (name, asked))| wanted((Some(name), &book.for_cylinder(asked)), (bike, first(at)), desk))
+        .collect()
 }
 
-fn wanted((name, book): (Option<&str>, &Book<'_>), bike: &str, desk: &Desk) -> Result<BikeWants, Trouble> {
+fn wanted(
+    (name, book): (Option<&str>, &Book<'_>),
+    (bike, overdue): (&str, Option<&str>),
+    desk: &Desk,
+) -> Result<BikeWants, Trouble> {
     let screen: Screen = desk.screen();
     let question = Question::ask(book, bike, &Terms::default(), desk.moment.now).map_err(Trouble::from);
     let question = question.and_then(|question| {
         require_the_same_injection(&question, None)?;
         Ok(question)
     });
-    BikeWants::of(name, question.as_ref().map_err(Clone::clone), &screen)
+    let asked = question.as_ref().map(|question| (question, overdue)).map_err(Clone::clone);
+    BikeWants::of(name, asked, &screen)
 }

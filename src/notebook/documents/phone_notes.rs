@@ -1,11 +1,13 @@
 //! What was noted on a pocket page: outings and ticks of jobs, as a file that the phone writes and `outing import` takes in.
 
+use std::collections::BTreeMap;
+
 use schemars::JsonSchema;
 use schemars::generate::SchemaSettings;
 use serde::{Deserialize, Serialize};
 
 use crate::notebook::documents::air_entry::AirEntry;
-use crate::notebook::documents::outing::Verdict;
+use crate::notebook::documents::outing::{OwnReading, Verdict};
 use crate::notebook::fields::date::When;
 
 /// The version of the form that is written.
@@ -67,6 +69,9 @@ pub struct PhoneOuting {
     pub air: Option<AirEntry>,
     /// The mixture by throttle zone.
     pub verdict: Option<Verdict>,
+    /// What was seen at one of several cylinders, under its name.
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    pub cylinder: BTreeMap<String, OwnReading>,
 }
 
 /// The tick of a job, or one taken back.

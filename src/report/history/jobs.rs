@@ -87,6 +87,11 @@ impl<'a> JobEntry<'a> {
         }
     }
 
+    /// The field of the setup that it is for; none for a part.
+    pub(in crate::report) fn of_a_field(&self) -> Option<&str> {
+        self.field
+    }
+
     /// Its box, with its number.
     pub(in crate::report) fn boxed(&self) -> (bool, String) {
         (self.done.is_some(), format!("{}  {}", self.number, visible(self.what)))

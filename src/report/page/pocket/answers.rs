@@ -17,7 +17,7 @@ use crate::report::page::shell;
 use crate::report::{Beside, InAnyAir, RejetAnswer, RejetReport, Screen, Trouble};
 
 /// How far apart in ln of fuel the airs are that are looked at: an answer that comes and goes within so little is not found.
-const LOOK: f64 = 0.000_25;
+const LOOK: f64 = 0.000_5;
 /// The width to which an edge is known.
 const CLOSE: f64 = 1e-7;
 /// How far apart the knots of one answer are at most.
@@ -127,21 +127,21 @@ impl Wants {
     /// What a bike wants, or why that is not known.
     pub(super) fn of(
         cylinder: Option<&str>,
-        question: Result<&Question<'_>, Trouble>,
+        question: Result<(&Question<'_>, Option<&str>), Trouble>,
         screen: &Screen,
     ) -> Result<Self, Trouble> {
         let cylinder = cylinder.map(shell::text);
         let refused =
             |trouble: &Trouble| Self { cylinder: cylinder.clone(), refused: no(trouble), table: None };
-        let question = match question {
-            Ok(question) => question,
+        let (question, overdue) = match question {
+            Ok(asked) => asked,
             Err(trouble) => return Ok(refused(&trouble)),
         };
         let Some(span) = Span::of(question)? else {
             let why = "What this bike wants depends on more of the air than a table can show: a lean run limits it, and its box corrects for the air by itself.";
             return Ok(refused(&Trouble::request(None, why, "Ask at the laptop: `reedbook rejet`.")));
         };
-        Ok(match Table::of(question, &span, screen) {
+        Ok(match Table::of((question, overdue), &span, screen) {
             Ok(table) => Self { cylinder, refused: Vec::new(), table: Some(table) },
             Err(trouble) => refused(&trouble),
         })
@@ -164,7 +164,11 @@ fn no(trouble: &Trouble) -> Vec<AnswerPart> {
 }
 
 impl Table {
-    fn of(question: &Question<'_>, span: &Span, screen: &Screen) -> Result<Self, Trouble> {
+    fn of(
+        (question, overdue): (&Question<'_>, Option<&str>),
+        span: &Span,
+        screen: &Screen,
+    ) -> Result<Self, Trouble> {
         let settings = question.settings(None)?;
         let (temperature, pressure) = match span.feels {
             Feels::Venturi => (false, false),
@@ -189,7 +193,9 @@ impl Table {
         for thinness in 0..=span.thinner.len() {
             let look = |ln_fuel: f64| -> Result<Option<InAir>, Trouble> {
                 let Some(air) = span.air(ln_fuel, thinness) else { return Ok(None) };
-                Ok(Some(in_air(question, (&air, weighed.clone()), (&in_any_air, &questioned), screen)))
+                let served = Served { entry: Some(air.clone()), ..Served::default() };
+                let beside = Beside { overdue, ..Beside::air(&served, &questioned) };
+                Ok(Some(in_air(question, (&air, weighed.clone()), (beside, &in_any_air), screen)))
             };
             let same = |one: &Option<InAir>, other: &Option<InAir>| match (one, other) {
                 (Some(one), Some(other)) => one.is_like(other),
@@ -278,11 +284,9 @@ fn weighed(question: &Question<'_>, span: &Span, settings: &Settings) -> Result<
 fn in_air(
     question: &Question<'_>,
     (air, weighed): (&AirEntry, Weighed),
-    (in_any_air, questioned): (&InAnyAir, &[String]),
+    (beside, in_any_air): (Beside<'_>, &InAnyAir),
     screen: &Screen,
 ) -> InAir {
-    let served = Served { entry: Some(air.clone()), ..Served::default() };
-    let beside = Beside::air(&served, questioned);
     let found = match question.answer_from(air, weighed) {
         Ok(found) => found,
         Err(error) => return InAir { parts: no(&error.into()), ..InAir::default() },

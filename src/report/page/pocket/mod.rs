@@ -18,6 +18,7 @@ use crate::advice::cautions::STANDING;
 use crate::advice::conditions::asked::{AskedFrom, AskedOfAir};
 use crate::advice::learning::may_say_lean;
 use crate::notebook::fields::names::is_hidden;
+use crate::notebook::section_of;
 use crate::notebook::{Mixture, PHONE_NOTES_VERSION, When, ZONES};
 use crate::quantity::{Dimension, Measure, Units};
 use crate::report::history::jobs::JobEntry;
@@ -29,7 +30,7 @@ use crate::report::parts::due::PartDueAnswer;
 use crate::report::words::layout::capital;
 use crate::report::words::sizes::height_unit;
 use crate::report::{Screen, Trouble};
-use crate::store::{BikeJobs, OutingRecord, PlaceRecord, SetupRecord};
+use crate::store::{BikeJobs, OpenJob, OutingRecord, PlaceRecord, SetupRecord};
 
 /// How the page looks, and what it does.
 const STYLE: &str = include_str!("pocket.css");
@@ -100,16 +101,18 @@ pub struct PocketBike<'a> {
     pub wants: Vec<BikeWants>,
     /// What is asked of an air whose place is not said.
     pub asked: AskedOfAir,
+    /// Its cylinders by name where it has several.
+    pub cylinders: Vec<String>,
 }
 
 /// What a bike, or one of its cylinders, wants in every air.
 pub struct BikeWants(Wants);
 
 impl BikeWants {
-    /// By the program's own answers.
+    /// By the program's own answers, each with the part that is to be changed before it runs.
     pub fn of(
         cylinder: Option<&str>,
-        question: Result<&Question<'_>, Trouble>,
+        question: Result<(&Question<'_>, Option<&str>), Trouble>,
         screen: &Screen,
     ) -> Result<Self, Trouble> {
         Wants::of(cylinder, question, &screen.on_paper()).map(Self)
@@ -203,9 +206,29 @@ struct BikeData<'a> {
     bike: &'a str,
     setup: Option<u32>,
     setup_id: Option<&'a str>,
-    jobs: Vec<JobEntry<'a>>,
+    cylinders: Vec<String>,
+    jobs: Vec<PocketJob<'a>>,
     wants: Vec<&'a Wants>,
     asked: [Vec<AskedAbove>; 3],
+}
+
+/// A job, and whether the answers of the page hang on it.
+#[derive(Debug, Serialize)]
+struct PocketJob<'a> {
+    #[serde(flatten)]
+    entry: JobEntry<'a>,
+    /// It is of the setup, and the engine runs otherwise once it is done.
+    moves: bool,
+}
+
+impl<'a> PocketJob<'a> {
+    fn of(jobs: &'a BikeJobs, job: &'a OpenJob) -> Self {
+        let entry = JobEntry::of(jobs, job);
+        let moves = entry
+            .of_a_field()
+            .is_some_and(|field| !matches!(section_of(field), "gearing" | "extra" | "notes"));
+        Self { entry, moves }
+    }
 }
 
 /// How words begin that sound lean, for a page that cannot weigh a sentence (common practice, no source).
@@ -245,7 +268,10 @@ impl Pocket<'_> {
                         p #old .stop hidden {}
                         noscript { p.stop { "The script of this page does not run here: what is known of the bikes stands below, answers and notes need it." } }
                     }
-                    nav #bikes { @for bike in &self.bikes { button type="button" value=(bike.bike) { (text(bike.bike)) } } }
+                    nav {
+                        div #bikes { @for bike in &self.bikes { button type="button" value=(bike.bike) { (text(bike.bike)) } } }
+                        p #leads .scripted hidden { a href="#air" { "Air and jets" } a #to-jobs href="#bikes" { "To do" } a href="#log" { "Log" } a href="#notes" { "Send" } }
+                    }
                     (self.air(screen.units()))
                     @for bike in &self.bikes { (bike.markup(screen)) }
                     (log())
@@ -348,7 +374,8 @@ impl PocketBike<'_> {
             bike: self.bike,
             setup: self.setup.as_ref().map(|setup| setup.number),
             setup_id: self.setup.as_ref().map(|setup| setup.id.as_str()),
-            jobs: self.jobs.jobs.iter().map(|job| JobEntry::of(self.jobs, job)).collect(),
+            cylinders: self.cylinders.iter().map(|name| text(name)).collect(),
+            jobs: self.jobs.jobs.iter().map(|job| PocketJob::of(self.jobs, job)).collect(),
             wants: self.wants.iter().map(|wants| &wants.0).collect(),
             asked: asked(&self.asked, words),
         }
@@ -362,7 +389,7 @@ impl PocketBike<'_> {
             .map_or_else(|| "nothing recorded".to_owned(), |setup| format!("setup {}", setup.number));
         let on_it = self.now.on_a_sheet(screen);
         html! {
-            section .bike data-bike=(self.bike) {
+            section .bike id=(format!("bike-{}", self.bike)) data-bike=(self.bike) {
                 h2 { (capital(&text(self.bike))) ": " (setup) @if on_it.as_ref().is_some_and(|on_it| on_it.proven) { ", proven" } }
                 @if let Some(on_it) = &on_it {
                     @if let Some(why) = &on_it.why { p { (kept(why)) } }
@@ -395,6 +422,7 @@ fn log() -> Markup {
         section #log .scripted hidden {
             h2 { "Log an outing" }
             form #outing {
+                div #who .ways {}
                 div #zones {}
                 div #plugs {}
                 label { "Plug" input name="plug" maxlength="200"; }
@@ -421,7 +449,7 @@ fn notes() -> Markup {
                 button type="button" #share hidden { "Send" }
                 button type="button" #save { "Save as a file" }
                 button type="button" #copy { "Copy as text" }
-                button type="button" #clear { "Take out what was sent" }
+                button type="button" #clear { "Clear what was saved or sent" }
             }
             p #sent role="status" {}
             textarea #plain rows="4" readonly hidden aria-label="The notes as text" {}

@@ -9,7 +9,7 @@ if (typeof document !== "undefined") (() => {
   const KEPT = `reedbook-pocket-${data.garage}`, NONE = "This browser keeps nothing when the page is closed: send what is noted before that.",
     FULL = "There is no room in this browser's storage: send what is noted before the page is closed, and take out what was sent.";
   const form = $("reading"), outing = $("outing");
-  let bike = data.bikes[0], notes = [], judged = {}, readAt = 0, sure = "", noRoom = "";
+  let bike = data.bikes[0], notes = [], judged = {}, who = "", readAt = 0, sure = "", noRoom = "";
   // A text in which no number loses its unit.
   const UNIT = /((?:[<>±+-]*\d[\d.,:/]*) (?:%(?: air)?|C|F|hPa|inHg|mm|m|ft|h|min|turns?|in 100)(?![\p{L}\d])[,.;:)]*)/u;
   const whole = (text) => text.split(UNIT).map((piece, at) => at % 2 ? Object.assign(document.createElement("span"), { textContent: piece, className: "word" }) : piece);
@@ -49,6 +49,8 @@ if (typeof document !== "undefined") (() => {
   // What the program cannot have known when it made this page.
   const unknown = () => notes.filter((one) => one.bike === bike.bike && !(one.sent && Date.parse(one.date) < made));
   const jobIs = (job, one) => one.tick && one.bike === bike.bike && (one.tick.part || one.tick.field) === (job.part || job.field);
+  // What was ticked here, or taken back, and moves what the engine wants: the answers are for the bike as it stood before.
+  const moved = () => bike.jobs.some((job) => job.moves && isDone(job) !== Boolean(job.done));
   const isDone = (job) => notes.filter((one) => jobIs(job, one) && Date.parse(one.date) >= made).reduce((_, one) => one.tick.done, Boolean(job.done));
   function values() {
     const of = Object.fromEntries(new FormData(form)), place = data.places.find((one) => one.title === of.place);
@@ -63,7 +65,7 @@ if (typeof document !== "undefined") (() => {
     const held = (sort) => sort === "hands" && parts.some((one) => one.className === "stop") ? "hands then" : sort;
     const say = (sort, words) => parts.push(sort === "block" ? Object.assign(worded("pre", words, sort), { tabIndex: 0 }) : worded("p", words, held(sort)));
     $("felt").className = of.wrong ? "stop" : "";
-    put($("felt"), ...whole(of.air ? pocket.felt(of.air, data.imperial) : of.wrong || "Fill in temperature, pressure and humidity."));
+    put($("felt"), ...whole(of.air ? pocket.felt(of.air, data.imperial) : of.wrong || of.missing));
     const typed = values(), key = JSON.stringify([typed, bike.bike]);
     const right = () => button("It is right", () => { sure = key; render(); });
     const there = data.places.find((one) => one.title === typed.place);
@@ -72,6 +74,8 @@ if (typeof document !== "undefined") (() => {
     if (lean.length) {
       say("stop", lean[lean.length - 1]);
       say("know", "No sizes stand here: this page was made before that run. Nothing leaner than ran; take the note home and ask the laptop.");
+    } else if (moved()) {
+      say("know", "Jobs were ticked here, and the page was made before: no sizes stand here. Take the notes home and ask the laptop, or make a new page.");
     } else if (of.air && aged()) say("know", "This air was read three hours ago: read it anew.");
     else if (asked.rest.length && sure !== key) {
       asked.rest.forEach((question) => say("know", question));
@@ -80,7 +84,6 @@ if (typeof document !== "undefined") (() => {
       if (asked.height && sure !== key) say("stop", asked.height), parts.push(right());
       if (of.remark) say("know", of.remark);
       if (since.some((one) => one.outing)) say("know", "A run was logged here that this answer does not know.");
-      if (since.some((one) => one.tick)) say("know", "Jobs were ticked here: what is fitted counts from before they were.");
       for (const wants of bike.wants) {
         if (wants.cylinder) parts.push(el("h3", `Cylinder ${wants.cylinder}`));
         wants.refused.forEach(([sort, words]) => say(sort, words));
@@ -99,11 +102,12 @@ if (typeof document !== "undefined") (() => {
   }
   function words(one) {
     if (one.tick) return `${one.tick.done ? "done" : "not done"}: ${one.tick.what}`;
-    const of = one.outing, verdict = data.zones.filter(([zone]) => (of.verdict || {})[zone]).reverse().map(([zone, name]) => {
-      const [, sign, said] = data.verdicts.find(([word]) => word === of.verdict[zone]);
+    const of = one.outing, verdict = (given) => data.zones.filter(([zone]) => (given || {})[zone]).reverse().map(([zone, name]) => {
+      const [, sign, said] = data.verdicts.find(([word]) => word === given[zone]);
       return `${name} ${sign} ${said}`;
-    });
-    return [of.place, of.session, verdict.join(", "), of.air && Object.values(of.air).join(", "), of.lap, of.plug && `plug ${of.plug}`, of.notes && `"${of.notes}"`].filter(Boolean).join(" | ");
+    }).join(", ");
+    const own = Object.entries(of.cylinder || {}).map(([name, own]) => `${name}: ${[verdict(own.verdict), own.plug && `plug ${own.plug}`].filter(Boolean).join(", ")}`);
+    return [of.place, of.session, verdict(of.verdict), ...own, of.air && Object.values(of.air).join(", "), of.lap, of.plug && `plug ${of.plug}`, of.notes && `"${of.notes}"`].filter(Boolean).join(" | ");
   }
   function render() {
     const age = Date.now() - made;
@@ -120,22 +124,26 @@ if (typeof document !== "undefined") (() => {
     $("other").hidden = chosen !== "+";
     $("height").hidden = kind.value !== "qnh";
     elevation.placeholder = place && place.elevation_m !== null ? `as written down: ${place.elevation_m} m` : "";
+    $("to-jobs").hash = `bike-${bike.bike}`;
+    const several = bike.cylinders.length ? [["", "all cylinders"], ...bike.cylinders.map((name) => [name, `only ${name}`])] : [];
+    put($("who"), ...several.map(([name, text]) => pressed(button(text, () => { turnTo(name); render(); }), who === name)));
+    const of_who = seen().verdict;
     put($("zones"), ...[...data.zones].reverse().map(([zone, name]) => {
-      const choose = (word) => { if (judged[zone] === word) delete judged[zone]; else judged[zone] = word; render(); };
-      return within("fieldset", el("legend", `${name} throttle`), ...data.verdicts.map(([word, sign, text]) => {
+      const choose = (word) => { if (of_who[zone] === word) delete of_who[zone]; else of_who[zone] = word; render(); };
+      return within("fieldset", el("legend", `${name} throttle${who && `, ${who}`}`), ...data.verdicts.map(([word, sign, text]) => {
         const one = button("", () => choose(word));
         one.append(el("b", sign), " ", text);
-        return pressed(one, judged[zone] === word);
+        return pressed(one, of_who[zone] === word);
       }));
     }));
     put($("plugs"), ...data.plug.map((word) => button(word, () => { outing.elements.plug.value = word; })));
     const of = pocket.reading(values(), data.imperial);
     put($("goes"), ...whole(`Goes with it: ${bike.bike}${bike.setup ? `, setup ${bike.setup}` : ""}, the time${values().place ? `, ${values().place}` : ""}${of.air && !aged() ? `, ${pocket.inShort(of.air, data.imperial)}` : "; no air"}.`));
     const open = notes.filter((one) => !one.sent).length;
-    Object.assign($("kept"), { textContent: noRoom || `${notes.length} noted, ${open} not sent yet.`, className: noRoom ? "stop" : "" });
+    Object.assign($("kept"), { textContent: noRoom || `${notes.length} noted, ${open} neither saved nor sent yet.`, className: noRoom ? "stop" : "" });
     const takeBack = (one) => button("take back", () => keep((all) => all.filter((other) => other.id !== one.id)));
     put($("list"), ...[...notes].reverse().map((one) =>
-      within("li", ...whole(`${one.date.slice(0, 16).replace("T", " ")} ${one.bike}: ${words(one)} `), one.sent ? "(sent)" : takeBack(one))));
+      within("li", ...whole(`${one.date.slice(0, 16).replace("T", " ")} ${one.bike}: ${words(one)} `), one.sent ? `(${one.sent === true ? "sent" : one.sent})` : takeBack(one))));
     ["share", "save", "copy", "clear"].forEach((id) => { $(id).disabled = !notes.length; });
     answer();
   }
@@ -144,19 +152,32 @@ if (typeof document !== "undefined") (() => {
     if (last) return keep((all) => all.filter((one) => one.id !== last.id));
     note({ tick: { number: job.number, ...(job.field ? { field: job.field } : {}), ...(job.part ? { part: job.part } : {}), what: job.what, done } });
   }
+  // What was seen at the cylinder that is spoken of, or at all of them.
+  const seen = () => (judged[who] = judged[who] || { verdict: {}, plug: "" });
+  // The plug that stands there is that of the cylinder spoken of.
+  function turnTo(name) {
+    seen().plug = outing.elements.plug.value;
+    who = name;
+    outing.elements.plug.value = seen().plug;
+  }
   outing.onsubmit = (event) => {
     event.preventDefault();
+    const read_at = who, plugOf = (name) => (judged[name] ? judged[name].plug.trim() : "");
+    turnTo("");
     const said = Object.fromEntries([...new FormData(outing)].map(([name, text]) => [name, text.trim()]).filter(([, text]) => text));
-    if (!Object.keys(judged).length && !Object.keys(said).length) return put($("logged"), "No verdict yet.");
+    const verdict = seen().verdict, own = Object.fromEntries(bike.cylinders.map((name) => [name, { ...(Object.keys((judged[name] || {}).verdict || {}).length ? { verdict: judged[name].verdict } : {}), ...(plugOf(name) ? { plug: plugOf(name) } : {}) }]).filter(([, one]) => Object.keys(one).length));
+    const wrongly = (text) => { turnTo(read_at); return put($("logged"), text); };
+    if (!Object.keys(verdict).length && !Object.keys(own).length && !Object.keys(said).length) return wrongly("No verdict yet.");
     const { minutes: ran, ...rest } = said, minutes = ran && Number(ran.replace(",", "."));
-    if (ran && !(minutes > 0 && minutes < 1440)) return put($("logged"), "The running time is no number of minutes.");
+    if (ran && !(minutes > 0 && minutes < 1440)) return wrongly("The running time is no number of minutes.");
     const wrong = said.lap && pocket.lap(said.lap);
-    if (wrong) return put($("logged"), wrong);
+    if (wrong) return wrongly(wrong);
     const read = pocket.reading(values(), data.imperial), of = { ...(values().place ? { place: values().place } : {}), ...rest };
     if (minutes) of.hours = `${minutes} min`;
     if (read.air && !aged()) of.air = read.entry;
-    if (Object.keys(judged).length) of.verdict = judged;
-    if (!note({ outing: of })) return put($("logged"), `${MOST} notes are kept here: send them and take them out first.`);
+    if (Object.keys(verdict).length) of.verdict = verdict;
+    if (Object.keys(own).length) of.cylinder = own;
+    if (!note({ outing: of })) return wrongly(`${MOST} notes are kept here: send them and clear them first.`);
     judged = {};
     outing.reset();
     render();
@@ -179,25 +200,25 @@ if (typeof document !== "undefined") (() => {
     return `${head.slice(0, -1)},"notes":[\n${lines.join(",\n")}\n]}\n`;
   }
   const name = () => `notes-${now().slice(0, 16).replace(/[T:]/g, "-")}.json`;
-  const sent = (how) => { const ids = new Set(notes.map((one) => one.id)); keep((all) => all.map((one) => ids.has(one.id) ? { ...one, sent: true } : one)); put($("sent"), `${how} At the laptop: reedbook outing import FILE.`); };
+  const sent = (how, said) => { const ids = new Set(notes.map((one) => one.id)); keep((all) => all.map((one) => ids.has(one.id) ? { ...one, sent: how } : one)); put($("sent"), `${said} At the laptop: reedbook outing import FILE.`); };
   const files = () => [new File([file()], name(), { type: "application/json" }), new File([file()], `${name()}.txt`, { type: "text/plain" })];
   const sendable = () => navigator.canShare && files().find((one) => navigator.canShare({ files: [one] }));
   $("share").hidden = !sendable();
-  $("share").onclick = () => navigator.share({ files: [sendable()] }).then(() => sent("Sent."), () => put($("sent"), "Not sent."));
+  $("share").onclick = () => navigator.share({ files: [sendable()] }).then(() => sent("sent", "Sent."), () => put($("sent"), "Not sent."));
   $("save").onclick = () => {
     Object.assign(el("a"), { href: URL.createObjectURL(files()[0]), download: name() }).click();
-    sent("Saved.");
+    sent("saved", "Saved on this phone: send the file from there.");
   };
   $("copy").onclick = () => {
     const plain = Object.assign($("plain"), { value: file(), hidden: false });
     plain.select();
     const copied = navigator.clipboard ? navigator.clipboard.writeText(plain.value) : Promise.reject();
-    copied.then(() => sent("Copied: paste it into a message or a file."), () => put($("sent"), "Copy the text below by hand."));
+    copied.then(() => sent("copied", "Copied: paste it into a message or a file."), () => put($("sent"), "Copy the text below by hand."));
   };
-  $("clear").onclick = () => { if (confirm("Take out what was sent? What never came home is lost.")) keep((all) => all.filter((one) => !one.sent)); };
+  $("clear").onclick = () => { if (confirm("Clear what was saved or sent from this page? What never came home is lost.")) keep((all) => all.filter((one) => !one.sent)); };
   form.onsubmit = (event) => event.preventDefault();
   form.oninput = () => { readAt = Date.now(); render(); };
-  document.querySelectorAll("#bikes button").forEach((one) => { one.onclick = () => { bike = data.bikes.find((other) => other.bike === one.value); judged = {}; put($("logged")); render(); }; });
+  document.querySelectorAll("#bikes button").forEach((one) => { one.onclick = () => { bike = data.bikes.find((other) => other.bike === one.value); judged = {}; who = ""; outing.elements.plug.value = ""; put($("logged")); render(); }; });
   document.querySelectorAll(".scripted").forEach((one) => { one.hidden = false; });
   document.onvisibilitychange = render;
   setInterval(render, 60e3);

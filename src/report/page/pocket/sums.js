@@ -76,7 +76,7 @@ const pocket = (() => {
   const SCALES = { c: (v) => v, f: (v) => (v - 32) / 1.8, hpa: (v) => v * 100, mbar: (v) => v * 100, inhg: (v) => v * 3386.389,
     m: (v) => v, ft: (v) => v * 0.3048, "%": (v) => v / 100 };
   const NAMES = { c: "C", f: "F", hpa: "hPa", mbar: "mbar", inhg: "inHg", m: "m", ft: "ft", "%": "%" };
-  // The air of a form: what it is, and as it is written down; `wrong` says what is not right, `missing` that something is not filled in.
+  // The air of a form: what it is, and as it is written down; `wrong` says what is not right, `missing` what is to be filled in.
   function reading(form, imperial) {
     const limits = { temp: ["The temperature", -60, 60, "C", 1], pressure: ["The pressure", ...(form.kind === "qnh" ? [850, 1090] : [400, 1100]), "hPa", 100],
       elevation: ["The elevation", -500, 5000, "m", 1], humidity: ["The relative humidity", 0, 100, "%", 0.01] };
@@ -85,7 +85,9 @@ const pocket = (() => {
     const si = {}, said = {};
     const fields = form.kind === "qnh" ? ["temp", "pressure", "elevation", "humidity"] : ["temp", "pressure", "humidity"];
     for (const field of fields) {
-      if (!form[field].trim()) return { missing: true };
+      if (!form[field].trim())
+        return { missing: fields.some((other) => other !== "elevation" && !form[other].trim()) ? "Fill in temperature, pressure and humidity."
+          : "Fill in the elevation of the track: an altimeter setting says nothing without it." };
       const [name, low, high, unit, each] = limits[field], one = typed(form[field], units[field]);
       const kind = one && one.unit.toLowerCase();
       if (!one || !kinds[field].includes(kind)) return { wrong: `${name}: "${form[field]}" is no number with a unit like ${units[field]}.` };
@@ -104,10 +106,14 @@ const pocket = (() => {
     const numbers = [[pa / 100, shown], [si.temp, degrees(si.temp, imperial)], [si.humidity * 100, said.humidity]];
     return { air: air(si.temp, pa, si.humidity), entry, numbers, remark: rare ? `An altimeter setting of ${fixed(si.pressure / 100, 1)} hPa is rare. If a barometer at the track shows it, give it as the barometer's pressure.` : "" };
   }
+  // The verdicts of all cylinders and of each, and the words of the outing.
+  const verdicts = (outing) => [outing, ...Object.values(outing.cylinder || {})].map((one) => one.verdict || {});
+  const wordsOf = (outing) => [outing.notes, outing.plug, ...Object.values(outing.cylinder || {}).map((one) => one.plug)].filter(Boolean).join(" ").toLowerCase();
   // What a noted outing calls for, in words; null where nothing was lean.
   function lean(outing, words) {
-    const text = [outing.notes, outing.plug].filter(Boolean).join(" ").toLowerCase();
-    const found = text.split(/[^\p{L}]+/u), judged = Object.values(outing.verdict || {}), full = (outing.verdict || {}).full;
+    const text = wordsOf(outing);
+    const found = text.split(/[^\p{L}]+/u), given = verdicts(outing), judged = given.flatMap((one) => Object.values(one));
+    const fulls = given.map((one) => one.full), full = ["lean", "slightly-lean"].find((word) => fulls.includes(word)) || fulls.find(Boolean);
     const alone = found.find((word) => words.alone.some((begins) => word.startsWith(begins)));
     const pair = words.together.find(([one, others]) => found.includes(one) && others.some((other) => found.includes(other)));
     if (alone || pair) return words.said.replace("\ue000", alone || pair[0]);
@@ -118,8 +124,8 @@ const pocket = (() => {
   const looks = (found, words) => found.some((word) => words.looks.some((begins) => word.startsWith(begins)));
   // What is to be known of a noted outing that was judged right at full throttle and sounds lean; empty where it does not.
   function sounds(outing, words) {
-    const found = [outing.notes, outing.plug].filter(Boolean).join(" ").toLowerCase().split(/[^\p{L}]+/u);
-    return (outing.verdict || {}).full && !lean(outing, words) && looks(found, words) ? words.sounds : "";
+    const found = wordsOf(outing).split(/[^\p{L}]+/u);
+    return verdicts(outing).some((one) => one.full) && !lean(outing, words) && looks(found, words) ? words.sounds : "";
   }
   // What is asked of a reading: of its pressure, which another height makes as well, and of the rest.
   function asked(read, tables) {
