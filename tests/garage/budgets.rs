@@ -168,6 +168,12 @@ fn it_takes_no_more_as_the_demo_leaves_it() {
     let seasons = Seasons::new(&[TOUR]);
     let over = seasons.over(of_each());
     assert!(over.is_empty(), "{}", over.join("\n"));
+    // The same where the air of the day is known.
+    let kept = Seasons::new(&[TOUR, "air 24 968 40 --keep --place Hollinmoss"]);
+    let asked = BIKES.map(|(bike, _)| (format!("now {bike}"), 24));
+    let lean = ("outing add moth full=slightly-lean 1/2=right --hours 0.3".to_owned(), 8);
+    let over = kept.over(asked.into_iter().chain([lean]));
+    assert!(over.is_empty(), "{}", over.join("\n"));
     let holds =
         ["Nothing leaner at half throttle", "Jetting like this ran lean", "4 sizes leaner in one step"];
     let now = seasons.said("now moth", &seasons.demo);
@@ -183,8 +189,12 @@ fn it_takes_no_more_as_the_demo_leaves_it() {
     ];
     assert!(said.iter().all(|words| rejet.contains(words)), "{rejet}");
     let lean = seasons.written(&format!("outing add moth full=slightly-lean --place Hollinmoss {}", AIRS[0]));
-    let said =
-        ["jet up before the next", "change it before it runs", "39 with it, 38 without", "--setup NUMBER"];
+    let said = [
+        "jet up before the next",
+        "change it before it runs",
+        "Setup 39 with it, or 38 without?",
+        "--setup NUMBER",
+    ];
     assert!(said.iter().all(|words| lean.contains(words)), "{lean}");
     let back = seasons.written("rollback moth 1");
     let said =

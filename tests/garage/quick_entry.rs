@@ -130,6 +130,8 @@ mod asked {
             ("best lap:", b"\n"),
             ("0.3 h:", b"\n"),
             ("notes:", b"again\n"),
+            // In the same minute, so it is asked about.
+            ("y: yes, return: no", b"y\n"),
         ]);
         let Played { seen, done, .. } = play(&shed, &["outing", "add"], &again);
         let head = ", Teal Pass, heat 1\nAs last today: bike, place and session.\n";
@@ -165,7 +167,8 @@ mod asked {
         assert!(done && lines, "{seen}");
         assert!(seen.contains("no: the cylinders are left, right."), "{seen}");
         assert!(seen.contains("full right; right: full lean"), "{seen}");
-        assert!(seen.contains("right plug white, specks"), "{seen}");
+        let kept = shed.run(&["outing", "show", "sanda"]).done().out;
+        assert!(kept.contains("white, specks"), "{kept}");
     }
 
     #[test]

@@ -151,8 +151,8 @@ impl AtTheBike {
         Self { open, already: self.already, earlier }
     }
 
-    /// A box for each, and a line or two for the rest.
-    pub(super) fn say(&self, frame: &mut Frame<'_>, room: Room) {
+    /// A box for each, and a line or two for the rest; `more` where that line says that there is more.
+    pub(super) fn say(&self, frame: &mut Frame<'_>, (room, more): (Room, bool)) {
         frame.boxes(&self.open.iter().map(|what| (false, visible(what))).collect::<Vec<_>>());
         let already = (!self.already.is_empty())
             .then(|| format!("On it already: {}.", visible(&self.already.join(", "))));
@@ -162,8 +162,9 @@ impl AtTheBike {
             several => Some(format!("Still open from before: {} jobs.", several.len())),
         };
         let rest: Vec<String> = already.into_iter().chain(earlier).collect();
-        if room >= Room::Tight {
-            frame.say(&format!("  {} More: -v.", rest.join(" ")).replacen("   ", "  ", 1));
+        if room >= Room::Tight && !rest.is_empty() {
+            let more = if more { " More: -v." } else { "" };
+            frame.say(&format!("  {}{more}", rest.join(" ")));
         } else {
             rest.iter().for_each(|line| frame.say(&format!("  {line}")));
         }

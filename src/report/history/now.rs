@@ -179,7 +179,7 @@ impl<'a> NowAnswer<'a> {
     }
 
     /// What is known of the air of today, before the command that asks what it wants.
-    fn todays_air(&self, screen: &Screen) -> (String, &'static str) {
+    fn todays_air(&self, screen: &Screen, room: Room) -> (String, &'static str) {
         let typed = " --temp … --baro … --humidity …";
         let refused = self.served.refused.as_ref().filter(|refused| refused.of_the_day);
         if let Some(finding) = self.served.unreadable.first() {
@@ -187,6 +187,9 @@ impl<'a> NowAnswer<'a> {
             return (format!("{file} cannot be read. What the air of today wants:"), typed);
         }
         match (&self.air, self.served.words(), refused) {
+            (Some(air), Some(words), _) if room == Room::Least => {
+                (format!("{} ({words}) wants:", air.in_short(screen)), "")
+            }
             (Some(air), Some(words), _) => {
                 (format!("What the air of today wants, {} ({words}):", air.in_short(screen)), "")
             }
@@ -233,9 +236,9 @@ impl<'a> NowAnswer<'a> {
         match self.bikes.as_slice() {
             [] => "No bikes yet. Make one:\n  reedbook bike new NAME".to_owned(),
             [bike] if self.one => {
-                let (air, wants) = (self.todays_air(screen), self.wants.as_ref());
+                let air = |room| self.todays_air(screen, room);
                 text_within(MOST_LINES, screen, |screen, room| {
-                    bike.page(screen, (&air.0, air.1), wants, room)
+                    bike.page(screen, air(room), self.wants.as_ref(), room)
                 })
             }
             bikes => {

@@ -13,6 +13,11 @@ use crate::report::out::screen::Screen;
 use crate::report::out::width;
 use crate::report::words::layout::{first_line, table};
 
+/// What leads to the answer behind what is fitted.
+const WHY: &str = "Why, and what can hurt in it:";
+/// Sections that give way first: between two runs nobody changes them.
+const CHANGED_IN_THE_WORKSHOP: [&str; 2] = ["head", "ports"];
+
 /// Letters of a day, "2025-10-04".
 const DAY: usize = 10;
 
@@ -21,7 +26,7 @@ impl BikeNow<'_> {
     pub(super) fn page<'s>(
         &self,
         screen: &'s Screen,
-        (air, typed): (&str, &str),
+        (air, typed): (String, &str),
         wants: Option<&WantedNow>,
         room: Room,
     ) -> Frame<'s> {
@@ -36,16 +41,16 @@ impl BikeNow<'_> {
         }
         let rows = rows.into_iter().map(|(name, words)| vec![name, words]).collect();
         frame.block(table(&[], rows, &[], screen.width()));
-        frame.say(air);
+        frame.say(&air);
         if let Some(wants) = wants {
             wants.hands.iter().for_each(|words| frame.hands(&format!("  {words}")));
             let said_above: Vec<String> = self.stops.iter().map(|words| visible(words)).collect();
             let stops = wants.stops.iter().filter(|words| !said_above.contains(words));
             stops.for_each(|words| frame.stop(words));
-            frame.say("Why, and what can hurt in it:");
+            frame.say(if room == Room::Least { "More: -v. Why, and what can hurt in it:" } else { WHY });
         }
         frame.command(&format!("reedbook rejet {}{typed}", self.bike));
-        if room.is_short() {
+        if room.is_short() && (wants.is_none() || room < Room::Least) {
             frame.source("More: -v.");
         }
         frame
@@ -129,7 +134,9 @@ impl BikeNow<'_> {
 
     /// What is on it, its engine and its last run: a name and its words, with `all` also what is seldom turned.
     pub(super) fn rows(&self, screen: &Screen, (all, room): (bool, Room)) -> Vec<(String, String)> {
-        let on_it = self.on_it.iter().map(|one| (one.section.to_owned(), one.words_of(all)));
+        let gives_way = |section: &str| room == Room::Least && CHANGED_IN_THE_WORKSHOP.contains(&section);
+        let on_it = self.on_it.iter().filter(|one| !gives_way(one.section));
+        let on_it = on_it.map(|one| (one.section.to_owned(), one.words_of(all)));
         let mut rows: Vec<(String, String)> = on_it.filter(|(_, words)| !words.is_empty()).collect();
         if let Some(engine) = self.engine {
             let hours =
@@ -147,6 +154,7 @@ impl BikeNow<'_> {
             let line = match (all, room.is_short()) {
                 (true, _) => run.line(screen),
                 (false, false) => run.line_in_short(screen),
+                (false, true) if room == Room::Least => run.day_and_verdict(),
                 (false, true) => run.line_in_few_words(screen),
             };
             rows.push(("last run".to_owned(), format!("{setup}{line}")));

@@ -104,13 +104,12 @@ impl OutingWritten<'_> {
 
     /// Which setup ran lean, where jobs were open: shorter than what `not_ticked` says, with one command for both answers.
     fn ask_which_setup(&self, open: &str, frame: &mut Frame<'_>) {
-        let which = self.outing.setup.zip(self.without_them).filter(|(with, without)| with != without);
-        let which =
-            which.map_or(String::new(), |(with, without)| format!(", {with} with it, {without} without"));
+        let both = self.outing.setup.zip(self.without_them).filter(|(with, without)| with != without);
+        let which = both.map_or("Which setup ran".to_owned(), |(with, without)| {
+            format!("Setup {with} with it, or {without} without")
+        });
         let open = if open.is_empty() { "what was recorded before it" } else { open };
-        frame.stop(&format!(
-            "Never ticked: {open}. Say which setup ran{which}; until then the richest counts:"
-        ));
+        frame.stop(&format!("Never ticked: {open}. {which}? Until said, the richest counts as lean:"));
         frame.command(&self.to_mend("NUMBER"));
     }
 

@@ -94,7 +94,12 @@ impl OutingEntry<'_> {
         self.day_and(self.parts(screen, (false, false)))
     }
 
-    /// The same without its day, which stands beside it.
+    /// Its day and how it ran.
+    pub(in crate::report) fn day_and_verdict(&self) -> String {
+        self.day_and(Some(self.verdict_words()).filter(|words| !words.is_empty()).into_iter().collect())
+    }
+
+    /// The same as in few words without its day, which stands beside it.
     pub(in crate::report) fn line_without_its_day(&self, screen: &Screen) -> String {
         self.parts(screen, (false, false)).join(" | ")
     }

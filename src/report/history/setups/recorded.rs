@@ -136,7 +136,7 @@ impl<'a> ChangeAnswer<'a> {
         }
         match self.before {
             Some(_) if in_short => {
-                self.at_the_bike.say(&mut frame, room);
+                self.at_the_bike.say(&mut frame, (room, false));
                 frame.parts_of(can_hurt);
                 self.also_changed(screen, &mut frame);
             }

@@ -336,7 +336,7 @@ impl<'a> RollbackAnswer<'a> {
         if self.by_hand.is_nothing() && self.said_to_be_on.is_empty() {
             frame.say(&self.nothing_to_do());
         }
-        self.by_hand.say(&mut frame, room);
+        self.by_hand.say(&mut frame, (room, true));
         frame.boxes(&self.said_to_be_on.iter().map(|line| (true, visible(line))).collect::<Vec<_>>());
         frame.parts_of(can_hurt);
         if let [only] = self.still_different.as_slice() {
