@@ -183,7 +183,7 @@ fn it_takes_no_more_as_the_demo_leaves_it() {
     let said = [
         "!! Fill first or it may be lean: fuel race can → pump 98; petrol to oil 26 → 28.\nmoth: FIT main 178 → 174",
         "THEN main 172",
-        "recording cancels it: tick it",
+        "cancels it: tick it first",
         "Nothing leaner at full throttle",
         "too lean seizes the engine",
     ];
