@@ -83,9 +83,7 @@ pub fn remarks(before: &Outing, after: &Outing) -> Vec<Guidance> {
     let mut remarks: Vec<Guidance> = Vec::new();
     let said = |text: &Option<String>| text.clone().filter(|text| !text.trim().is_empty());
     let (cause, mended) = (said(&after.cause), said(&after.mended));
-    for (field, was, is) in
-        [("cause", said(&before.cause), &cause), ("mended", said(&before.mended), &mended)]
-    {
+    for (field, was, is) in [("cause", said(&before.cause), &cause), ("fix", said(&before.mended), &mended)] {
         if let Some(was) = was.filter(|was| Some(was) != is.as_ref()) {
             let now = if is.is_some() { "replaced" } else { "taken out" };
             remarks.push(format!("The {field} said before, \"{was}\", is {now}; git keeps it.").into());

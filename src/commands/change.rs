@@ -136,7 +136,7 @@ fn no_longer_own(before: &FieldSet, after: &FieldSet) -> Option<String> {
     let gone: Vec<String> =
         gone.map(|(field, text)| format!("{} {}", visible(field), visible(&text))).collect();
     (!gone.is_empty() && before.cylinders() == after.cylinders())
-        .then(|| format!("Taken away, so that what is written for all holds there: {}.", gone.join(", ")))
+        .then(|| format!("Taken out, for what is written for all: {}.", gone.join(", ")))
 }
 
 /// Opens a bike's setup file and its engine's file in the user's editor; what was recorded meanwhile is merged with them.

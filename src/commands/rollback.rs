@@ -11,12 +11,11 @@ use crate::acts::compare::ran_on;
 use crate::acts::now::now;
 use crate::advice::conditions::kept::Served;
 use crate::advice::{building, slips, standing};
-use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::Guidance;
 use crate::notebook::{SECTIONS, When};
 use crate::report::Trouble;
 use crate::report::history::questioned::settle;
-use crate::report::history::setups::recorded::RollbackAnswer;
+use crate::report::history::setups::rolled_back::{OthersInside, RollbackAnswer};
 use crate::store::{self, Book, RollbackRequest, RolledBack, SetupName, rollback_checked};
 
 /// Put an earlier setup back, whole or by section
@@ -131,9 +130,9 @@ impl Rollback {
             (Some(&done.recorded.setup), &done.recorded.fields.1),
             desk.moment.now,
         )?;
-        let (stops, another) = inside_is_another(&book, &done, desk)?;
+        let Inside { stops, remarks, others } = inside_is_another(&book, &done, desk)?;
         done.recorded.remarks.extend(of_the_day.map(Guidance::from));
-        done.recorded.remarks.extend(another.into_iter().map(Guidance::from));
+        done.recorded.remarks.extend(remarks.into_iter().map(Guidance::from));
         let (air, was_right) = standing::right_in(&book, &done.to, done.air.take())?;
         done.air = air;
         let was_lean = standing::was_lean_on_it(&book, &done.to)?;
@@ -147,55 +146,42 @@ impl Rollback {
         let answer = RollbackAnswer::of((&done, &jobs), since.as_ref(), &judgement)
             .in_kept(&kept)
             .how_it_ran(was_lean, was_right)
-            .stopped_by(stops);
+            .stopped_by(stops)
+            .others_inside(others);
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 }
 
+/// What is to be changed in an engine before it runs, what else should be known of it, and what is another one now.
+#[derive(Default)]
+struct Inside {
+    stops: Vec<String>,
+    remarks: Vec<String>,
+    others: Option<OthersInside>,
+}
+
 /// A setup comes back without the parts that were in its engine: what is to be changed before it runs, and what is another one now.
-fn inside_is_another(
-    book: &Book<'_>,
-    done: &RolledBack,
-    desk: &Desk,
-) -> Result<(Vec<String>, Vec<String>), Trouble> {
+fn inside_is_another(book: &Book<'_>, done: &RolledBack, desk: &Desk) -> Result<Inside, Trouble> {
     let (now, in_full) = (desk.moment.now, desk.screen().json || desk.screen().verbose());
     let setup = &done.recorded.setup;
     let Some(engine) = setup.engine.as_deref().filter(|engine| done.to.engine.as_deref() == Some(engine))
     else {
-        return Ok((Vec::new(), Vec::new()));
+        return Ok(Inside::default());
     };
-    let (mut stops, mut remarks) = building::to_change_and_remarks(book, engine, setup.date)?;
+    let (stops, mut remarks) = building::to_change_and_remarks(book, engine, setup.date)?;
     let then = building::stood(book, &setup.bike, Some(&done.to), now)?;
     let parts = building::parts_between(book, engine, (then, now))?;
-    if !parts.is_empty() {
-        let said = if in_full {
-            format!(
-                "Parts do not come back with a setup. Others in {engine} than on {}: {}.",
-                then.day(),
-                parts.join("; ")
-            )
-        } else {
-            let (parts, have) = match parts.len() {
-                1 => ("1 part".to_owned(), "has"),
-                several => (format!("{several} parts"), "have"),
-            };
-            let own = format!("{}: ", visible(engine));
-            // One status line for an engine.
-            if let Some(stands) = stops.iter_mut().find(|stands| stands.starts_with(&own)) {
-                *stands =
-                    format!("{}; {parts} changed since {} (-v).", stands.trim_end_matches('.'), then.day());
-                return Ok((stops, remarks));
-            }
-            match remarks.pop_if(|stands| stands.starts_with(&own)) {
-                Some(stands) => {
-                    format!("{}; {parts} changed since {} (-v).", stands.trim_end_matches('.'), then.day())
-                }
-                None => {
-                    format!("Inside {} {parts} {have} changed since {} (-v).", visible(engine), then.day())
-                }
-            }
-        };
-        remarks.push(said);
+    let since = then.day();
+    if in_full && !parts.is_empty() {
+        remarks.push(format!(
+            "Parts do not come back with a setup. Others in {engine} than on {since}: {}.",
+            parts.join("; ")
+        ));
     }
-    Ok((stops, remarks))
+    let others = (!in_full && !parts.is_empty()).then(|| OthersInside {
+        engine: engine.to_owned(),
+        count: parts.len(),
+        since: since.to_string(),
+    });
+    Ok(Inside { stops, remarks, others })
 }

@@ -30,7 +30,7 @@ const OF_A_RUN: [(&str, &str); 17] = [
     ("piston", "piston"),
     ("exhaust_gas", "exhaust gas"),
     ("cause", "cause"),
-    ("mended", "what was done"),
+    ("mended", "fixed"),
     ("feel", "how it felt"),
     ("lap", "lap"),
     ("notes", "note"),

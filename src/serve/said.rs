@@ -31,7 +31,7 @@ const LABELS: [(&str, &str, &str, Option<&str>); 16] = [
     ("plug", "plug", "Plug", None),
     ("piston", "piston", "Piston", None),
     ("cause", "cause", "What made it lean", None),
-    ("mended", "mended", "What was done about it", None),
+    ("mended", "mended", "Fixed: what was done", None),
 ];
 
 /// What is wrong, said of the field of the form that it is of.

@@ -112,8 +112,8 @@ mod asked {
         ]);
         let Played { seen, done, lines } = play(&shed, &["outing", "add", "moth"], &keys);
         assert!(done && lines, "{seen}");
-        for told in ["l lean", "r right", "Teal Pass, as last today", "air of Teal Pass, kept 10:00", "right"]
-        {
+        let head = "Teal Pass\nAs last today: place.\n";
+        for told in ["l lean", "r right", head, "air of Teal Pass, kept 10:00", "right"] {
             assert!(seen.contains(told), "{told} is not told: {seen}");
         }
         let outing = &shed.json(&["outing", "list", "moth"])["outings"][0];
@@ -123,6 +123,23 @@ mod asked {
         assert_eq!(outing["hours"], 0.3);
         assert!(seen.lines().count() <= 24, "more than a screen: {seen}");
         shed.assert_clean();
+        // The next one is of the same bike, place and session, and all three are said before anything is typed.
+        let mut again: Vec<(&str, &[u8])> = ZONES.into_iter().map(|zone| (zone, &b"r"[..])).collect();
+        again.extend([
+            ("session (return: heat 1):", &b"\n"[..]),
+            ("best lap:", b"\n"),
+            ("0.3 h:", b"\n"),
+            ("notes:", b"again\n"),
+            // In the same minute, so it is asked about.
+            ("y: yes, return: no", b"y\n"),
+        ]);
+        let Played { seen, done, .. } = play(&shed, &["outing", "add"], &again);
+        let head = ", Teal Pass, heat 1\nAs last today: bike, place and session.\n";
+        assert!(done && seen.contains(head), "{seen}");
+        let listed = shed.json(&["outing", "list", "moth"]);
+        let sessions: Vec<_> =
+            listed["outings"].as_array().unwrap().iter().map(|run| &run["session"]).collect();
+        assert_eq!(sessions, ["heat 1", "heat 1"]);
     }
 
     #[test]
@@ -150,7 +167,8 @@ mod asked {
         assert!(done && lines, "{seen}");
         assert!(seen.contains("no: the cylinders are left, right."), "{seen}");
         assert!(seen.contains("full right; right: full lean"), "{seen}");
-        assert!(seen.contains("right plug white, specks"), "{seen}");
+        let kept = shed.run(&["outing", "show", "sanda"]).done().out;
+        assert!(kept.contains("white, specks"), "{kept}");
     }
 
     #[test]

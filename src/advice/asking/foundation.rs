@@ -53,7 +53,7 @@ impl<'g> Question<'g> {
             return Err(Unanswered::from(StoreError::request(
                 Some("engine"),
                 seized,
-                "Once the cause is mended, log that with it.",
+                "Once the cause is fixed, log that with it.",
             )));
         }
         if book.cylinder().is_some() {

@@ -15,6 +15,9 @@ use crate::store::{Book, BuildRecord, Garage, StoreError, cylinders_of};
 /// Names that are told one by one; what is beyond is counted.
 const NAMED: usize = 3;
 
+/// What is said of steps that wait for the first run.
+const FOR_LATER: &str = "open for after the first run";
+
 const METRES_IN_AN_INCH: f64 = 0.0254;
 
 /// How an engine's build stands.
@@ -202,7 +205,15 @@ pub fn remarks_after_outing(book: &Book<'_>, engine: &str, date: When) -> Result
 /// Steps for after the first run that are open, in part of a sentence.
 fn after_the_first_run(ready: Option<&Readiness>) -> Option<String> {
     let after = ready.map_or(0, |ready| ready.open_after.len());
-    (after > 0).then(|| format!("{} open for after the first run", steps_are(after)))
+    (after > 0).then(|| format!("{} {FOR_LATER}", steps_are(after)))
+}
+
+/// How an engine stands, without the steps that wait for its first run, where more is said of it.
+pub fn without_steps_for_later(stands: &str) -> String {
+    match stands.strip_suffix(&format!(" {FOR_LATER}.")).and_then(|rest| rest.rsplit_once("; ")) {
+        Some((more, _)) => format!("{more}."),
+        None => stands.to_owned(),
+    }
 }
 
 /// What forbids to run an engine, a sentence each: steps before the start that are open, figures beyond their limits, and parts that

@@ -242,7 +242,7 @@ fn differing(here: &Outing, back: &Outing) -> Vec<String> {
         ("plug", &here.plug, &back.plug),
         ("piston", &here.piston, &back.piston),
         ("cause", &here.cause, &back.cause),
-        ("mended", &here.mended, &back.mended),
+        ("fixed", &here.mended, &back.mended),
     ];
     let other = words.into_iter().filter(|(_, own, came)| came.is_some() && own != came);
     differs.extend(other.map(|(name, _, _)| name.to_owned()));

@@ -71,8 +71,13 @@ pub(super) fn ask(
     book.recorded(&bike, &SetupName::Latest)?;
     let mut table = Table::new();
     let mut place = today::place_of_the_day(book, date)?;
-    let where_it_is = place.as_deref().map(|place| format!("{}, as last today", visible(place)));
-    screen.say(&screen.strong(&screen.wrap(&head(book, &bike, date, where_it_is)?, 2)))?;
+    let mut session = None;
+    if let Some(place) = &place {
+        session = today::session_of_the_day(book, place, date)?;
+    }
+    let taken = [("bike", bike_is_taken), ("place", place.is_some()), ("session", session.is_some())];
+    screen.say(&screen.strong(&screen.wrap(&head(book, &bike, date, [&place, &session])?, 2)))?;
+    say_what_is_taken(&screen, &taken)?;
     if place.is_none() {
         place = line(&screen, "place")?;
         table.extend(place.iter().map(|place| ("place".to_owned(), place.as_str().into())));
@@ -97,7 +102,8 @@ pub(super) fn ask(
         table.extend(line(&screen, question)?.map(|said| (field.to_owned(), Value::String(said))));
         Ok(())
     };
-    asked("session", "session")?;
+    let other = session.map(|session| format!(" (return: {})", visible(&session))).unwrap_or_default();
+    asked(&format!("session{other}"), "session")?;
     let lap = best_lap(&screen)?;
     let (hours, hours_are_right) = running_time(&screen, book, (&bike, date))?;
     asked("notes", "notes")?;
@@ -191,10 +197,28 @@ pub(super) fn stopped(what: &str) -> Trouble {
     Trouble::request(None, format!("{what}; nothing was recorded."), "")
 }
 
-fn head(book: &Book<'_>, bike: &str, date: When, place: Option<String>) -> Result<String, Trouble> {
+/// The run that is asked for: "moth, setup 40, 2026-11-28 12:31, Hollinmoss, practice 2".
+fn head(
+    book: &Book<'_>,
+    bike: &str,
+    date: When,
+    place_and_session: [&Option<String>; 2],
+) -> Result<String, Trouble> {
     let setup = book.setup_at(bike, date)?.map(|number| format!(", setup {number}")).unwrap_or_default();
-    let place = place.map(|place| format!(", {place}")).unwrap_or_default();
-    Ok(format!("{bike}{setup}, {}{place}", date.short()))
+    let known = place_and_session.into_iter().flatten();
+    let known: String = known.map(|name| format!(", {}", visible(name))).collect();
+    Ok(format!("{bike}{setup}, {}{known}", date.short()))
+}
+
+/// What of it nobody typed today.
+fn say_what_is_taken(screen: &Screen, taken: &[(&str, bool)]) -> Result<(), Trouble> {
+    let names: Vec<&str> = taken.iter().filter(|(_, is_taken)| *is_taken).map(|(name, _)| *name).collect();
+    let names = match names.as_slice() {
+        [] => return Ok(()),
+        [before @ .., last] if !before.is_empty() => format!("{} and {last}", before.join(", ")),
+        few => few.concat(),
+    };
+    screen.say(&screen.wrap(&format!("As last today: {names}."), 2))
 }
 
 fn say_air(screen: &Screen, served: &Served) -> Result<(), Trouble> {

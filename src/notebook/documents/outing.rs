@@ -451,7 +451,7 @@ pub struct Outing {
     pub notes: Option<String>,
     /// What made it run lean, seize or ping, once that was found and was not the jetting: a leaking seal, a blocked jet.
     pub cause: Option<String>,
-    /// What was done about the cause. With both written down what ran then is allowed again, leaner than that once it has run.
+    /// What was done about the cause; it is typed as `fixed`, and keeps this name in files because old garages have it. With both written down what ran then is allowed again, leaner than that once it has run.
     pub mended: Option<String>,
     /// What of this outing is doubted, `air`, `hours` or `setup`: air and hours are left out of what is learned and counted until confirmed;
     /// of the setups that may have been on it a lean run is held to the richest.

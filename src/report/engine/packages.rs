@@ -65,7 +65,7 @@ impl PackagesAnswer {
         let head = format!("{}{setup}: {}", subject.bike, self.verdict());
         let mut lines = vec![screen.strong(&screen.wrap(&head, 2))];
         if let Some(AtCylinder { of, displacement_cc: Some(cc), .. }) = &subject.cylinder {
-            lines.push(format!("  {of} cylinders, {} cc together", fixed(cc.0, 1)));
+            lines.push(screen.wrap(&format!("  {of} cylinders, {} cc together", fixed(cc.0, 1)), 4));
         }
         lines.extend(
             subject.supposed.iter().map(|words| screen.wrap(&format!("  what if: {}", visible(words)), 4)),

@@ -8,6 +8,7 @@ use crate::notebook::fields::names::{visible, visible_lines};
 use crate::notebook::{JobItem, OF_PART, SAID_TO_BE_ON};
 use crate::report::history::outing::DATE;
 use crate::report::out::frame::Frame;
+use crate::report::out::room::Room;
 use crate::report::out::screen::Screen;
 use crate::store::{BikeJobs, Mark, Marked, OpenJob};
 
@@ -98,6 +99,25 @@ impl<'a> JobEntry<'a> {
     }
 }
 
+impl JobEntry<'_> {
+    /// The boxes of several, parts that go into one engine in one: "1, 2, 3  fit to cicada: piston-5, ring-6, small-end-3".
+    pub(in crate::report) fn boxed_together(jobs: &[Self]) -> Vec<(bool, String)> {
+        let goes_into = |job: &Self| job.part.and(job.to).filter(|_| job.done.is_none());
+        let together =
+            jobs.chunk_by(|one, other| goes_into(one).is_some() && goes_into(one) == goes_into(other));
+        let boxes = together.flat_map(|group| match group {
+            [first, _, ..] => {
+                let numbers: Vec<String> = group.iter().map(|job| job.number.to_string()).collect();
+                let parts: Vec<String> = group.iter().filter_map(|job| job.part.map(visible)).collect();
+                let engine = visible(first.to.unwrap_or_default());
+                vec![(false, format!("{}  fit to {engine}: {}", numbers.join(", "), parts.join(", ")))]
+            }
+            single => single.iter().map(Self::boxed).collect(),
+        });
+        boxes.collect()
+    }
+}
+
 /// What a step that was recorded leaves for the hands, counted from what is really on the bike.
 #[derive(Debug, Default)]
 pub(super) struct AtTheBike {
@@ -136,16 +156,22 @@ impl AtTheBike {
         Self { open, already: self.already, earlier }
     }
 
-    /// A box for each, and a line for the rest.
-    pub(super) fn say(&self, frame: &mut Frame<'_>) {
+    /// A box for each, and a line or two for the rest; `more` where that line says that there is more.
+    pub(super) fn say(&self, frame: &mut Frame<'_>, (room, more): (Room, bool)) {
         frame.boxes(&self.open.iter().map(|what| (false, visible(what))).collect::<Vec<_>>());
-        if !self.already.is_empty() {
-            frame.say(&format!("  On it already: {}.", visible(&self.already.join(", "))));
-        }
-        match self.earlier.len() {
-            0 => {}
-            1 => frame.say(&format!("  Still open from before: {}.", visible(&self.earlier[0]))),
-            several => frame.say(&format!("  Still open from before: {several} jobs.")),
+        let already = (!self.already.is_empty())
+            .then(|| format!("On it already: {}.", visible(&self.already.join(", "))));
+        let earlier = match self.earlier.as_slice() {
+            [] => None,
+            [one] => Some(format!("Still open from before: {}.", visible(one))),
+            several => Some(format!("Still open from before: {} jobs.", several.len())),
+        };
+        let rest: Vec<String> = already.into_iter().chain(earlier).collect();
+        if room >= Room::Tight && !rest.is_empty() {
+            let more = if more { " More: -v." } else { "" };
+            frame.say(&format!("  {}{more}", rest.join(" ")));
+        } else {
+            rest.iter().for_each(|line| frame.say(&format!("  {line}")));
         }
     }
 }

@@ -1,9 +1,11 @@
 //! A bike at a glance, or all of them, a line each.
 
+mod page;
+
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::in_few_words::{counted, due_in_short, how_it_ran};
+use super::in_few_words::{counted, how_it_ran};
 use super::jobs::JobEntry;
 use super::outing::OutingEntry;
 use crate::advice::conditions::kept::Served;
@@ -11,12 +13,12 @@ use crate::advice::learning::OwnNames;
 use crate::advice::now::{Glance, OnIt};
 use crate::advice::parts::{DueStanding, State};
 use crate::notebook::fields::names::visible;
-use crate::quantity::fixed;
 use crate::report::KeptAir;
 use crate::report::history::noted_air::NotedAir;
 use crate::report::out::figure::Figure;
 use crate::report::out::frame::{Frame, FramePart};
 use crate::report::out::glue::GLUE;
+use crate::report::out::room::{Room, text_within};
 use crate::report::out::screen::Screen;
 use crate::report::out::ways;
 use crate::report::out::width;
@@ -40,6 +42,9 @@ pub struct NowAnswer<'a> {
     #[serde(skip)]
     one: bool,
 }
+
+/// Lines of one bike: a screen.
+const MOST_LINES: usize = 24;
 
 /// What a bike wants in an air, in short.
 #[derive(Debug, Default, Serialize, JsonSchema)]
@@ -174,7 +179,7 @@ impl<'a> NowAnswer<'a> {
     }
 
     /// What is known of the air of today, before the command that asks what it wants.
-    fn todays_air(&self, screen: &Screen) -> (String, &'static str) {
+    fn todays_air(&self, screen: &Screen, room: Room) -> (String, &'static str) {
         let typed = " --temp … --baro … --humidity …";
         let refused = self.served.refused.as_ref().filter(|refused| refused.of_the_day);
         if let Some(finding) = self.served.unreadable.first() {
@@ -182,6 +187,9 @@ impl<'a> NowAnswer<'a> {
             return (format!("{file} cannot be read. What the air of today wants:"), typed);
         }
         match (&self.air, self.served.words(), refused) {
+            (Some(air), Some(words), _) if room == Room::Least => {
+                (format!("{} ({words}) wants:", air.in_short(screen)), "")
+            }
             (Some(air), Some(words), _) => {
                 (format!("What the air of today wants, {} ({words}):", air.in_short(screen)), "")
             }
@@ -194,12 +202,12 @@ impl<'a> NowAnswer<'a> {
     pub(in crate::report) fn on_a_sheet(&self, screen: &Screen) -> Option<OnASheet> {
         let bike = self.bikes.first()?;
         let (mut before, mut jobs) = (Frame::new(screen), Frame::new(screen));
-        bike.before_it_runs(&mut before);
-        bike.to_do(&mut jobs);
+        bike.before_it_runs(&mut before, Room::Ample);
+        bike.to_do(&mut jobs, (None, Room::Ample));
         Some(OnASheet {
             why: bike.why.map(first_line),
             proven: bike.proven,
-            rows: bike.rows(screen, true),
+            rows: bike.rows(screen, (true, Room::Ample)),
             before: before.parts(),
             jobs: jobs.parts(),
         })
@@ -227,7 +235,12 @@ impl<'a> NowAnswer<'a> {
     pub fn text(&self, screen: &Screen) -> String {
         match self.bikes.as_slice() {
             [] => "No bikes yet. Make one:\n  reedbook bike new NAME".to_owned(),
-            [bike] if self.one => bike.page(screen, self.todays_air(screen), self.wants.as_ref()),
+            [bike] if self.one => {
+                let air = |room| self.todays_air(screen, room);
+                text_within(MOST_LINES, screen, |screen, room| {
+                    bike.page(screen, air(room), self.wants.as_ref(), room)
+                })
+            }
             bikes => {
                 let (mut frame, mut before) = (Frame::new(screen), Frame::new(screen));
                 for bike in bikes {
@@ -265,105 +278,6 @@ impl<'a> BikeNow<'a> {
             remarks: ways::all_worded(&glance.remarks),
             glance,
         }
-    }
-
-    /// Everything that is known at one look.
-    fn page(&self, screen: &Screen, (air, typed): (String, &str), wants: Option<&WantedNow>) -> String {
-        let (mut frame, mut before) = (Frame::new(screen), Frame::new(screen));
-        self.before_it_runs(&mut before);
-        let before = frame.only_what_forbids(before.parts());
-        frame.hands(&self.title());
-        self.to_do(&mut frame);
-        frame.parts_of(before);
-        let rows =
-            self.rows(screen, screen.verbose()).into_iter().map(|(name, words)| vec![name, words]).collect();
-        frame.block(table(&[], rows, &[], screen.width()));
-        frame.say(&air);
-        if let Some(wants) = wants {
-            wants.hands.iter().for_each(|words| frame.hands(&format!("  {words}")));
-            let said_above: Vec<String> = self.stops.iter().map(|words| visible(words)).collect();
-            let stops = wants.stops.iter().filter(|words| !said_above.contains(words));
-            stops.for_each(|words| frame.stop(words));
-            frame.say("Why, and what can hurt in it:");
-        }
-        frame.command(&format!("reedbook rejet {}{typed}", self.bike));
-        frame.text()
-    }
-
-    /// What must be known before it runs.
-    fn before_it_runs(&self, frame: &mut Frame<'_>) {
-        self.stops.iter().for_each(|words| frame.stop(&visible(words)));
-        if let Some(line) = self.last_run_calls_for() {
-            frame.stop(&line);
-        }
-        self.engine_seized.iter().for_each(|words| frame.stop(words));
-        self.remarks.iter().for_each(|remark| frame.know(&visible(remark)));
-        if let Some(due) = self.due_words() {
-            frame.know(&due);
-        }
-    }
-
-    /// What its last run calls for; with its name where another run is named under it.
-    fn last_run_calls_for(&self) -> Option<String> {
-        let run = self.last_run.as_ref()?;
-        let line = run.before_the_next_run()?;
-        let other = self.remarks.iter().chain(self.stops).any(|said| said.starts_with("The run of "));
-        Some(if other { format!("Last run, {}. {line}", run.record.outing.date.short()) } else { line })
-    }
-
-    /// What must be done before it runs.
-    fn to_do(&self, frame: &mut Frame<'_>) {
-        if self.jobs_open() > 0 {
-            let boxes: Vec<_> = self.jobs.iter().map(JobEntry::boxed).collect();
-            frame.say("Not all fitted yet:");
-            frame.boxes(&boxes);
-            frame.command("reedbook job done NUMBER …");
-        }
-    }
-
-    fn title(&self) -> String {
-        let bike = self.bike;
-        let proven = if self.proven { ", proven" } else { "" };
-        match self.setup {
-            Some(number) => {
-                let why = self.why.map(|why| format!(": \"{}\"", first_line(why))).unwrap_or_default();
-                format!("{bike}: setup {number}{proven}{why}")
-            }
-            None => format!("{bike}: nothing recorded yet"),
-        }
-    }
-
-    /// What is on it, its engine and its last run: a name and its words, with `all` also what is seldom turned.
-    fn rows(&self, screen: &Screen, all: bool) -> Vec<(String, String)> {
-        let on_it = self.on_it.iter().map(|one| (one.section.to_owned(), one.words_of(all)));
-        let mut rows: Vec<(String, String)> = on_it.filter(|(_, words)| !words.is_empty()).collect();
-        if let Some(engine) = self.engine {
-            let hours =
-                self.engine_hours.as_ref().map(|hours| match (self.engine_hours_at_least, hours.0 > 0.0) {
-                    (false, _) => format!(", {} h by the record", fixed(hours.0, 1)),
-                    (true, true) => format!(", at least {} h by the record", fixed(hours.0, 1)),
-                    (true, false) => ", hours not known".to_owned(),
-                });
-            let owner = self.owner.map(|owner| format!(", {}'s", visible(owner))).unwrap_or_default();
-            let hours = hours.unwrap_or_default();
-            rows.push(("engine".to_owned(), format!("{}{owner}{hours}", visible(engine))));
-        }
-        if let Some(run) = &self.last_run {
-            let setup = run.setup.map(|number| format!("setup {number} | ")).unwrap_or_default();
-            rows.push((
-                "last run".to_owned(),
-                format!("{setup}{}", if all { run.line(screen) } else { run.line_in_short(screen) }),
-            ));
-        }
-        rows
-    }
-
-    /// "Due: reed-1 20.7 of 20 h; big-end-2 is not for another event."
-    fn due_words(&self) -> Option<String> {
-        // What is overdue is said above.
-        let others = self.glance.due.iter().filter(|part| part.state() != State::Overdue);
-        let words: Vec<String> = others.map(due_in_short).collect();
-        (!words.is_empty()).then(|| format!("Due before the next event: {}.", words.join("; ")))
     }
 
     fn jobs_open(&self) -> usize {
@@ -451,8 +365,8 @@ const SELDOM: [&str; 12] = [
 /// Values in the line of one bike among others.
 const IN_SHORT: usize = 4;
 
-/// Columns under which a name and its value are one word.
-const ON_ONE_LINE: usize = 26;
+/// Columns under which a name and its value are one word: so many stand behind the indent of the narrowest screen, with a comma.
+const ON_ONE_LINE: usize = 28;
 
 impl SetNow<'_> {
     /// "main 178", "base gasket 0.40 mm", under the heading of its section; a map says what it is.

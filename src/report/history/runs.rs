@@ -273,7 +273,10 @@ fn jets_legend(rows: &[RunRow<'_>]) -> String {
 
 /// The words of the heads and signs, each whole on its line.
 fn legend_text(screen: &Screen, words: &[String]) -> String {
-    let whole = |text: &str| text.replace(' ', &GLUE.to_string());
+    // What is wider than the screen is broken between its words.
+    let has_room = |text: &str| width::of(text) <= screen.width();
+    let whole =
+        |text: &str| if has_room(text) { text.replace(' ', &GLUE.to_string()) } else { text.to_owned() };
     let signs = SIGNS.split("  ").map(whole).collect::<Vec<_>>().join("  ");
     let words = words.iter().map(|text| whole(text)).collect::<Vec<_>>().join("  ");
     let lines = [words, signs].into_iter().filter(|line| !line.is_empty());

@@ -7,12 +7,14 @@ use super::hands::Hands;
 use super::in_part::{InPart, Unanswered};
 use super::record::RecordAnswer;
 use super::record::text::{ChanceRow, LookedAt, side_by_side};
+use super::text::MOST_LINES;
 use crate::advice::cautions::in_this_step;
 use crate::notebook::fields::cylinder::{at_cylinder, in_words, named_together, said_of_several};
 use crate::notebook::fields::names::visible;
 use crate::report::capital;
 use crate::report::out::each::OfCylinders;
 use crate::report::out::frame::{Frame, FramePart};
+use crate::report::out::room::{Room, text_within};
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::NARROW;
 
@@ -28,14 +30,19 @@ const FURTHER_PERCENT: f64 = 2.0;
 impl InPart<RejetAnswer<'_>> {
     /// For a person: what the hands do at every cylinder in one line, what can hurt, the chances of each, and what it stands on.
     pub fn text(&self, screen: &Screen) -> String {
-        self.each.framed_beside(&self.unanswered, screen).text()
+        if self.each.0.iter().any(|(_, one)| one.is_whole()) {
+            return self.each.framed_beside(&self.unanswered, (screen, Room::Ample)).text();
+        }
+        text_within(MOST_LINES, screen, |screen, room| {
+            self.each.framed_beside(&self.unanswered, (screen, room))
+        })
     }
 }
 
 impl<'a> OfCylinders<RejetAnswer<'a>> {
     /// The answer part by part.
     pub(in crate::report) fn framed<'s>(&self, screen: &'s Screen) -> Frame<'s> {
-        self.framed_beside(&BTreeMap::new(), screen)
+        self.framed_beside(&BTreeMap::new(), (screen, Room::Ample))
     }
 
     /// Why one cylinder is to get much more than the others get: each goes by its own runs first.
@@ -60,7 +67,11 @@ impl<'a> OfCylinders<RejetAnswer<'a>> {
     }
 
     /// The same where others have no answer: what is said is said of those that have one, by name.
-    fn framed_beside<'s>(&self, others: &BTreeMap<String, Unanswered>, screen: &'s Screen) -> Frame<'s> {
+    fn framed_beside<'s>(
+        &self,
+        others: &BTreeMap<String, Unanswered>,
+        (screen, room): (&'s Screen, Room),
+    ) -> Frame<'s> {
         let mut frame = Frame::new(screen);
         let Some((_, first)) = self.0.first() else { return frame };
         let mut each = self.of_each(RejetAnswer::hands);
@@ -86,7 +97,7 @@ impl<'a> OfCylinders<RejetAnswer<'a>> {
             hands.lines(first.bike).iter().for_each(|line| frame.hands(line));
         }
         let before: Vec<_> =
-            with_hands().map(|(name, one, hands)| (name, one.before_it_runs(hands, screen))).collect();
+            with_hands().map(|(name, one, hands)| (name, one.before_it_runs(hands, screen, room))).collect();
         let mut known = together(&before);
         // What must not be done first.
         known.sort_by_key(|part| !matches!(part, FramePart::Stop(_)));
@@ -95,32 +106,33 @@ impl<'a> OfCylinders<RejetAnswer<'a>> {
             frame.know(&why);
         }
         frame.know(in_this_step(self.0.iter().any(|(_, one)| one.takes_fuel_away())));
-        frame.gap();
+        let gap = |frame: &mut Frame<'s>| (room < Room::Tight).then(|| frame.gap());
+        gap(&mut frame);
         if first.told.explain {
             self.bodies(screen, &mut frame);
             return frame;
         }
-        for sizes in self.chances(others.is_empty(), screen) {
+        for sizes in self.chances(others.is_empty(), screen, room) {
             frame.parts_of([sizes]);
-            frame.gap();
+            gap(&mut frame);
         }
-        if let Some(stays) = hands.stays() {
+        if let Some(stays) = hands.stays().filter(|_| room < Room::Least) {
             frame.say(&stays);
         }
         let airs = self.of_each(|one| one.in_which_air(screen));
         match airs.as_slice() {
             // The air is said once where all start from the same.
             [(_, air), others @ ..] if !others.is_empty() && others.iter().all(|(_, other)| other == air) => {
-                let why = self.of_each(|one| of(Vec::from_iter(one.why_the_clip()), FramePart::Say));
-                frame.parts_of(together(&why));
-                let own = self.of_each(|one| vec![one.beside_the_air()]);
+                let why = |one: &RejetAnswer<'_>| one.why_the_clip().filter(|_| !room.is_short());
+                frame.parts_of(together(&self.of_each(|one| of(Vec::from_iter(why(one)), FramePart::Say))));
+                let own = self.of_each(|one| Vec::from_iter(one.beside_the_air(room)));
                 let own = said_of_several(&own, |name, words| at_cylinder(name, words));
-                frame.say(&format!("{air}. {}", own.join(" ")));
+                frame.say(format!("{air}. {}", own.join(" ")).trim_end());
                 let day = self.of_each(|one| of(Vec::from_iter(one.of_the_day()), FramePart::Say));
                 frame.parts_of(together(&day));
             }
             _ => {
-                let stands_on = self.of_each(|one| of(one.stands_on(screen), FramePart::Say));
+                let stands_on = self.of_each(|one| of(one.stands_on(screen, room), FramePart::Say));
                 frame.parts_of(together(&stands_on));
             }
         }
@@ -134,15 +146,15 @@ impl<'a> OfCylinders<RejetAnswer<'a>> {
     }
 
     /// The chances of the sizes: a table of each cylinder, or one where all are alike.
-    fn chances(&self, of_all: bool, screen: &Screen) -> Vec<FramePart> {
-        if let Some(alike) = self.alike(|one| one.chances(None, screen)).filter(|_| of_all) {
+    fn chances(&self, of_all: bool, screen: &Screen, room: Room) -> Vec<FramePart> {
+        if let Some(alike) = self.alike(|one| one.chances(None, screen, room)).filter(|_| of_all) {
             return alike.into_iter().map(FramePart::Table).collect();
         }
         let each = self.0.iter().map(|(name, one)| (name.as_str(), &one.record, one.looked_at()));
         // Where three or more have the same, their table stands once.
         let mut groups: Vec<(Vec<ChanceRow>, Vec<&str>, Looked<'_, '_>)> = Vec::new();
         for (name, record, looked_at) in each {
-            let Some(rows) = record.chance_rows(looked_at) else { continue };
+            let Some(rows) = record.chance_rows(looked_at, room) else { continue };
             match groups.iter_mut().find(|(known, ..)| *known == rows) {
                 Some((_, names, _)) => names.push(name),
                 None => groups.push((rows, vec![name], (record, looked_at))),
@@ -156,11 +168,12 @@ impl<'a> OfCylinders<RejetAnswer<'a>> {
         let named: Vec<(String, Looked<'_, '_>)> = named.collect();
         let each: Vec<_> =
             named.iter().map(|(name, (record, looked_at))| (name.as_str(), *record, *looked_at)).collect();
-        let beside = side_by_side(&each, screen).filter(|_| each.len() > 1 && screen.width() >= NARROW);
+        let beside = side_by_side(&each, screen, room).filter(|_| each.len() > 1 && screen.width() >= NARROW);
         beside.map_or_else(
             || {
-                let each =
-                    each.iter().filter_map(|(name, record, at)| record.chances(Some(name), *at, screen));
+                let each = each
+                    .iter()
+                    .filter_map(|(name, record, at)| record.chances(Some(name), (*at, room), screen));
                 each.map(FramePart::Table).collect()
             },
             |beside| vec![FramePart::Block(beside)],

@@ -12,5 +12,6 @@ pub mod in_part;
 pub mod machine;
 mod moves;
 pub(super) mod record;
+mod stands_on;
 mod text;
 pub(super) mod words;

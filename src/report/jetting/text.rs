@@ -10,22 +10,38 @@ use super::words::{circuit, clip_words, rich_or_lean, screw_name};
 use crate::advice::asking::short_of;
 use crate::advice::foundation::Nearness;
 use crate::advice::held::throttle;
-use crate::advice::{ClipAdvice, JetAdvice, Screw, cautions};
+use crate::advice::{JetAdvice, Screw, cautions};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Circuit, FieldSet, turns};
 use crate::quantity::{Quantity, fixed, trimmed};
 use crate::report::out::frame::{Frame, FramePart, FrameTable};
+use crate::report::out::room::{Room, text_within};
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::{capital, signed, table};
+
+/// Lines that an answer takes.
+pub(super) const MOST_LINES: usize = 18;
 
 impl RejetAnswer<'_> {
     /// For a person: what the hands do, what can hurt, the chances of the sizes beside it, and what it stands on.
     pub fn text(&self, screen: &Screen) -> String {
-        self.framed(screen).text()
+        if self.is_whole() {
+            return self.framed(screen).text();
+        }
+        text_within(MOST_LINES, screen, |screen, room| self.framed_in(screen, room))
+    }
+
+    /// Whether nothing of it gives way: all of it is wanted, or a garage's first advice has all the cautions behind it.
+    pub(super) fn is_whole(&self) -> bool {
+        self.told.explain || self.told.first_of_the_garage
     }
 
     /// The answer part by part.
     pub(in crate::report) fn framed<'s>(&self, screen: &'s Screen) -> Frame<'s> {
+        self.framed_in(screen, Room::Ample)
+    }
+
+    fn framed_in<'s>(&self, screen: &'s Screen, room: Room) -> Frame<'s> {
         let mut frame = Frame::new(screen);
         let hands = self.hands();
         self.stops(&hands).iter().for_each(|stop| frame.stop(stop));
@@ -33,56 +49,27 @@ impl RejetAnswer<'_> {
             hands.lines(self.bike).iter().for_each(|line| frame.hands(line));
         }
         self.told.overdue.iter().for_each(|part| frame.stop(part));
-        frame.parts_of(self.before_it_runs(&hands, screen));
+        frame.parts_of(self.before_it_runs(&hands, screen, room));
         frame.know(cautions::in_this_step(self.takes_fuel_away()));
-        frame.gap();
+        if room < Room::Tight {
+            frame.gap();
+        }
         if self.told.explain {
             self.body(screen, &mut frame);
             return frame;
         }
-        if let Some(sizes) = self.chances(None, screen) {
+        if let Some(sizes) = self.chances(None, screen, room) {
             frame.table(sizes);
-            frame.gap();
+            if room < Room::Tight {
+                frame.gap();
+            }
         }
-        if let Some(stays) = hands.stays() {
+        if let Some(stays) = hands.stays().filter(|_| room < Room::Least) {
             frame.say(&stays);
         }
-        self.stands_on(screen).iter().for_each(|line| frame.say(line));
+        self.stands_on(screen, room).iter().for_each(|line| frame.say(line));
         self.end_of_all(&self.end(), &mut frame);
         frame
-    }
-
-    /// What the answer stands on, in lines.
-    pub(super) fn stands_on(&self, screen: &Screen) -> Vec<String> {
-        let mut lines: Vec<String> = self.why_the_clip().into_iter().collect();
-        lines.push(format!("{}{}. {}", self.in_which_air(screen), self.had(), self.record.whose()));
-        lines.extend(self.of_the_day());
-        lines
-    }
-
-    /// That the bike was taken because it is the one of the day.
-    pub(super) fn of_the_day(&self) -> Option<String> {
-        self.told.bike_is_taken.then(|| format!("{} is the bike of the day.", self.bike))
-    }
-
-    /// The air that is asked about, and the one that it starts from.
-    pub(super) fn in_which_air(&self, screen: &Screen) -> String {
-        format!(
-            "{} {}; setup {} {} in {}{}",
-            self.air.in_short(screen),
-            self.told.served.words().map_or("now".to_owned(), |words| format!("now ({words})")),
-            self.baseline,
-            if self.told.was_right { "was right" } else { "ran" },
-            self.baseline_air.in_short(screen).replace(" % air", " %"),
-            first::before_it_was_lean(self.told.held, self.baseline),
-        )
-    }
-
-    /// What the answer stands on beside that air: what was fitted then, and how much the bike's own runs weigh.
-    pub(super) fn beside_the_air(&self) -> String {
-        let had = self.had();
-        let had = had.strip_prefix("; ").map(|had| format!("{}. ", capital(had))).unwrap_or_default();
-        format!("{had}{}", self.record.whose())
     }
 
     /// What stands behind everything else; `end` says whether it is recorded.
@@ -131,22 +118,24 @@ impl RejetAnswer<'_> {
     }
 
     /// What is recorded and not on the bike, and what of it recording the answer takes back.
-    fn not_fitted(&self, frame: &mut Frame<'_>) {
+    fn not_fitted(&self, frame: &mut Frame<'_>, room: Room) {
         let taken_back: Vec<String> = self.taken_back.iter().map(|one| visible(&one.what)).collect();
         let mut open: Vec<String> = self.told.not_fitted.iter().map(|(_, what)| visible(what)).collect();
         let all = taken_back.len() == open.len();
         if self.recorded.is_some() {
             open.retain(|what| !taken_back.contains(what));
         }
-        let back = match self.recorded {
-            None if !taken_back.is_empty() => {
-                let what = if all { "it".to_owned() } else { taken_back.join("; ") };
-                format!(" Recording this cancels {what}: if that is on the bike, tick it first.")
-            }
-            _ => String::new(),
-        };
-        if let Some(line) = not_yet_fitted(&open) {
-            frame.know(&format!("{line}{back}"));
+        let cancels = (self.recorded.is_none() && !taken_back.is_empty())
+            .then(|| if all { "it".to_owned() } else { taken_back.join("; ") });
+        match (not_yet_fitted(&open), cancels) {
+            (Some(_), Some(what)) if room.is_short() => frame.know(&format!(
+                "Not fitted yet: {}. This counts from what is on it; recording cancels {what}: tick it first if it is in.",
+                open.join("; ")
+            )),
+            (Some(line), Some(what)) => frame.know(&format!(
+                "{line} Recording this cancels {what}: if that is on the bike, tick it first."
+            )),
+            (line, _) => line.iter().for_each(|line| frame.know(line)),
         }
         if let Some(number) = self.recorded.filter(|_| !taken_back.is_empty()) {
             frame.know(&format!(
@@ -157,10 +146,10 @@ impl RejetAnswer<'_> {
     }
 
     /// What stands after what the hands do: what can hurt in it.
-    pub(super) fn before_it_runs(&self, hands: &Hands, screen: &Screen) -> Vec<FramePart> {
+    pub(super) fn before_it_runs(&self, hands: &Hands, screen: &Screen, room: Room) -> Vec<FramePart> {
         let told = &self.told;
         let mut frame = Frame::new(screen);
-        self.not_fitted(&mut frame);
+        self.not_fitted(&mut frame, room);
         hands.lacks().iter().for_each(|stop| frame.stop(stop));
         // What the answer begins with is not said again.
         let seized = first::that_seized(told.held);
@@ -185,7 +174,8 @@ impl RejetAnswer<'_> {
             let drifted = told
                 .record
                 .learned
-                .and_then(|learned| first::drifted(learned, self.baseline, self.may_be_leaner()));
+                .and_then(|learned| first::drifted(learned, self.baseline, self.may_be_leaner()))
+                .filter(|_| !room.is_short());
             let doubts = self.record.doubts(seized);
             told.remarks.iter().chain(&doubts).chain(&drifted).for_each(|known| frame.know(known));
         }
@@ -195,8 +185,8 @@ impl RejetAnswer<'_> {
     /// The answer for a page that is read in other airs than this: its parts, without how to read on at a screen, the place of the chances
     /// a blank one; and the chances of the sizes.
     pub(in crate::report) fn on_a_phone(&self, screen: &Screen) -> (Vec<FramePart>, Vec<ChanceRow>) {
-        let rows = self.record.chance_rows(self.looked_at()).unwrap_or_default();
-        let chances = self.chances(None, screen).map(FramePart::Table);
+        let rows = self.record.chance_rows(self.looked_at(), Room::Ample).unwrap_or_default();
+        let chances = self.chances(None, screen, Room::Ample).map(FramePart::Table);
         let parts = self.framed(screen).parts().into_iter();
         let parts = parts.filter(|part| *part != FramePart::Gap && !matches!(part, FramePart::Source(_)));
         (
@@ -216,8 +206,8 @@ impl RejetAnswer<'_> {
     }
 
     /// The chances of the sizes beside the answer; at a cylinder where it is one of several.
-    pub(super) fn chances(&self, cylinder: Option<&str>, screen: &Screen) -> Option<FrameTable> {
-        self.record.chances(cylinder, self.looked_at(), screen)
+    pub(super) fn chances(&self, cylinder: Option<&str>, screen: &Screen, room: Room) -> Option<FrameTable> {
+        self.record.chances(cylinder, (self.looked_at(), room), screen)
     }
 
     /// The sizes whose chances are looked at.
@@ -283,50 +273,6 @@ impl RejetAnswer<'_> {
         notes.for_each(|line| frame.know(line));
         frame.block(screen.wrap(&format!("CAUTION  {}", self.cautions.join(" ")), 9));
         frame.say(&self.end());
-    }
-
-    /// What the setup it starts from had, where the bike has something else that the advice sets: everything else that is said counts
-    /// from the bike.
-    fn had(&self) -> String {
-        let (then, now) = (self.told.baseline_fields, self.told.now);
-        let jets = self.jets.iter().map(|jet| jet.field);
-        let screw = self.screw.iter().map(|screw| screw.field);
-        let set = jets.chain(["jetting.needle", "jetting.clip"]).chain(screw).chain(["injection.trim"]);
-        let others = set.filter_map(|field| {
-            let (had, has) = (then.get(field)?, now.get(field)?);
-            let name = field.split('.').next_back().unwrap_or_default().replace('_', " ");
-            (!had.same_as(has)).then(|| format!("{name} {}", visible(&had.text())))
-        });
-        let others: Vec<String> = others.collect();
-        if others.is_empty() { String::new() } else { format!("; it had {}", others.join(", ")) }
-    }
-
-    /// Why the clip moves on the bike.
-    pub(super) fn why_the_clip(&self) -> Option<String> {
-        let fits = |field: &str| self.fit.iter().any(|fit| fit.field == field);
-        if !fits("jetting.clip") || fits("jetting.needle") {
-            return None;
-        }
-        Some(match &self.told.rejet.clip {
-            ClipAdvice::Move { from, to, before_percent, after_percent, .. } => {
-                let (before, after) = (rich_or_lean(*before_percent), rich_or_lean(*after_percent));
-                if *before_percent < 0.0 && after_percent > before_percent
-                    || after_percent.abs() < before_percent.abs()
-                {
-                    format!(
-                        "Clip {to}: half throttle would be {before} in groove {from}, and is {after} in {to}."
-                    )
-                } else {
-                    format!(
-                        "Clip {to}: half throttle is {after} in it, {before} in {from}; the throttles beside half need it."
-                    )
-                }
-            }
-            ClipAdvice::Stays { clip, .. } => {
-                format!("Clip {clip} as in setup {}, which this stands on.", self.baseline)
-            }
-            _ => return None,
-        })
     }
 
     /// Whether it is recorded, and what else would do that.

@@ -115,6 +115,12 @@ impl Screen {
         Self { width: ON_A_PHONE, ..self.on_paper() }
     }
 
+    /// The same as it is where there is no terminal: as many columns as are usual, no colour.
+    #[must_use]
+    pub(in crate::report) fn as_usual(self) -> Self {
+        Self { width: USUAL, colour: false, ..self }
+    }
+
     /// The units to show computed values in.
     pub fn units(&self) -> Units {
         self.units

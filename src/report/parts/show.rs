@@ -149,7 +149,8 @@ impl PartShowAnswer {
 
     /// For a person.
     pub fn text(&self, screen: &Screen) -> String {
-        let mut lines = vec![screen.strong(&self.head()), table(&[], self.facts(), &[], screen.width())];
+        let mut lines =
+            vec![screen.strong(&screen.wrap(&self.head(), 2)), table(&[], self.facts(), &[], screen.width())];
         if self.part.standing.is_of_use() {
             lines.push(String::new());
             lines.push(screen.strong("Limits, the nearest first"));

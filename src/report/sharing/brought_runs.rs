@@ -18,7 +18,7 @@ const SHOWN: usize = 12;
 pub(super) struct RunEntry<'a> {
     /// Folder name of the bike.
     bike: &'a str,
-    /// What they did: logged, mended or "taken out".
+    /// What they did: logged, fixed or "taken out".
     what: &'static str,
     /// Who did it last; null where that was not looked up.
     author: Option<&'a str>,
@@ -47,7 +47,7 @@ impl<'a> RunEntry<'a> {
             bike: &brought.run.bike,
             what: match (&brought.was, brought.taken_out) {
                 (_, true) => "taken out",
-                (Some(_), false) => "mended",
+                (Some(_), false) => "fixed",
                 (None, false) => "logged",
             },
             author: brought.author.as_deref(),
@@ -57,7 +57,7 @@ impl<'a> RunEntry<'a> {
         }
     }
 
-    /// "moth run on setup 44, mended, Tilde: 2027-05-22 11:00 | Fennmoor | full lean".
+    /// "moth run on setup 44, fixed, Tilde: 2027-05-22 11:00 | Fennmoor | full lean".
     fn line(&self, screen: &Screen) -> String {
         let setup = self.run.setup().map(|number| format!(" on setup {number}")).unwrap_or_default();
         let what = if self.what == "logged" { String::new() } else { format!(", {}", self.what) };

@@ -260,7 +260,7 @@ impl<'a> QuestionEntry<'a> {
             frame.block(self.table());
         }
         for field in self.fields.iter().filter(|field| field.map.is_none() && !field.is_short()) {
-            frame.say(&format!("  {}:", visible(field.field)));
+            frame.say(&format!("  {}:", field.called()));
             for (side, text) in [("before", field.before), ("there", field.theirs), ("here", field.ours)] {
                 frame.say(&format!("    {side}: {}", visible(text.unwrap_or("-"))));
             }
@@ -271,7 +271,7 @@ impl<'a> QuestionEntry<'a> {
                 ("here", "before", map.ours),
                 ("there", "here", map.theirs_from_ours),
             ];
-            frame.say(&format!("  {}:", visible(field.field)));
+            frame.say(&format!("  {}:", field.called()));
             for (side, from, words) in from {
                 let words = words.map_or_else(|| "the same".to_owned(), visible);
                 frame.say(&format!("    {side}, from {from}: {words}"));
@@ -317,15 +317,21 @@ impl<'a> QuestionEntry<'a> {
         let cell = |text: Option<&str>| visible(text.unwrap_or("-"));
         let mut rows = vec![["field", "before", "there", "here"].map(str::to_owned)];
         rows.extend(
-            self.fields.iter().filter(|field| field.is_short()).map(|field| {
-                [visible(field.field), cell(field.before), cell(field.theirs), cell(field.ours)]
-            }),
+            self.fields
+                .iter()
+                .filter(|field| field.is_short())
+                .map(|field| [field.called(), cell(field.before), cell(field.theirs), cell(field.ours)]),
         );
         columns(&rows)
     }
 }
 
 impl FieldEntry<'_> {
+    /// Its name as it is typed.
+    fn called(&self) -> String {
+        if self.field == "mended" { "fixed".to_owned() } else { visible(self.field) }
+    }
+
     /// Whether its values fit side by side.
     fn is_short(&self) -> bool {
         let fits = |text: Option<&str>| text.is_none_or(|text| visible(text).chars().count() <= CELL);

@@ -91,7 +91,7 @@ fn what_a_form_has_no_field_for_stays_as_it_is() {
     short.retain(|(name, _)| own(name));
     short.push(("lap".to_owned(), "1:20.5".to_owned()));
     let short: Vec<(&str, &str)> = short.iter().map(|(name, text)| (name.as_str(), text.as_str())).collect();
-    site.post_sure(path, &short).is(200).says("mended");
+    site.post_sure(path, &short).is(200).says(": fixed");
     let is = read();
     assert_eq!(is["lap"], "1:20.5");
     for field in ["verdict", "cylinders", "notes", "date", "air", "place"] {
@@ -99,7 +99,7 @@ fn what_a_form_has_no_field_for_stays_as_it_is() {
     }
     // One that is there and was emptied is taken out.
     let form = site.get(path).is(200);
-    send(&site, path, &form, &[("z.right.full", ""), ("notes", "")]).is(200).says("mended");
+    send(&site, path, &form, &[("z.right.full", ""), ("notes", "")]).is(200).says(": fixed");
     let is = read();
     assert!(is["verdict"]["right"]["full"].is_null() && is["notes"].is_null(), "{is}");
     assert_eq!(is["cylinders"]["left"], was["cylinders"]["left"]);
@@ -116,7 +116,7 @@ fn two_phones_mend_one_run_and_neither_word_is_lost() {
     demo.done(&["outing", "add", "moth", "full=right", "--plug", "tan", "--lap", "1:09.4", "--sure"]);
     let mut site = demo.serve(&[]);
     let (one, other) = (site.get(LAST).is(200), site.get(LAST).is(200));
-    send(&site, LAST, &one, &[("z.full", "lean"), ("plug", "white")]).is(200).says("mended");
+    send(&site, LAST, &one, &[("z.full", "lean"), ("plug", "white")]).is(200).says(": fixed");
     let page = send(&site, LAST, &other, &[("notes", "rattled"), ("plug", "grey")])
         .is(400)
         .says("full throttle: \"right\" → \"lean\"")
@@ -127,7 +127,7 @@ fn two_phones_mend_one_run_and_neither_word_is_lost() {
     let chosen = |name: &str| now.iter().find(|(known, _)| known == name).map(|(_, text)| text.as_str());
     assert_eq!(chosen("z.full"), Some("lean"));
     assert_eq!((chosen("plug"), chosen("notes")), (Some("grey"), Some("rattled")));
-    send(&site, LAST, &page, &[]).is(200).says("mended");
+    send(&site, LAST, &page, &[]).is(200).says(": fixed");
     let is = last(&demo);
     assert_eq!(is["verdict"]["full"], "lean");
     assert!(is["plug"] == "grey" && is["notes"] == "rattled" && is["lap"] == "1:09.4", "{is}");
@@ -142,7 +142,7 @@ fn two_phones_mend_one_run_and_neither_word_is_lost() {
     let page = send(&phone, "/key", &door, &[("key", &phone.key())]).is(403);
     let page = page.says("1/2 throttle: nothing → \"lean\"");
     phone.cookie = page.header("set-cookie").and_then(|cookie| cookie.split(';').next()).map(str::to_owned);
-    send(&phone, LAST, &page, &[]).is(200).says("mended");
+    send(&phone, LAST, &page, &[]).is(200).says(": fixed");
     let is = last(&demo);
     assert!(is["verdict"]["half"] == "lean" && is["plug"].is_null() && is["notes"] == "rattled", "{is}");
     demo.done(&["garage", "check"]);
@@ -196,7 +196,7 @@ fn the_last_run_is_mended_and_taken_back() {
     assert_eq!(last(&demo), was);
     // One word of it mended leaves the rest.
     let form = site.get(LAST).is(200);
-    send(&site, LAST, &form, &[("z.full", "right"), ("plug", ""), ("minutes", "25")]).is(200).says("mended");
+    send(&site, LAST, &form, &[("z.full", "right"), ("plug", ""), ("minutes", "25")]).is(200).says(": fixed");
     let is = last(&demo);
     assert_eq!(is["verdict"]["full"], "right");
     assert_eq!(is["verdict"]["half"], "right");
@@ -216,7 +216,7 @@ fn the_last_run_is_mended_and_taken_back() {
         .says("plug: \"white\" → nothing");
     assert!(page.body.contains("value=\"1:08.8\""), "what was typed is lost");
     assert_eq!(last(&demo), is);
-    send(&site, LAST, &page, &[("lap", "1:19.4")]).is(200).says("mended");
+    send(&site, LAST, &page, &[("lap", "1:19.4")]).is(200).says(": fixed");
     let then = last(&demo);
     assert_eq!(then["lap"], "1:19.4");
     for field in ["verdict", "plug", "hours"] {
@@ -226,7 +226,7 @@ fn the_last_run_is_mended_and_taken_back() {
     let form = site.get(LAST).is(200);
     let page = send(&site, LAST, &form, &[("minutes", "900")]).is(200).says("Look again").says("fix it");
     assert!(!page.text().contains("Log it"), "{}", page.text());
-    send(&site, LAST, &page, &[("minutes", "17")]).is(200).says("mended");
+    send(&site, LAST, &page, &[("minutes", "17")]).is(200).says(": fixed");
     assert_eq!(count(&demo), before + 1);
     let form = site.get(LAST).is(200).says("Take this run back");
     send(&site, LAST, &form, &[("remove", "1")]).is(200).says("is taken back");

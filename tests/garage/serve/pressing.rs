@@ -27,14 +27,14 @@ fn a_lean_run_with_a_jet_that_was_never_ticked_is_answered_with_one_press() {
     assert!(!page.text().contains("--confirm") && !page.text().contains("--setup"), "{}", page.text());
     assert_eq!(newest(&demo, "moth")["doubted"][0], "setup");
     let ran = page.says(&format!("ran without: on setup {now}"));
-    press(&site, &ran, &[("ran", &now.to_string())]).is(200).says("mended");
+    press(&site, &ran, &[("ran", &now.to_string())]).is(200).says(": fixed");
     let is = newest(&demo, "moth");
     assert_eq!((is["setup"].as_u64(), is["doubted"].as_array().map(Vec::len)), (Some(now), Some(0)));
     // The other answer, and one that is none.
     let page =
         site.fill_sure(LOG, &[("z.full", "lean"), ("notes", "flat again")]).is(200).says("Never ticked");
     press(&site, &page, &[("ran", "banana")]).is(400).says("not a setup number");
-    press(&site, &page, &[("ran", "all")]).is(200).says("mended");
+    press(&site, &page, &[("ran", "all")]).is(200).says(": fixed");
     let is = newest(&demo, "moth");
     assert_eq!(is["doubted"].as_array().map(Vec::len), Some(0), "{is}");
     assert_ne!(is["setup"].as_u64(), Some(now));
@@ -49,7 +49,7 @@ fn a_cause_is_written_down_where_the_run_was_lean() {
     site.fill_sure(LOG, &[("z.full", "lean"), ("place", "Hollinmoss")]).is(200);
     let form = site.get(LAST).is(200).says("What made it lean");
     let said = [("cause", "intake boot split"), ("mended", "new boot, pressure tested")];
-    press(&site, &form, &said).is(200).says("mended");
+    press(&site, &form, &said).is(200).says(": fixed");
     let is = newest(&demo, "moth");
     assert_eq!((is["cause"].as_str(), is["mended"].as_str()), (Some(said[0].1), Some(said[1].1)));
 }

@@ -88,7 +88,7 @@ pub(super) const COLUMNS: [Column; 36] = [
     ("feel", "feel", Holds::Words),
     ("notes", "notes", Holds::Words),
     ("cause", "cause", Holds::Words),
-    ("mended", "mended", Holds::Words),
+    ("fixed", "mended", Holds::Words),
 ];
 
 /// Heads of a blank sheet: what is written down at the track, in the order in which the page for the pen has it.
@@ -148,7 +148,7 @@ fn as_kept(name: &str) -> &str {
         "1/8" => "eighth",
         "temperature" => "temp",
         "note" => "notes",
-        "fixed" => "mended",
+        "mended" => "fixed",
         other => other,
     }
 }

@@ -3,6 +3,7 @@
 pub(super) mod calls;
 pub mod imported;
 mod judged;
+mod logged;
 pub mod sheet;
 pub(in crate::report) mod text;
 

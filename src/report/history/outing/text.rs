@@ -2,13 +2,12 @@
 
 use crate::air::{Air, power_correction};
 use crate::notebook::fields::names::{visible, visible_lines};
-use crate::notebook::{Doubted, Mixture, OutingKind};
+use crate::notebook::{Mixture, OutingKind};
 use crate::quantity::fixed;
-use crate::report::history::jobs::in_a_line;
 use crate::report::history::noted_air::NotedAir;
 use crate::report::history::outing::{
-    DynoCurve, DynoPoint, OpenOnAPage, OutingEntry, OutingList, OutingPage, OutingRemoved, OutingWritten,
-    SeenAt, ZoneVerdicts,
+    DynoCurve, DynoPoint, OutingEntry, OutingList, OutingPage, OutingRemoved, OutingWritten, SeenAt,
+    ZoneVerdicts,
 };
 use crate::report::history::runs::{RunRow, Runs};
 use crate::report::out::frame::{Frame, FramePart};
@@ -82,16 +81,36 @@ impl OutingEntry<'_> {
 
     /// On one line.
     pub(in crate::report) fn line(&self, screen: &Screen) -> String {
-        self.line_with(screen, true)
+        self.day_and(self.parts(screen, (true, true)))
     }
 
     /// The same without what was read off plug, piston and exhaust.
     pub(in crate::report) fn line_in_short(&self, screen: &Screen) -> String {
-        self.line_with(screen, false)
+        self.day_and(self.parts(screen, (false, true)))
     }
 
-    fn line_with(&self, screen: &Screen, readings: bool) -> String {
-        let mut parts = vec![self.record.outing.date.short()];
+    /// The same without anybody's words.
+    pub(in crate::report) fn line_in_few_words(&self, screen: &Screen) -> String {
+        self.day_and(self.parts(screen, (false, false)))
+    }
+
+    /// Its day and how it ran.
+    pub(in crate::report) fn day_and_verdict(&self) -> String {
+        self.day_and(Some(self.verdict_words()).filter(|words| !words.is_empty()).into_iter().collect())
+    }
+
+    /// The same as in few words without its day, which stands beside it.
+    pub(in crate::report) fn line_without_its_day(&self, screen: &Screen) -> String {
+        self.parts(screen, (false, false)).join(" | ")
+    }
+
+    fn day_and(&self, parts: Vec<String>) -> String {
+        [vec![self.day()], parts].concat().join(" | ")
+    }
+
+    /// What was said of it, in the order of a line; `readings` off plug, piston and exhaust, and `words` where they are wanted.
+    fn parts(&self, screen: &Screen, (readings, words): (bool, bool)) -> Vec<String> {
+        let mut parts = Vec::new();
         if self.kind != OutingKind::Track {
             parts.push(kind(self.kind).to_owned());
         }
@@ -105,8 +124,9 @@ impl OutingEntry<'_> {
         if readings {
             parts.extend(self.readings());
         }
-        parts.extend(self.notes.or(self.feel).map(|notes| format!("\"{}\"", first_line(notes))));
-        parts.join(" | ")
+        let said = self.notes.or(self.feel).filter(|_| words);
+        parts.extend(said.map(|notes| format!("\"{}\"", first_line(notes))));
+        parts
     }
 
     /// What was read off plug, piston and exhaust.
@@ -208,124 +228,6 @@ impl OutingEntry<'_> {
 }
 
 impl OutingWritten<'_> {
-    /// What was logged, what must be done before the next run, and what it cannot tell.
-    pub fn logged(&self, screen: &Screen) -> String {
-        let mut frame = self.logged_frame(screen);
-        self.taken_as_done(&mut frame, screen.verbose());
-        self.how_to_vouch(&mut frame);
-        frame.text()
-    }
-
-    /// The same for a page, where what was open is asked beside it ([`Self::open_on_a_page`]).
-    pub(in crate::report) fn logged_on_a_page(&self, screen: &Screen) -> Vec<FramePart> {
-        let mut frame = self.logged_frame(screen);
-        self.how_to_vouch(&mut frame);
-        frame.parts()
-    }
-
-    /// The jobs that were open when it ran; none where none was.
-    pub(in crate::report) fn open_on_a_page(&self) -> Option<OpenOnAPage> {
-        let is_asked = self.outing.not_ticked("").is_some();
-        let what = if is_asked && !self.of_fuel.is_empty() { &self.of_fuel } else { &self.taken_as_done };
-        (is_asked || !self.taken_as_done.is_empty()).then(|| OpenOnAPage {
-            what: in_a_line(what.iter().copied()),
-            is_asked,
-            setup: self.outing.setup,
-            without: self.without_them,
-            parts: self.parts_done.iter().map(|(number, part)| (*number, visible(part))).collect(),
-        })
-    }
-
-    fn logged_frame<'s>(&self, screen: &'s Screen) -> Frame<'s> {
-        let outing = &self.outing;
-        let mut can_hurt = Frame::new(screen);
-        outing.before_the_next_run().iter().for_each(|line| can_hurt.stop(line));
-        self.stops.iter().for_each(|line| can_hurt.stop(&visible(line)));
-        let open = in_a_line(self.of_fuel.iter().copied());
-        outing.not_ticked(&open).iter().for_each(|line| can_hurt.stop(line));
-        // What ran right is no reason to stop, and one word of it is enough; what nobody judged is.
-        let was_well = outing.record.outing.at_full_throttle().is_some_and(|full| full >= Mixture::Right);
-        match self.cautions.first().filter(|_| was_well) {
-            Some(first) => can_hurt.know(&visible(first)),
-            None => self.cautions.iter().for_each(|line| can_hurt.stop(&visible(line))),
-        }
-        let mut frame = Frame::new(screen);
-        let can_hurt = frame.only_what_forbids(can_hurt.parts());
-        let setup = outing.setup.map_or(String::new(), |number| format!(" on setup {number}"));
-        frame.hands(&format!("{}: outing {} logged{setup}", outing.record.bike, outing.id));
-        frame.parts_of(can_hurt);
-        frame.say(&format!("  {}", outing.line(screen)));
-        let taken = (!self.taken.is_empty()).then(|| format!("{} as last today", self.taken.join(" and ")));
-        let taken: Vec<String> = taken.into_iter().chain(self.from.clone()).collect();
-        if !taken.is_empty() {
-            frame.say(&format!("  {}", taken.join(" | ")));
-        }
-        outing.contradicted().into_iter().chain(outing.without_air()).for_each(|line| frame.know(&line));
-        let asked = outing.not_ticked("").is_some();
-        let doubted = outing.doubts().into_iter().filter(|(what, _)| !asked || *what != Doubted::Setup);
-        doubted.for_each(|(_, line)| frame.know(&line));
-        self.remarks.iter().for_each(|remark| frame.know(&visible(remark)));
-        frame
-    }
-
-    /// What marks the setup as proven, where all was right.
-    fn how_to_vouch(&self, frame: &mut Frame<'_>) {
-        if let Some(command) = self.outing.to_vouch().filter(|_| !self.taken_back) {
-            frame.say(&command.0);
-            frame.command(&command.1);
-        }
-    }
-
-    /// The jobs that were still open, and what to type where it ran without them.
-    fn taken_as_done(&self, frame: &mut Frame<'_>, all: bool) {
-        let which = if self.last { "last" } else { self.outing.id };
-        let mend = |setup: &str| format!("reedbook outing edit {} {which} --setup {setup}", self.bike);
-        if self.outing.not_ticked("").is_some() {
-            frame.say("If it ran with all of it:");
-            frame.command(&format!("reedbook outing edit {} {which} --confirm setup", self.bike));
-            frame.say("If it ran without:");
-            match self.without_them.filter(|number| Some(*number) != self.outing.setup) {
-                Some(number) => frame.command(&mend(&number.to_string())),
-                None => frame.command(&mend("NUMBER")),
-            }
-            return;
-        }
-        if self.taken_as_done.is_empty() {
-            return;
-        }
-        if !self.parts_done.is_empty() {
-            let (numbers, parts): (Vec<String>, Vec<String>) =
-                self.parts_done.iter().map(|(number, part)| (number.to_string(), visible(part))).unzip();
-            let what = match parts.len() {
-                _ if all => in_a_line(self.taken_as_done.iter().copied()),
-                ..=NAMED_PARTS => parts.join(", "),
-                several => format!("{several} parts"),
-            };
-            frame.know(&format!("Taken as done: {what}. If it ran without:"));
-            frame.command(&format!(
-                "reedbook outing edit {} {which} --without {}",
-                self.bike,
-                numbers.join(",")
-            ));
-            return;
-        }
-        let jobs = self.taken_as_done.len();
-        let what = if jobs > NAMED_JOBS && !all {
-            format!("{jobs} jobs that were open (-v)")
-        } else {
-            in_a_line(self.taken_as_done.iter().copied())
-        };
-        if let Some(number) = self.without_them {
-            frame.know(&format!("Taken as done: {what}. If it ran without:"));
-            frame.command(&mend(&number.to_string()));
-        } else {
-            frame.know(&format!(
-                "Taken as done: {what}. If it ran without, no setup is as it stood: record one as it was, then"
-            ));
-            frame.command(&mend("latest"));
-        }
-    }
-
     /// The same for a page: what its verdict calls for first.
     pub(in crate::report) fn mended_on_a_page(&self, screen: &Screen) -> Vec<FramePart> {
         let mut frame = Frame::new(screen);
@@ -375,11 +277,6 @@ impl OutingWritten<'_> {
         changed.collect()
     }
 }
-
-/// Jobs taken as done that are named; of more the number is told.
-const NAMED_JOBS: usize = 2;
-/// The same of parts.
-const NAMED_PARTS: usize = 4;
 
 impl OutingList<'_> {
     /// A table of outings in their order.

@@ -5,6 +5,7 @@ pub(super) mod changes;
 pub(in crate::report) mod compare;
 pub mod proven;
 pub mod recorded;
+pub mod rolled_back;
 pub mod show;
 pub mod sides;
 pub(super) mod step;

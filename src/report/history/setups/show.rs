@@ -268,11 +268,8 @@ impl<'a> ShownMap<'a> {
             (Some(row), Some(throttle)) if !whole && self.throttle.len() > 1 => {
                 let at_the_widest =
                     MapTable { throttle: vec![*throttle], rows: vec![row.clone()], ..self.map.clone() };
-                format!(
-                    "{name}{unit}, the widest of {} throttles:\n{}",
-                    self.throttle.len(),
-                    map_table(&at_the_widest, screen.width())
-                )
+                let head = format!("{name}{unit}, the widest of {} throttles:", self.throttle.len());
+                format!("{}\n{}", screen.wrap(&head, 2), map_table(&at_the_widest, screen.width()))
             }
             _ => format!("{name}{unit}:\n{}", map_table(self.map, screen.width())),
         }

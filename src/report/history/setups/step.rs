@@ -1,10 +1,11 @@
 //! What is said of a step that was recorded, a change's and a rollback's alike: what can hurt in it, how much changed since the last
 //! outing, and the way back.
 
-use crate::advice::held::{Judgement, LastRun, Told};
+use crate::advice::held::{Judgement, LastRun, LastVerdict, Told};
 use crate::advice::standing::SinceOuting;
 use crate::notebook::fields::names::visible;
 use crate::report::out::frame::Frame;
+use crate::report::out::room::Room;
 use crate::report::out::ways;
 
 /// The way back after a step that can hurt; none after a lean run, whose setup is not gone back to.
@@ -23,13 +24,14 @@ pub(in crate::report::history) fn undo(
 /// What can hurt in a step, before anything else is said of it; `stops` is what is to be done first whatever the step.
 pub(in crate::report::history) fn first_of_all(
     frame: &mut Frame<'_>,
-    judgement: &Judgement,
+    (judgement, room): (&Judgement, Room),
     (despite, stops): (Option<&str>, &[String]),
 ) {
     let mut runs: Vec<LastRun> = Vec::new();
     let mut told = |urgent: bool| {
         let of_them = judgement.told.iter().filter(move |told| told.urgent == urgent);
         let left = of_them.filter_map(|told| told.beside(&judgement.refused));
+        let left = left.map(|told| if room.is_short() { without_a_run_that_was_right(told) } else { told });
         left.filter_map(|told| run_said_once(told, &mut runs)).map(|told| told.sentence()).collect::<Vec<_>>()
     };
     let refused = judgement.refused.iter().map(|refused| ways::worded(&refused.sentence));
@@ -45,6 +47,12 @@ pub(in crate::report::history) fn first_of_all(
     for sentence in told(false) {
         frame.know(&visible(&sentence));
     }
+}
+
+/// What is told without a last run that was right: that speaks for nothing and against nothing.
+fn without_a_run_that_was_right(told: Told) -> Told {
+    let last = told.last.filter(|last| last.was != LastVerdict::Right || told.parts.is_empty());
+    Told { last, ..told }
 }
 
 /// What is told without the last run that another cylinder's said already, word for word; none where that was all.

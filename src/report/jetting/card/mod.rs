@@ -118,8 +118,8 @@ impl CardAnswer {
         let injected = self.cells().any(CardCell::is_injected);
         let what = if injected { "trim of the whole map in %" } else { jets_words(self.cells()) };
         let at = cylinders.map(|names| format!(", {}", cylinders_called(names))).unwrap_or_default();
-        let mut lines =
-            vec![screen.strong(&format!("{}{at}: {what}, from setup {}", self.bike, self.baseline))];
+        let head = format!("{}{at}: {what}, from setup {}", self.bike, self.baseline);
+        let mut lines = vec![screen.strong(&screen.wrap(&head, 2))];
         lines.extend(self.moved_on.iter().map(|words| screen.wrap(words, 2)));
         lines.push(screen.wrap(&format!("  {}", self.air), 2));
         lines.push(String::new());

@@ -152,14 +152,11 @@ pub fn before_any_size(question: &Question<'_>) -> Vec<String> {
     there.into_iter().chain(apart).chain(lean_again(question)).chain(mended).chain(fuel).collect()
 }
 
-/// Fuel that is recorded and by the jobs not in the tank: what is fitted is for it alone.
+/// Fuel that is recorded and by the open jobs not in the tank: what is fitted is for it alone.
 fn not_in_the_tank(question: &Question<'_>) -> Option<String> {
     let open = question.fuel_not_in_the_tank().ok().filter(|open| !open.is_empty())?;
     let open: Vec<String> = open.iter().map(|what| visible(what)).collect();
-    Some(format!(
-        "Not in the tank yet, going by the open jobs: {}. What is fitted here is for that fuel alone: fill it first, or it may be lean.",
-        open.join("; ")
-    ))
+    Some(format!("Fill first or it may be lean: {}.", open.join("; ")))
 }
 
 /// Two runs and more on this combination were lean at full throttle, and none on more fuel was right since.

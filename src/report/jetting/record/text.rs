@@ -9,6 +9,7 @@ use crate::advice::learning::{
 use crate::notebook::fields::names::visible;
 use crate::quantity::{fixed, nearly_equal, trimmed};
 use crate::report::out::frame::FrameTable;
+use crate::report::out::room::Room;
 use crate::report::out::screen::Screen;
 use crate::report::out::width;
 use crate::report::words::layout::{NARROW, capital, count, signed, table};
@@ -60,13 +61,14 @@ pub(in crate::report::jetting) struct LookedAt {
 pub(in crate::report::jetting) fn side_by_side(
     each: &[(&str, &RecordAnswer<'_>, LookedAt)],
     screen: &Screen,
+    room: Room,
 ) -> Option<String> {
     let mut lines = Vec::new();
     let mut limit = None;
     for pair in each.chunks(2) {
         let mut blocks = Vec::new();
         for (name, record, looked_at) in pair {
-            let rows = record.chance_rows(*looked_at)?;
+            let rows = record.chance_rows(*looked_at, room)?;
             let block = record.narrow_block(name, &rows);
             if block.iter().any(|line| line.trim_end().ends_with(OVER)) {
                 limit = record.lean_risk_limit.map(|limit| limit.0).or(limit);
@@ -112,11 +114,14 @@ impl RecordAnswer<'_> {
         Some(format!("lean risk {} (limit {})", percent_beside(risk.0, limit.0, 0), percent_trimmed(limit.0)))
     }
 
+    /// Whether runs of the bike speak at full throttle.
+    pub(in crate::report::jetting) fn has_own_runs(&self) -> bool {
+        self.told.learned.is_some_and(|learned| learned.zones.iter().any(|zone| zone.zone == "full"))
+    }
+
     /// Whose word it is, in a sentence.
     pub(in crate::report::jetting) fn whose(&self) -> String {
-        let record =
-            self.told.learned.is_some_and(|learned| learned.zones.iter().any(|zone| zone.zone == "full"));
-        if !record {
+        if !self.has_own_runs() {
             return "Theory alone: the risk of lean is not known, so start at least one size richer."
                 .to_owned();
         }
@@ -128,10 +133,10 @@ impl RecordAnswer<'_> {
     pub(in crate::report::jetting) fn chances(
         &self,
         cylinder: Option<&str>,
-        of: LookedAt,
+        (of, room): (LookedAt, Room),
         screen: &Screen,
     ) -> Option<FrameTable> {
-        let chances = self.chance_rows(of)?;
+        let chances = self.chance_rows(of, room)?;
         let marked = chances.iter().position(|row| row.is_fitted);
         let row = |row: ChanceRow| {
             let [lean, right, rich] = row.chances.map(bare);
@@ -180,10 +185,11 @@ impl RecordAnswer<'_> {
         if self.told.injected { "trim" } else { "main" }
     }
 
-    /// The same, row by row.
+    /// The same, row by row; with the least room only the sizes of which something is to be said.
     pub(in crate::report::jetting) fn chance_rows(
         &self,
         LookedAt { recorded, in_it, fit }: LookedAt,
+        room: Room,
     ) -> Option<Vec<ChanceRow>> {
         let is =
             |size: &SizeOdds, other: Option<f64>| other.is_some_and(|other| nearly_equal(size.size, other));
@@ -215,7 +221,7 @@ impl RecordAnswer<'_> {
                 is_fitted: is(size, fit) || (is(size, in_it) && size.advised),
             }
         });
-        Some(rows.collect())
+        Some(rows.filter(|row| room < Room::Least || !row.what.is_empty()).collect())
     }
 
     /// The chances of each size.

@@ -209,7 +209,7 @@ fn why_it_was_lean(mends: &Mends<'_>, typed: &FormFields) -> Markup {
             h2 { "It was lean: why?" }
             p { "Once the cause is found and fixed, say both: until then nothing leaner is advised. A jet that was too small is no cause: that is what the verdict says." }
             (field(("cause", "What made it lean"), (typed, None), &more))
-            (field(("mended", "What was done about it"), (typed, None), &more))
+            (field(("mended", "Fixed: what was done"), (typed, None), &more))
         }
     }
 }
@@ -319,7 +319,7 @@ fn ways_on(place: &PageFrame<'_>) -> Markup {
 
 /// What was mended, and what it calls for now.
 pub fn mended(place: &PageFrame<'_>, screen: &Screen, answer: &OutingWritten<'_>) -> String {
-    let title = of_bike(place.bike.unwrap_or_default(), "mended");
+    let title = of_bike(place.bike.unwrap_or_default(), "fixed");
     place.page(
         &title,
         &html! { h1 { (title) } (plain(place, &answer.mended_on_a_page(screen))) (ways_on(place)) },
