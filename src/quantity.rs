@@ -70,6 +70,18 @@ pub enum QuantityError {
         /// Units that are accepted; empty where only a bare number is.
         allowed: String,
     },
+    /// A unit that means one thing to one reader and another to the next.
+    #[error("\"{found}\" could be {first} or {second}.")]
+    EitherWay {
+        /// The text as typed.
+        found: String,
+        /// What it is as the one, in the usual unit.
+        first: String,
+        /// What it is as the other.
+        second: String,
+        /// The two units.
+        units: String,
+    },
     /// A number without a unit where one must be written.
     #[error("\"{found}\" has no unit.")]
     BareRefused {
@@ -89,6 +101,7 @@ impl QuantityError {
             Self::Comma { found } => {
                 format!("Write {} instead.", found.replacen(',', ".", 1))
             }
+            Self::EitherWay { units, .. } => format!("Write which: {units}."),
             Self::WrongKind { allowed, .. }
             | Self::UnknownUnit { allowed, .. }
             | Self::BareRefused { allowed, .. } => match allowed.as_str() {
@@ -118,7 +131,11 @@ impl Quantity {
             Unit::by_symbol(symbol, allowed)
         };
         let Some(unit) = unit else {
-            return Err(Self::refused_unit(typed, symbol, allowed));
+            let either = Unit::either_of(symbol, allowed);
+            return Err(either.map_or_else(
+                || Self::refused_unit(typed, symbol, allowed),
+                |either| Self::either_way(typed, value, either, bare_unit),
+            ));
         };
         let si = unit.to_si(value);
         if !si.is_finite() {
@@ -150,6 +167,22 @@ impl Quantity {
         // The point moves by two places and takes the digits along; the six decimals are for fractions like 1/3.
         let percent = trimmed(100.0 * typed, 6);
         Self { si: typed, text: with_unit(&percent, self.unit.symbol()), bare: false, ..self }
+    }
+
+    fn either_way(typed: &str, value: f64, units: [&'static Unit; 2], usual: &str) -> QuantityError {
+        let as_one = |unit: &Unit| {
+            let shown = Self::computed(unit.to_si(value), usual, 0);
+            shown.map_or_else(
+                || unit.symbol().to_owned(),
+                |shown| format!("{} ({})", shown.text(), unit.symbol()),
+            )
+        };
+        QuantityError::EitherWay {
+            found: typed.to_owned(),
+            first: as_one(units[0]),
+            second: as_one(units[1]),
+            units: format!("{} or {}", units[0].symbol(), units[1].symbol()),
+        }
     }
 
     fn refused_unit(typed: &str, symbol: &str, allowed: &[Dimension]) -> QuantityError {

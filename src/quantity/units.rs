@@ -76,6 +76,10 @@ const fn scale(symbols: &'static [&'static str], factor: f64, offset: f64) -> Un
 const INCH: f64 = 0.0254;
 const POUND: f64 = 0.453_592_37;
 const GRAVITY: f64 = 9.806_65;
+/// 231 cubic inches (NIST Handbook 44, appendix C; NIST SP 811, B.8; from memory), m3.
+const US_GALLON: f64 = 231.0 * INCH * INCH * INCH;
+/// 4.54609 litres (NIST SP 811, B.8; from memory), m3.
+const IMPERIAL_GALLON: f64 = 4.546_09e-3;
 
 use Dimension as D;
 
@@ -114,6 +118,8 @@ static UNITS: &[Unit] = &[
     unit(D::Mass, &["oz"], POUND / 16.0),
     unit(D::Density, &["kg/m3", "kg/m³", "g/l"], 1.0),
     unit(D::Density, &["g/cc", "g/cm3", "g/cm³", "g/ml", "kg/l"], 1000.0),
+    unit(D::Density, &["lb/US gal", "lb/USgal", "lb/US gallon"], POUND / US_GALLON),
+    unit(D::Density, &["lb/imp gal", "lb/UK gal", "lb/imp gallon"], POUND / IMPERIAL_GALLON),
     unit(D::VolumeFlow, &["cc/min", "cm3/min", "ml/min"], 1e-6 / 60.0),
     unit(D::VolumeFlow, &["l/h"], 1e-3 / 3600.0),
     unit(D::MassFlow, &["g/min"], 1e-3 / 60.0),
@@ -162,6 +168,20 @@ impl Unit {
 
     pub(super) fn value_of(&self, si: f64) -> f64 {
         (si - self.offset) / self.factor
+    }
+}
+
+/// Symbols that mean one unit to one reader and another to the next, with the two as they are told apart: the gallons are a fifth apart.
+const EITHER_WAY: [(&[&str], [&str; 2]); 1] =
+    [(&["lb/gal", "lbs/gal", "lb/gallon", "lbs/gallon"], ["lb/US gal", "lb/imp gal"])];
+
+impl Unit {
+    /// The two units that a symbol could be, of the allowed dimensions.
+    pub(super) fn either_of(symbol: &str, allowed: &[Dimension]) -> Option<[&'static Self; 2]> {
+        let (_, two) = EITHER_WAY
+            .iter()
+            .find(|(symbols, _)| symbols.iter().any(|known| known.eq_ignore_ascii_case(symbol)))?;
+        Some([Self::by_symbol(two[0], allowed)?, Self::by_symbol(two[1], allowed)?])
     }
 }
 

@@ -302,7 +302,7 @@ proptest! {
             "", "mm", "MM", "cm", "m", "um", "µm", "in", "INCH", "\"", "thou", "ft", "deg", "°", "DEG", "cc", "cm3", "CM³",
             "ml", "l", "Litre", "L", "cu in", "hPa", "HPA", "mbar", "kPa", "Pa", "bar", "inHg", "\"Hg", "mmHg", "psi", "C",
             "°C", "°c", "F", "K", "s", "ms", "us", "μs", "min", "h", "Hours", "rpm", "RPM", "1/min", "g", "kg", "lb", "oz",
-            "kg/m3", "g/cc", "cc/min", "l/h", "g/min", "lb/h", "%", "percent", "turns", "Turn",
+            "kg/m3", "g/cc", "lb/US gal", "LB/IMP GAL", "lb/gal", "cc/min", "l/h", "g/min", "lb/h", "%", "percent", "turns", "Turn",
         ]),
         around in " {0,1}",
     ) {

@@ -151,8 +151,10 @@ fn a_floor_holds_against_the_record() {
     let request = asked(&tables, &setup, 1.0);
     let adviser = Adviser::new(&request, &record, &Settings::default()).unwrap();
     for least in [0.97, 1.0, 1.04, 1.5] {
-        let answer =
-            adviser.advise(&request, &[Floor { zone: "full", least, of_a_run: true }]).unwrap().rejet;
+        let answer = adviser
+            .advise(&request, &[Floor { zone: "full", least, of_a_run: true, limit_rules: false }])
+            .unwrap()
+            .rejet;
         let full = answer.zones.iter().find(|zone| zone.zone == "full").unwrap();
         match main_jet(&answer).advised {
             Some(_) => assert!(full.delivered >= least - 1e-9, "{least}: {}", full.delivered),
@@ -174,7 +176,9 @@ fn a_held_trim_keeps_to_floor_and_limit_or_says_why_not() {
         let request = asked(&tables, &setup, 1.0);
         let adviser = Adviser::new(&request, &record, &Settings::default()).unwrap();
         for least in [1.02, 1.04, 1.3] {
-            let answer = adviser.advise(&request, &[Floor { zone: "full", least, of_a_run: true }]).unwrap();
+            let answer = adviser
+                .advise(&request, &[Floor { zone: "full", least, of_a_run: true, limit_rules: false }])
+                .unwrap();
             let trim = answer.rejet.injection.as_ref().unwrap().to_percent;
             assert!(trim >= 100.0 * (least - 1.0) - 1e-6, "{least}: {trim}");
             assert!(trim <= 100.0 * (least - 1.0) + 8.0 + 1.0, "{least}: {trim}");

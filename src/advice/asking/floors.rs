@@ -47,9 +47,15 @@ impl Question<'_> {
             let most = most.reduce(|most, one| if one.1 > most.1 { one } else { most });
             let of_a_run = most.is_some();
             let (hold, least) = most.or_else(|| self.unreckoned(zone))?;
-            Some((hold, Floor { zone, least, of_a_run }))
+            Some((hold, Floor { zone, least, of_a_run, limit_rules: self.limit_rules(zone) }))
         });
         Ok(held.collect())
+    }
+
+    /// Whether a run holds a throttle that the needle feeds, and none since let it go.
+    fn limit_rules(&self, zone: &str) -> bool {
+        let holds = |hold: &Hold| hold.zone == zone && !hold.let_go && !hold.mended;
+        matches!(zone, "quarter" | "half" | "three_quarters") && self.holds.holds.iter().any(holds)
     }
 
     /// The same, without those that stand far below an answer and are not gone back to all the same.
@@ -65,7 +71,7 @@ impl Question<'_> {
         // Behind one that is not named another may stand that forbids.
         let behind = |zone: &'static str| {
             let (hold, least) = self.holds.least(zone, stands_on?, Some(air), &tables)?;
-            Some((hold, Floor { zone, least, of_a_run: true }))
+            Some((hold, Floor { zone, least, of_a_run: true, limit_rules: self.limit_rules(zone) }))
         };
         let is_near = |floor: &Floor| full.is_none_or(|full| floor.least > full * NEAR);
         let mut held = Vec::new();
@@ -197,7 +203,7 @@ fn raise(floors: &mut Vec<Floor>, left: impl Iterator<Item = (&'static str, f64)
         match floors.iter_mut().find(|floor| floor.zone == zone) {
             Some(floor) if floor.least >= least => {}
             Some(floor) => (floor.least, floor.of_a_run) = (least, false),
-            None => floors.push(Floor { zone, least, of_a_run: false }),
+            None => floors.push(Floor { zone, least, of_a_run: false, limit_rules: false }),
         }
     }
 }

@@ -56,10 +56,12 @@ pub struct Question<'g> {
     pub ground: Ground,
     /// What is on the bike as it stands.
     pub now: Combination,
-    /// The groove that the baseline's needle hangs in by the bike's jobs; none with another needle in.
+    /// The groove that the baseline's needle hangs in by the bike's jobs, or the richer one that is recorded; none with another needle in.
     hangs_in: Option<u8>,
     /// The main jet, or the trim, that is in it by the bike's jobs.
     main_in_it: Option<f64>,
+    /// The pilot jet and the power jet that are in it by the bike's jobs.
+    jets_in_it: [Option<f64>; 2],
     /// What is on the bike by its jobs, where those of the jetting are open: `now` is what was recorded.
     pub(super) not_as_recorded: Option<FieldSet>,
     /// The runs that forbid going leaner.
@@ -143,10 +145,14 @@ impl<'g> Question<'g> {
         if !holds.is_empty() {
             hang_as_on_the_bike(&mut whole, &now, &shelf.tables());
         }
-        let on_it = by_its_jobs(book, &baseline.bike, today)?;
-        let hangs_in = hangs_in(on_it.as_ref().unwrap_or(&now.fields), &whole.fields);
+        let on_it = by_its_jobs(book, &baseline.bike)?;
+        // A richer groove that is recorded and not fitted yet was chosen after the run that holds: an answer does not take it back.
+        let hung = hangs_in(on_it.as_ref().unwrap_or(&now.fields), &whole.fields);
+        let hangs_in = hung.max(hangs_in(&now.fields, &whole.fields));
         let main_in_it = on_it.as_ref().and_then(|on_it| setting::metered_like(on_it, &now.fields));
         let main_in_it = main_in_it.or_else(|| setting::metered_now(&now.fields));
+        let in_it = |field: &str| on_it.as_ref().unwrap_or(&now.fields).quantity(field).map(Quantity::si);
+        let jets_in_it = ["jetting.pilot", "jetting.power_jet"].map(in_it);
         let not_as_recorded = on_it.filter(|on_it| {
             let meters = |field: &str| matches!(section_of(field), "jetting" | "injection");
             differing(on_it, &now.fields).any(meters)
@@ -163,6 +169,7 @@ impl<'g> Question<'g> {
             now,
             hangs_in,
             main_in_it,
+            jets_in_it,
             not_as_recorded,
             holds,
             main_that_ran,
@@ -206,6 +213,8 @@ impl<'g> Question<'g> {
             own_box: tables.own_box,
             main_on_the_bike: self.main_in_it,
             main_that_ran: self.main_that_ran,
+            pilot_on_the_bike: self.jets_in_it[0],
+            power_on_the_bike: self.jets_in_it[1],
             unproven: self.ground.nearness() == Nearness::Another
                 || self.fuels_by_name().is_some()
                 || self.meters_otherwise(),
@@ -337,9 +346,9 @@ impl<'g> Question<'g> {
 }
 
 /// What is on a bike by its jobs, at the cylinder that is asked about; none where nothing was noted since it ran.
-fn by_its_jobs(book: &Book<'_>, bike: &str, today: When) -> Result<Option<FieldSet>, StoreError> {
-    // Jobs are of the machine: a tick says by name at which cylinder.
-    let jobs = book.of_all().jobs_at(bike, today)?;
+fn by_its_jobs(book: &Book<'_>, bike: &str) -> Result<Option<FieldSet>, StoreError> {
+    // Jobs are of the machine: a tick says by name at which cylinder. All of them count, those of the minute in which it ran as well.
+    let jobs = book.of_all().open_jobs_of(bike)?;
     let here = |on_it: &FieldSet| match book.cylinder() {
         Some(name) => on_it.for_cylinder(name),
         None => on_it.clone(),

@@ -357,12 +357,23 @@ impl Case<'_> {
         let (hold, least) = self.holds.least(zone, stands, self.proposal.air, &self.tables)?;
         let noticed = fuel < 1.0 - NOT_NOTICED
             || zone == "full"
+            || self.is_fed_by_a_smaller_main(zone)
             || (fuel < 1.0 - NOT_NOTICED / 2.0 && of_zone().any(|hold| hold.words == "lean"))
             || of_zone().any(|hold| hold.seizure)
             || of_zone().any(|hold| {
                 hold.ran_over(before, &self.tables).is_none_or(|ran| fuel < ran * (1.0 - NOT_NOTICED))
             });
         (fuel < least && noticed).then_some((hold, Some(least)))
+    }
+
+    /// Whether a smaller main jet feeds a throttle below full that a run holds: half throttle is the needle's, and partly the main jet's. After
+    /// a run that was only slightly lean that is held in an air that is known; else it is said.
+    fn is_fed_by_a_smaller_main(&self, zone: &str) -> bool {
+        let plainly =
+            || self.holds.holds.iter().any(|hold| hold.zone == zone && hold.words != "slightly lean");
+        matches!(zone, "half" | "three_quarters")
+            && self.step.of(HurtKind::Fuel).any(|harm| harm.field == "jetting.main")
+            && (self.proposal.air.is_some() || plainly())
     }
 
     /// Two or more of what hurts, in one step or without a run in between.

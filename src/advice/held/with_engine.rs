@@ -6,7 +6,7 @@ use super::combination::BIKE;
 use super::hold::Hold;
 use super::ran::Setups;
 use super::sign::{may_hold, signs, was_judged, was_rich_enough};
-use crate::advice::learning::{Sign, lean_sign};
+use crate::advice::learning::{OwnNames, Said, Sign, lean_sign, said_of_lean};
 use crate::advice::parts::IN_THE_BORE;
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{Command, Guidance, OutingChange};
@@ -136,8 +136,20 @@ impl WithEngine {
 /// A seizure is logged within so many minutes of what it broke, before it or after.
 const AROUND: i64 = 2 * 24 * 60;
 
-/// What the part book alone says of an engine: something in its bore failed by seizing, no run around that day says so, and none since was
-/// right at full throttle. A sentence.
+/// Who looks at a part or puts an engine together tells of what may be so many minutes old: half a year (common practice, no source).
+const TOLD_OF: i64 = 180 * 24 * 60;
+
+/// What a book beside the runs says of a seizure.
+struct Written {
+    date: When,
+    /// Where it stands, and what: "piston-1 failed on 2026-05-17 ("seized")".
+    words: String,
+    /// How far back a run may lie that says so itself, minutes.
+    back: i64,
+}
+
+/// What the book of parts and the builds alone say of an engine: that it seized, no run says so, and none since was right at full throttle.
+/// A sentence.
 pub fn seized_by_its_parts(
     book: &Book<'_>,
     bike: &str,
@@ -146,19 +158,79 @@ pub fn seized_by_its_parts(
     let Some(engine) = now.text("engine") else { return Ok(None) };
     // What seized one cylinder stopped all of them.
     let book = &book.of_all();
-    let mut newest: Option<(When, String, String)> = None;
+    let mut written = said_of_its_parts(book, engine)?;
+    written.extend(said_of_its_builds(book, engine)?);
+    written.sort_by_key(|one| std::cmp::Reverse(one.date));
+    if written.is_empty() {
+        return Ok(None);
+    }
+    let runs = how_it_ran(book, engine)?;
+    let is_answered = |one: &Written| {
+        let around = one.date.minutes_later(-one.back)..=one.date.minutes_later(AROUND);
+        runs.iter()
+            .any(|run| run.was_lean && around.contains(&run.date) || run.was_right && run.date > one.date)
+    };
+    let Some(open) = written.iter().find(|one| !is_answered(one)) else { return Ok(None) };
+    let words = format!(
+        "Engine {}: {}, and no run says that it seized: find the cause before it is started again, and log the run that did it, with its verdict, its words and its air: ",
+        visible(engine),
+        open.words
+    );
+    Ok(Some(Guidance::from(words) + Command::AddOuting(bike.to_owned()) + "."))
+}
+
+/// Parts of an engine's bore that failed by seizing, or were found seized.
+fn said_of_its_parts(book: &Book<'_>, engine: &str) -> Result<Vec<Written>, StoreError> {
+    let mut found = Vec::new();
     for record in book.parts()?.iter().filter(|one| IN_THE_BORE.contains(&one.part.kind.as_str())) {
         let mut was_in = None;
         for (_, event) in record.part.events_in_order() {
-            let how = event.how.as_deref().filter(|_| event.did == Deed::Failed && was_in == Some(engine));
-            let said = how.filter(|how| is_a_seizure(how));
-            if let Some(how) = said.filter(|_| newest.as_ref().is_none_or(|(date, ..)| *date < event.date)) {
-                newest = Some((event.date, record.name.clone(), how.to_owned()));
+            let of_failing =
+                event.how.as_deref().filter(|how| event.did == Deed::Failed && is_a_seizure(how));
+            let noted =
+                event.note.as_deref().filter(|_| event.did != Deed::Fitted).and_then(tells_of_a_seizure);
+            let (said, back) = (of_failing.or(noted), if of_failing.is_some() { AROUND } else { TOLD_OF });
+            if let Some(said) = said.filter(|_| was_in == Some(engine)) {
+                let was = if event.did == Deed::Failed { "" } else { "was " };
+                let words = format!(
+                    "{} {was}{} on {} (\"{}\")",
+                    visible(&record.name),
+                    event.did.past(),
+                    event.date.day(),
+                    visible(said)
+                );
+                found.push(Written { date: event.date, words, back });
             }
             was_in = event.engine.as_deref().or(was_in);
         }
     }
-    let Some((date, part, how)) = newest else { return Ok(None) };
+    Ok(found)
+}
+
+/// Builds of an engine whose notes, reason or steps say that it seized.
+fn said_of_its_builds(book: &Book<'_>, engine: &str) -> Result<Vec<Written>, StoreError> {
+    let builds = book.builds(engine)?;
+    let said = builds.iter().filter_map(|record| {
+        let build = &record.build;
+        let of_steps = build.steps.values().filter_map(|step| step.note.as_deref());
+        let mut texts = build.notes.as_deref().into_iter().chain(build.why.as_deref()).chain(of_steps);
+        let said = texts.find_map(tells_of_a_seizure)?;
+        let words = format!("its build of {} says \"{}\"", build.date.day(), visible(said));
+        Some(Written { date: build.date, words, back: TOLD_OF })
+    });
+    Ok(said.collect())
+}
+
+/// A run of an engine, as far as it speaks of full throttle.
+struct RanSo {
+    date: When,
+    was_lean: bool,
+    was_right: bool,
+}
+
+/// All runs of an engine, in whatever bike.
+fn how_it_ran(book: &Book<'_>, engine: &str) -> Result<Vec<RanSo>, StoreError> {
+    let mut found = Vec::new();
     for other in book.bikes_with_engine(engine)? {
         let setups = Setups::of(book, &other)?;
         for run in book.outings(&other)? {
@@ -166,29 +238,27 @@ pub fn seized_by_its_parts(
             if setup.and_then(|setup| setup.engine.as_deref()) != Some(engine) {
                 continue;
             }
-            let around = run.outing.date >= date.minutes_later(-AROUND)
-                && run.outing.date <= date.minutes_later(AROUND);
             let each = run.outing.at_each_cylinder();
             let is_lean = |own: &Outing| signs(own).iter().any(|sign| sign.zone == "full");
-            let says_so = each.iter().any(|(_, own)| is_lean(own));
-            let was_right = each.iter().any(|(_, own)| was_rich_enough(own, "full")) && !says_so;
-            if around && says_so || run.outing.date > date && was_right {
-                return Ok(None);
-            }
+            let was_lean = each.iter().any(|(_, own)| is_lean(own));
+            let was_right = each.iter().any(|(_, own)| was_rich_enough(own, "full")) && !was_lean;
+            found.push(RanSo { date: run.outing.date, was_lean, was_right });
         }
     }
-    let words = format!(
-        "Engine {}: {} failed on {} (\"{}\"), and no run says that it seized: find the cause before it is started again, and log the run that did it, with its verdict, its words and its air: ",
-        visible(engine),
-        visible(&part),
-        date.day(),
-        visible(&how)
-    );
-    Ok(Some(Guidance::from(words) + Command::AddOuting(bike.to_owned()) + "."))
+    Ok(found)
 }
 
 /// Whether what is written of a part that failed says that it seized.
 fn is_a_seizure(how: &str) -> bool {
     let seen = Outing { piston: Some(how.to_owned()), ..Outing::default() };
     lean_sign(&seen).is_some_and(|sign| sign.is_seizure())
+}
+
+/// The sentence of a note that says so beyond doubt: of what may be another thing, or only a mark, nobody can be asked in a book of parts.
+fn tells_of_a_seizure(note: &str) -> Option<&str> {
+    let says_so = |sentence: &&str| {
+        let noted = Outing { notes: Some((*sentence).to_owned()), ..Outing::default() };
+        matches!(said_of_lean(&noted, &OwnNames::default()), Said::Lean(sign) if sign.is_seizure() && !sign.is_a_mark())
+    };
+    note.split(['.', ';', '!', '?', '\n']).map(str::trim).find(says_so)
 }

@@ -85,6 +85,8 @@ pub struct Floor {
     pub least: f64,
     /// Whether a lean run asks for so much; else it is only what is on the bike, which does not get less.
     pub of_a_run: bool,
+    /// Whether the limit of lean rules there, however few runs have spoken of it: a lean run holds a throttle that the needle feeds.
+    pub limit_rules: bool,
 }
 
 /// One size and its chances at full throttle.
@@ -170,6 +172,13 @@ impl Adviser {
         };
         let mut learned = self.learned(record, &answer, (priced, earned), request.main_on_the_bike);
         learned.as_hung = as_hung;
+        for floor in floors.iter().filter(|floor| floor.limit_rules) {
+            learned
+                .zones
+                .iter_mut()
+                .filter(|zone| zone.zone == floor.zone)
+                .for_each(|zone| zone.rules = true);
+        }
         let risky = self.too_risky(record, &answer, &learned);
         learned.above_limit = risky.or_else(|| still_risky(record, &answer, (&learned, request.unproven)));
         answer.warnings.extend(learned.above_limit.iter().map(|above| above.words.clone()));

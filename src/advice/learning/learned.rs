@@ -221,18 +221,20 @@ impl ZoneRecord {
     /// What it wants where theory wants `factor`.
     fn wanted(&self, factor: f64) -> WantedFuel {
         let right = self.posterior.right_amount(factor.ln()).mean.exp();
-        let within_limit = || self.posterior.least_delivered(factor.ln(), self.limit).exp();
         let least = match self.zone {
             // However much risk is taken, full throttle is not aimed leaner than right.
-            "full" => within_limit().max(right),
-            // What ran right there in this very air is not too little for it.
-            _ if self.rules() => {
-                let ran_right = self.right_just_now(factor).map_or(f64::INFINITY, f64::exp);
-                within_limit().min(ran_right)
-            }
+            "full" => self.posterior.least_delivered(factor.ln(), self.limit).exp().max(right),
+            _ if self.rules() => self.within_limit(factor),
             _ => right * BEARABLE,
         };
-        WantedFuel { zone: self.zone, lift: self.lift, factor: right, least, held: None }
+        WantedFuel { zone: self.zone, lift: self.lift, factor: right, least, held: None, limit_rules: false }
+    }
+
+    /// The least fuel that keeps to the limit of lean where theory wants `factor`. What ran right there in this very air is not too little
+    /// for it.
+    pub(super) fn within_limit(&self, factor: f64) -> f64 {
+        let ran_right = self.right_just_now(factor).map_or(f64::INFINITY, f64::exp);
+        self.posterior.least_delivered(factor.ln(), self.limit).exp().min(ran_right)
     }
 
     /// The chances with fuel `delivered` over the baseline's, where theory wants `factor`. Beside a lean run that the record did not

@@ -8,6 +8,7 @@ use super::choice::{
 };
 use super::heard::evidence::zones;
 use super::learned::ZoneRecord;
+use crate::advice::held::SIZE;
 use crate::advice::rejet::{ClipAdvice, Rejet, RejetError, RejetRequest, WantedFuel, rejet};
 use crate::notebook::Circuit;
 use crate::quantity::nearly_equal;
@@ -147,6 +148,7 @@ impl Adviser {
         let factor = theory.factor.total;
         let mut wanted = self.record.as_ref().map(|record| record.wanted(factor)).unwrap_or_default();
         raise(&mut wanted, floors, factor);
+        self.keep_to_the_limit(&mut wanted, floors, factor);
         let Some(full) = self.record.as_ref().and_then(|record| record.zone("full")) else {
             return Weighed { wanted, priced: Vec::new(), earned: None, by: None };
         };
@@ -196,6 +198,21 @@ impl Adviser {
             };
         }
         Weighed { wanted, priced, earned: earned.map(|earned| earned.size), by: Some(by) }
+    }
+}
+
+impl Adviser {
+    /// Where a lean run holds a throttle that the needle feeds its limit of lean rules, however young the record there: what is asked for is what
+    /// keeps to it, a few sizes above what the run left as the least.
+    fn keep_to_the_limit(&self, wanted: &mut [WantedFuel], floors: &[Floor], factor: f64) {
+        for floor in floors.iter().filter(|floor| floor.limit_rules) {
+            let zone = self.record.as_ref().and_then(|record| record.zone(floor.zone));
+            let place = wanted.iter_mut().find(|zone| zone.zone == floor.zone);
+            let Some((zone, wanted)) = zone.zip(place) else { continue };
+            let least = zone.within_limit(factor).min(floor.least * ABOVE_A_FLOOR);
+            wanted.least = wanted.least.max(least);
+            wanted.limit_rules = true;
+        }
     }
 }
 
@@ -313,6 +330,10 @@ fn on_the_bike(request: &RejetRequest<'_>, theory: &Rejet) -> Option<f64> {
 /// Below full throttle so much of a floor is aimed at: the search bears a little too lean there, and a floor is not to be missed by it
 /// (common practice, no source).
 const WELL_ABOVE: f64 = 1.015;
+
+/// For the limit of lean no more than two sizes are gone above a floor below full throttle at once: a doubt as wide as a young record's
+/// would only drown it (common practice, no source).
+const ABOVE_A_FLOOR: f64 = (1.0 + SIZE) * (1.0 + SIZE);
 
 /// Raises what is wanted to the floors; a zone that has not spoken wants what theory wants.
 fn raise(wanted: &mut Vec<WantedFuel>, floors: &[Floor], factor: f64) {

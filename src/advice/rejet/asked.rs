@@ -23,6 +23,9 @@ pub(super) struct JetsAsked<'a> {
     pub(super) main_on_the_bike: Option<f64>,
     /// The main jet that ran last, where the one on the bike has not.
     pub(super) main_that_ran: Option<f64>,
+    /// The pilot jet and the power jet that are on the bike.
+    pub(super) pilot_on_the_bike: Option<f64>,
+    pub(super) power_on_the_bike: Option<f64>,
     /// A zone that the clip rules, lean in a run since which nothing richer ran there.
     pub(super) still_lean_at: Option<&'static str>,
     /// Whether no groove is to be taken back without needle data.
@@ -47,6 +50,8 @@ impl<'a> JetsAsked<'a> {
             main_at_least: request.main_at_least,
             main_on_the_bike: request.main_on_the_bike,
             main_that_ran: request.main_that_ran,
+            pilot_on_the_bike: request.pilot_on_the_bike,
+            power_on_the_bike: request.power_on_the_bike,
             still_lean_at: request.still_lean_at,
             no_groove_back: request.no_groove_back,
             hangs_in: request.hangs_in,

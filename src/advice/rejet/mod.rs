@@ -84,6 +84,10 @@ pub struct RejetRequest<'a> {
     /// The main jet that was judged last, or its trim, percent, where what is on the bike was not yet: steps count from it if it is
     /// larger, for nobody has seen the plug of the one in between.
     pub main_that_ran: Option<f64>,
+    /// The pilot jet that is on the bike, where it has moved on from the setup: steps to a much leaner one count from it.
+    pub pilot_on_the_bike: Option<f64>,
+    /// The power jet that is on the bike, likewise.
+    pub power_on_the_bike: Option<f64>,
     /// Whether no run on the combination that is on the bike was right yet: then what is in it has no claim to stay.
     pub unproven: bool,
     /// A zone that the clip rules and that was lean in a run, where no richer groove ran since: without needle data a groove is to be tried.
@@ -121,6 +125,8 @@ impl<'a> RejetRequest<'a> {
             main_at_least: None,
             main_on_the_bike: None,
             main_that_ran: None,
+            pilot_on_the_bike: None,
+            power_on_the_bike: None,
             unproven: false,
             still_lean_at: None,
             no_groove_back: false,

@@ -31,6 +31,8 @@ pub struct WantedFuel {
     pub least: f64,
     /// What a lean run left as the least, 0.1 to 10; none where none did. No error elsewhere is worth going below it.
     pub held: Option<f64>,
+    /// Whether `least` is the limit of lean where a lean run holds: then it is no more gone below than what that left.
+    pub limit_rules: bool,
 }
 
 impl WantedFuel {
@@ -39,7 +41,7 @@ impl WantedFuel {
     pub fn by_theory(factor: f64) -> [Self; ZONES.len()] {
         ZONES.map(|(zone, _, lift)| {
             let least = if lift < 1.0 { BEARABLE * factor } else { factor };
-            Self { zone, lift, factor, least, held: None }
+            Self { zone, lift, factor, least, held: None, limit_rules: false }
         })
     }
 }
@@ -58,6 +60,7 @@ pub(super) fn each_zone(
         }
         if let Some(place) = wanted.iter_mut().find(|wanted| wanted.zone == given.zone) {
             (place.factor, place.least, place.held) = (given.factor, given.least, given.held);
+            place.limit_rules = given.limit_rules;
         }
     }
     Ok(wanted)

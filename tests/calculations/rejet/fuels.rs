@@ -127,6 +127,18 @@ fn a_fuel_of_another_name_says_what_was_taken_as_before() {
 }
 
 #[test]
+fn pounds_to_the_gallon_say_whose_gallon() {
+    // 0.45359237 kg (exact, 1959) in 231 cubic inches, and in 4.54609 l (exact): NIST SP 811, 2008, B.8, from memory.
+    let density = |text: &str| text.parse::<reedbook::quantity::Density>();
+    let by_hand = |litres: f64| 6.2 * 0.453_592_37 / litres * 1000.0;
+    assert!(agree(density("6.2 lb/US gal").unwrap().si(), by_hand(231.0 * 2.54_f64.powi(3) / 1000.0)));
+    assert!(agree(density("6.2 lb/imp gal").unwrap().si(), by_hand(4.546_09)));
+    let error = density("6.2 lb/gal").unwrap_err();
+    assert_eq!(error.to_string(), "\"6.2 lb/gal\" could be 743 kg/m3 (lb/US gal) or 619 kg/m3 (lb/imp gal).");
+    assert_eq!(error.help(), "Write which: lb/US gal or lb/imp gal.");
+}
+
+#[test]
 fn the_new_fuel_is_written_down_as_typed() {
     let typed = "name = \"race\"\ndensity = \"0.760 g/cc\"\nstoichiometric_ratio = 14.3\noil_ratio = 20\ntemperature = \"95 F\"\noil = \"green\"";
     let answer = other_fuel(FUEL, typed).unwrap();

@@ -43,6 +43,11 @@ impl Sign {
         }
     }
 
+    /// Whether it is a mark on metal alone, a scuff or a score: dirt leaves such a one too.
+    pub fn is_a_mark(&self) -> bool {
+        OF_METAL.iter().any(|beginning| self.word().starts_with(beginning))
+    }
+
     /// Whether metal has touched or melted.
     pub fn is_seizure(&self) -> bool {
         matches!(self, Self::Seizure(_))

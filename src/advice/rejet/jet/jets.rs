@@ -234,6 +234,18 @@ impl<'a> Jets<'a> {
         }
     }
 
+    /// An advice with its steps counted from the jet that is on the bike, where that is another one than the setup's.
+    pub(in crate::advice::rejet) fn counted_from(
+        &self,
+        on_the_bike: Option<f64>,
+        advice: JetAdvice,
+    ) -> JetAdvice {
+        match on_the_bike.zip(advice.advised) {
+            Some((now, advised)) => JetAdvice { steps: self.steps_down(now, advised), ..advice },
+            None => advice,
+        }
+    }
+
     /// Says when the exact number lies beyond the sizes at hand.
     pub(in crate::advice::rejet) fn warn_of_place(
         &self,

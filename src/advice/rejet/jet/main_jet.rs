@@ -176,13 +176,8 @@ impl Main<'_> {
         let percents = Percents { unchanged: percent(1.0), advised: (!unsure).then(|| percent(delivered)) };
         let exact = self.exact.as_ref().ok().map(|choice| choice.exact);
         let advice = self.jets.advice(exact, self.method, chosen, percents);
-        match (asked.main_on_the_bike, advice.advised) {
-            (Some(now), Some(advised)) => {
-                let from = asked.main_that_ran.map_or(now, |ran| ran.max(now));
-                JetAdvice { steps: self.jets.steps_down(from, advised), ..advice }
-            }
-            _ => advice,
-        }
+        let from = asked.main_on_the_bike.map(|now| asked.main_that_ran.map_or(now, |ran| ran.max(now)));
+        self.jets.counted_from(from, advice)
     }
 
     /// Whether the main circuit must bring more than it does now.
@@ -296,6 +291,7 @@ fn power_jet<'a>(
     let percents =
         Percents { unchanged: percent(jet.number)?, advised: choice.advised.map(percent).transpose()? };
     let advice = jets.advice(Some(exact), Method::Alone, choice.advised, percents);
+    let advice = jets.counted_from(asked.power_on_the_bike, advice);
     jets.warn_of_place(&choice, Rule::NeverLean, warnings);
     jets.warn_of_steps(&advice, warnings);
     Ok(Some((advice, jets.scale())))

@@ -140,6 +140,7 @@ impl<'a> PilotCircuit<'a> {
         let percent = |fuel: f64| 100.0 * (fuel / asked.wanted[IDLE].factor - 1.0);
         let percents = Percents { unchanged: percent(1.0), advised: Some(percent(chosen.of_the_jet)) };
         let advice = pilot.jets.advice(Some(pilot.exact.exact), Method::Alone, chosen.jet, percents);
+        let advice = pilot.jets.counted_from(asked.pilot_on_the_bike, advice);
         if !asked.by_record {
             pilot.jets.warn_of_place(&pilot.exact, Rule::Nearest, warnings);
         }

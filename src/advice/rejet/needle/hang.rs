@@ -11,6 +11,7 @@ use std::ops::RangeInclusive;
 
 use super::grooves::{Grooves, Hung};
 use super::search::{Marks, WORTH_A_GROOVE, aim, is_held_below_full, off};
+use crate::advice::rejet::SIZES_LEANER_IN_ONE_STEP;
 use crate::advice::rejet::asked::JetsAsked;
 use crate::advice::rejet::jet::main_jet::Main;
 use crate::advice::rejet::wanted::{EIGHTH, EachZone, FULL, IDLE, QUARTER, THREE_QUARTERS, WantedFuel};
@@ -96,12 +97,15 @@ impl Hanging<'_> {
     }
 
     /// After a lean run where the needle feeds it hangs as on the bike at least: a larger main jet would make up for a leaner
-    /// groove, and then four things are moved at once where one is to be found out.
+    /// groove, and then four things are moved at once where one is to be found out. Else no more grooves leaner at once than sizes of a jet.
     fn no_leaner_than_it_hangs(&self, hung: Hung) -> Hung {
-        let Some(least) = self.asked.hangs_in else { return hung };
+        let Some(hangs) = self.asked.hangs_in else { return hung };
         let ruled = |zone: &str| matches!(zone, "quarter" | "half" | "three_quarters" | "full");
         let is_held = self.asked.wanted.iter().any(|wanted| wanted.held.is_some() && ruled(wanted.zone));
-        if !is_held || hung.needle == 0 && hung.clip >= least {
+        let at_once = u8::try_from(SIZES_LEANER_IN_ONE_STEP).unwrap_or(u8::MAX);
+        let least = if is_held { hangs } else { hangs.saturating_sub(at_once).max(1) };
+        let is_other = hung.needle != 0;
+        if is_other && !is_held || !is_other && hung.clip >= least {
             return hung;
         }
         let full = self.asked.wanted[FULL].least;

@@ -77,7 +77,8 @@ impl Marks {
             let off = off(delivered / aim(wanted));
             error += off * off;
             let of_held = wanted.held.map_or(0.0, |held| (held / delivered).ln().max(0.0));
-            cost += (off + TOO_LEAN_COUNTS * short + HELD_COUNTS * of_held).powi(2);
+            let counts = if wanted.limit_rules { HELD_COUNTS } else { TOO_LEAN_COUNTS };
+            cost += (off + counts * short + HELD_COUNTS * of_held).powi(2);
             shortfall += short;
             short_of_held += of_held;
             zones += 1.0;
