@@ -7,7 +7,7 @@ use super::cylinder::{Answers, CylinderOption};
 use crate::advice::figures::pipe::tuned;
 use crate::advice::figures::{Bench, Gap, Known, Valve};
 use crate::advice::what_if::{Supposition, suppose};
-use crate::commands::Desk;
+use crate::commands::desk::Desk;
 use crate::notebook::fields::cylinder::{in_words, own_of};
 use crate::notebook::{Assignment, Assumptions, Combination, EditError, FieldSet};
 use crate::quantity::{Length, Quantity, QuantityError, Temperature};

@@ -1,7 +1,7 @@
 //! Whether a part may go into an engine: what is known not to fit, or not to be usable, is refused with a way out.
 
 use crate::advice::parts::{Fits, Fitting, as_written};
-use crate::commands::Desk;
+use crate::commands::desk::Desk;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Condition, Part, at_cylinder};
 use crate::quantity::trimmed;

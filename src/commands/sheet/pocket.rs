@@ -4,14 +4,14 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::{bikes_meant, write};
 use crate::advice::asking::{Question, Terms};
 use crate::advice::conditions::asked::AskedOfAir;
 use crate::advice::conditions::kept::Served;
 use crate::advice::now::{Glance, glance};
 use crate::advice::parts::{Counted, Ledger, bores, to_take};
 use crate::advice::slips::AirBeside;
-use crate::commands::Desk;
+use crate::commands::desk::Desk;
+use crate::commands::sheet::file::{bikes_meant, write};
 use crate::report::all_worded;
 use crate::report::history::now::NowAnswer;
 use crate::report::jetting::first::before::require_the_same_injection;
