@@ -37,7 +37,7 @@ pub(super) fn refuse_misfit(
             ),
         ));
     }
-    let bore_m = crate::advice::building::nominal_bore_m(garage, engine, cylinder)?;
+    let bore_m = crate::advice::parts::nominal_bore_m(garage, engine, cylinder)?;
     let mm = |metres: f64| format!("{} mm", trimmed(metres * 1e3, 2));
     let message = match Fitting::of(part, until).fits(engine, bore_m) {
         Fits::Yes | Fits::NotKnown => return Ok(()),
