@@ -1,6 +1,7 @@
 //! A bike between two setups: some of its jobs are ticked, and what stands on it now is leaner than either of them.
 
-use super::held::{SIZE, Shelf, Step, Tables};
+use super::held::{Shelf, Step, Tables};
+use super::rejet::SIZE;
 use crate::notebook::fields::cylinder::at_cylinder;
 use crate::notebook::{Combination, FieldSet};
 use crate::quantity::fixed;

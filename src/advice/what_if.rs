@@ -8,7 +8,8 @@ use std::path::PathBuf;
 
 use crate::engine::head::bore_area_m2;
 use crate::notebook::editing::assign::apply;
-use crate::notebook::fields::cylinder::{self, at_cylinder, said_of_all};
+use crate::notebook::fields::cylinder::{at_cylinder, said_of_all};
+use crate::notebook::fields::names;
 use crate::notebook::{Assignment, Combination, EditOptions, FieldSet, Finding, Place, SetupFiles};
 use crate::quantity::{Quantity, fixed, trimmed};
 use crate::store::{Garage, StoreError};
@@ -181,7 +182,7 @@ pub fn not_measured_again(before: &FieldSet, after: &FieldSet) -> Vec<String> {
         each.iter().map(|(name, one)| (*name, what(one).clone())).collect()
     };
     let own = |name: &str, (field, value): &(String, String)| {
-        (format!("{} {field}", cylinder::in_words(name)), value.clone())
+        (format!("{} {field}", names::in_words(name)), value.clone())
     };
     let moved = said_of_all(&sorts(|one| &one.moved), own);
     let errors =

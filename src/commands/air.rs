@@ -5,12 +5,12 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use super::Desk;
 use super::options::air::{AirOptions, open_list, set_cell};
 use crate::acts::air::{read_air, served};
 use crate::advice::conditions::kept::{self, Served, type_a_new_one};
 use crate::advice::{slips, today};
 use crate::air::Metar;
+use crate::commands::desk::Desk;
 use crate::notebook::{AirEntry, AirEntryError, When};
 use crate::report::history::questioned::settle_kept;
 use crate::report::{AirReport, Trouble};

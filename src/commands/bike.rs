@@ -4,8 +4,8 @@ use std::path::Path;
 
 use clap::{Args, Subcommand};
 
-use super::Desk;
 use super::options::cylinder::named_cylinders;
+use crate::commands::desk::Desk;
 use crate::report::Trouble;
 use crate::report::history::bikes::{BikeList, BikeMade, BikeRetired, KnownBike};
 use crate::store::{Barred, Book, NewBike, StoreError, bring_back, make_bike, retire};

@@ -2,13 +2,13 @@
 
 use clap::Args;
 
-use super::Desk;
 use super::options::air::AirOptions;
 use super::options::guard::Despite;
 use crate::acts::each::said_at_each;
 use crate::advice::maps::too_early;
 use crate::advice::what_if::not_measured_again;
 use crate::advice::{building, slips, standing};
+use crate::commands::desk::Desk;
 use crate::machine;
 use crate::notebook::fields::cylinder::own_of;
 use crate::notebook::fields::names::visible;
@@ -87,7 +87,7 @@ impl Change {
             ));
         }
         if self.edit {
-            super::require_editor()?;
+            crate::commands::desk::require_editor()?;
             open_files(desk, &garage, &self.bike)?;
         }
         let book = Book::open(&garage)?;

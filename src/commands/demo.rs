@@ -2,9 +2,9 @@
 
 use std::path::PathBuf;
 
-use clap::{Args, Parser};
+use clap::Args;
 
-use super::{Arguments, Desk, folder};
+use crate::commands::desk::{Desk, folder};
 use crate::machine::Moment;
 use crate::report::history::garages::DemoMade;
 use crate::report::{Screen, Trouble};
@@ -20,6 +20,9 @@ pub(super) struct Demo {
     #[arg(long)]
     no_tour: bool,
 }
+
+/// Runs a line as if it had been typed.
+pub(super) type RunLine = fn(&[&str], Screen) -> Result<(), Trouble>;
 
 /// The tour: what a mechanic asks, and the command that answers.
 const TOUR: [(&str, &[&str]); 7] = [
@@ -54,7 +57,7 @@ const TOUR: [(&str, &[&str]); 7] = [
 ];
 
 impl Demo {
-    pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+    pub(super) fn run(&self, desk: &Desk, run_line: RunLine) -> Result<(), Trouble> {
         let root = folder()?.join(&self.folder);
         let moment = Moment { now: desk.moment.now, seed: Some("demo".into()) };
         let files = demo_files();
@@ -66,11 +69,11 @@ impl Demo {
         if self.no_tour || desk.screen().json {
             return Ok(());
         }
-        self.tour(&desk.screen())
+        self.tour(&desk.screen(), run_line)
     }
 
     /// Runs the tour's commands on the new garage, each as if it had been typed there.
-    fn tour(&self, screen: &Screen) -> Result<(), Trouble> {
+    fn tour(&self, screen: &Screen, run_line: RunLine) -> Result<(), Trouble> {
         let folder = self.folder.display().to_string();
         for (question, words) in TOUR {
             let typed: Vec<_> = words
@@ -79,10 +82,7 @@ impl Demo {
                 .collect();
             screen.say(&format!("\n{}\n$ reedbook {}\n", screen.strong(question), typed.join(" ")))?;
             let line = ["reedbook", "--garage", &folder].into_iter().chain(words.iter().copied());
-            let arguments = Arguments::try_parse_from(line).map_err(|error| {
-                Trouble::request(None, format!("The tour stumbled: {error}"), "Report this line.")
-            })?;
-            super::run(arguments, *screen)?;
+            run_line(&line.collect::<Vec<_>>(), *screen)?;
         }
         screen.say(&format!("\nGo on by yourself:\n  cd {folder}\n  reedbook --help\nThe rollback can be rolled back:\n  reedbook rollback moth 38"))
     }

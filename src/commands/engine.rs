@@ -2,8 +2,8 @@
 
 use clap::{Args, Subcommand};
 
-use super::Desk;
 use super::options::cylinder::named_cylinders;
+use crate::commands::desk::Desk;
 use crate::report::Trouble;
 use crate::report::history::bikes::{EngineList, EngineMade, EngineOwned};
 use crate::store::{Book, make_engine, own_engine, owner_of};

@@ -5,9 +5,9 @@ use std::process::ExitCode;
 
 use clap::{Args, Subcommand};
 
-use super::{Desk, folder};
 use crate::advice::check;
 use crate::advice::held::ran_lean;
+use crate::commands::desk::{Desk, folder};
 use crate::report::Trouble;
 use crate::report::history::check::CheckAnswer;
 use crate::report::history::garages::GarageMade;

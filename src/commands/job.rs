@@ -2,9 +2,9 @@
 
 use clap::{Args, Subcommand};
 
-use super::Desk;
 use crate::advice::held::is_of_fuel;
 use crate::advice::standing;
+use crate::commands::desk::Desk;
 use crate::report::Trouble;
 use crate::report::history::jobs::JobAnswer;
 use crate::store::{BikeJobs, Book, Garage, Mark, OpenJob, WhichJobs, mark_jobs};

@@ -7,6 +7,7 @@ mod build;
 mod change;
 mod compute;
 mod demo;
+mod desk;
 mod engine;
 mod garage;
 mod handover;
@@ -29,13 +30,11 @@ use std::process::ExitCode;
 
 use clap::{CommandFactory, Parser, Subcommand, ValueEnum};
 
-use crate::acts::typed::when;
-use crate::advice::today;
+use crate::commands::desk::Desk;
 use crate::machine::{self, Moment};
-use crate::notebook::When;
 use crate::quantity;
-use crate::report::{Screen, Trouble, Wanted, keep_whole};
-use crate::store::{Book, Garage, has_recorded, places, say_when_stuck};
+use crate::report::{Screen, Trouble, Wanted};
+use crate::store::{has_recorded, say_when_stuck};
 
 /// A notebook for two-stroke race bikes: what was on it, and what the air wants
 #[derive(Debug, Parser)]
@@ -142,82 +141,9 @@ enum Command {
     Manual(program::manual::Manual),
 }
 
-/// What every command works with.
-pub struct Desk {
-    screen: Cell<Screen>,
-    moment: Moment,
-    garage: Option<PathBuf>,
-    /// The cylinder that is answered for now, where there are several.
-    lens: RefCell<Option<options::cylinder::Lens>>,
-}
-
-impl Desk {
-    /// Where the command shows its answer, in the units of the garage it is about.
-    fn screen(&self) -> Screen {
-        self.screen.get()
-    }
-
-    /// A date as typed; a time alone, "9:40", is today.
-    fn when(&self, typed: &str) -> Result<When, Trouble> {
-        when(typed, self.moment.now)
-    }
-
-    /// The garage the command is about.
-    fn garage(&self) -> Result<Garage, Trouble> {
-        Ok(self.shown_in_its_units(Garage::find(self.garage.as_deref(), &folder()?)?))
-    }
-
-    fn shown_in_its_units(&self, garage: Garage) -> Garage {
-        // Before anything is read: half of what was recorded would be answered for the whole.
-        if let Some(mended) = garage.mend() {
-            self.screen().note(&crate::report::worded(&mended.words()));
-        }
-        // A place that cannot be read keeps its name nowhere.
-        let known = places(&garage).map(|(known, _)| known).unwrap_or_default();
-        keep_whole(known.iter().map(|record| record.title().to_owned()));
-        self.screen.set(self.screen().in_garage(garage.document().units));
-        let progress = self.screen().progress();
-        garage.heard_by(Box::new(move |what, done, of| progress.to(what, done, of)))
-    }
-
-    /// The bike that is named; where none is, the one that was logged last today, or the only one in use.
-    fn bike_meant(&self, garage: &Garage, named: &str) -> Result<String, Trouble> {
-        if !named.is_empty() {
-            return Ok(named.to_owned());
-        }
-        let meant = today::bike_of_the_day(&Book::open(garage)?, self.moment.now)?;
-        meant.map(today::Meant::bike).ok_or_else(|| {
-            Trouble::request(
-                Some("bike"),
-                "No bike is named, and none was logged today.",
-                format!("Which bike? {}.", garage.bikes().join(", ")),
-            )
-        })
-    }
-
-    /// The garage if there is one here: for commands that also work without.
-    fn garage_if_any(&self) -> Result<Option<Garage>, Trouble> {
-        match Garage::find(self.garage.as_deref(), &folder()?) {
-            Ok(garage) => Ok(Some(self.shown_in_its_units(garage))),
-            Err(crate::store::StoreError::NoGarage(_)) if self.garage.is_none() => Ok(None),
-            Err(error) => Err(error.into()),
-        }
-    }
-}
-
-fn folder() -> Result<PathBuf, Trouble> {
-    machine::current_folder().map_err(|error| {
-        Trouble::request(
-            None,
-            format!("The current folder cannot be used: {error}."),
-            "Go into another folder.",
-        )
-    })
-}
-
 /// Runs what the command line says. Exit code 0: done; 1: something is wrong with the data or the request; 2: wrong usage.
 pub fn run_from_arguments() -> ExitCode {
-    let arguments = match helping::parse() {
+    let arguments = match helping::parse::<Arguments>() {
         Ok(arguments) => arguments,
         Err(trouble) => {
             let json = machine::arguments().any(|word| word == "--json");
@@ -299,11 +225,19 @@ fn run(arguments: Arguments, screen: Screen) -> Result<ExitCode, Trouble> {
         Command::Part(command) => command.run(&desk)?,
         Command::Handover(command) => command.run(&desk)?,
         Command::Share(command) => return command.run(&desk),
-        Command::Demo(command) => command.run(&desk)?,
-        Command::Completions(command) => command.run(&desk)?,
-        Command::Manual(command) => command.run(&desk)?,
+        Command::Demo(command) => command.run(&desk, run_line)?,
+        Command::Completions(command) => command.run(&desk, Arguments::command())?,
+        Command::Manual(command) => command.run(&desk, Arguments::command())?,
     }
     Ok(ExitCode::SUCCESS)
+}
+
+/// Runs a line of the demo's tour.
+fn run_line(words: &[&str], screen: Screen) -> Result<(), Trouble> {
+    let arguments = Arguments::try_parse_from(words).map_err(|error| {
+        Trouble::request(None, format!("The tour stumbled: {error}"), "Report this line.")
+    })?;
+    run(arguments, screen).map(|_| ())
 }
 
 /// Without a command: the bikes of the garage here as they stand, or what can be asked.
@@ -312,19 +246,6 @@ fn without_a_command(desk: &Desk) -> Result<ExitCode, Trouble> {
         ask::now::Now::default().run(desk)?;
         return Ok(ExitCode::SUCCESS);
     }
-    desk.screen().say(&helping::in_short())?;
+    desk.screen().say(&helping::in_short(Arguments::command()))?;
     Ok(ExitCode::from(2))
-}
-
-/// `--edit` needs an editor; said before anything is recorded.
-fn require_editor() -> Result<(), Trouble> {
-    if machine::has_editor() {
-        return Ok(());
-    }
-    Err(Trouble::request(None, "No editor is set.", "Set EDITOR, or leave out --edit."))
-}
-
-/// The whole command line, for completions and manual pages.
-fn command_line() -> clap::Command {
-    Arguments::command()
 }

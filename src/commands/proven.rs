@@ -2,12 +2,12 @@
 
 use clap::Args;
 
-use super::Desk;
 use super::options::air::AirOptions;
 use crate::advice::held::{self, StillHeld};
 use crate::advice::learning::{Sign, lean_sign};
 use crate::advice::slips;
 use crate::advice::{building, standing};
+use crate::commands::desk::Desk;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Mixture, When};
 use crate::report::history::questioned::settle;

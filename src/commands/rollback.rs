@@ -4,13 +4,13 @@ use clap::Args;
 
 use jiff::tz::Offset;
 
-use super::Desk;
 use super::options::air::AirOptions;
 use super::options::guard::Despite;
 use crate::acts::compare::ran_on;
 use crate::acts::now::now;
 use crate::advice::conditions::kept::Served;
 use crate::advice::{building, slips, standing};
+use crate::commands::desk::Desk;
 use crate::notebook::guidance::Guidance;
 use crate::notebook::{SECTIONS, When};
 use crate::report::Trouble;

@@ -2,7 +2,7 @@
 
 use clap::Args;
 
-use super::Desk;
+use crate::commands::desk::Desk;
 use crate::report::Trouble;
 use crate::report::serving::ServedAnswer;
 use crate::serve::{Order, serve};

@@ -6,10 +6,10 @@ use std::process::ExitCode;
 
 use clap::{Args, ValueEnum};
 
-use super::{Desk, folder};
 use crate::acts::now::now;
 use crate::advice::held::{Judgement, Proposal, Refusal, judge_each, ran_lean};
 use crate::advice::standing::combined_never_run;
+use crate::commands::desk::{Desk, folder};
 use crate::notebook::fields::names::visible;
 use crate::report::Trouble;
 use crate::report::sharing::before::{BeforeAnswer, FilesBackAnswer};

@@ -43,7 +43,8 @@ pub use documents::setup::{
     AirCompensation, Fuel, FuelMapUnit, Gearing, Ignition, Injection, Jetting, MapKind, NumberedBy, OwnSetup,
     Pipe, PipeSection, Setup,
 };
-pub use editing::assign::{Assignment, EditOptions, whole_name};
+pub use editing::assign::EditOptions;
+pub use editing::assignment::{Assignment, whole_name};
 pub use editing::cylinders::refuse_unclear_readings;
 pub use editing::entered::{Entered, PaperOptions, enter};
 pub use editing::error::EditError;
@@ -51,9 +52,14 @@ pub use editing::map::replace::replace_map;
 pub use editing::toml::page::Page;
 pub use editing::value::to_one;
 pub use fields::catalogue::DocumentKind;
+pub use fields::combination::{Combination, SetupFiles};
 pub use fields::date::{DateError, When};
 pub use fields::finding::{Code, Finding, Place};
-pub use fields::value::{Entry, FieldSet, SECTIONS, Value, read_out, reading_order, section_of, turns};
+pub use fields::meaning::Circuit;
+pub use fields::node::out_of_range;
+pub use fields::order::{SECTIONS, reading_order, section_of};
+pub use fields::path::{nearest_and_all, nearest_name};
+pub use fields::value::{Entry, FieldSet, Value, read_out, turns};
 pub use maps::check::{MapCheck, MapLimits, Remark, RemarkKind};
 pub use maps::csv::{map_csv, parse_map_csv};
 pub use maps::shape::Region;
@@ -63,15 +69,17 @@ pub use merging::{
     BothChanged, MergedDocument, merge_documents, merge_documents_but, merge_maps, same_values,
     written_values,
 };
-pub use reading::combination::{Combination, EnginesRead, SetupFiles};
-pub use reading::document::{Checked, ReadOptions, nearest_and_all, nearest_name, out_of_range, read};
+pub use reading::combination::EnginesRead;
+pub use reading::document::{Checked, read};
+pub use reading::walk::ReadOptions;
 pub use restoring::plan::{RestorePlan, RestoreRequest, StillDifferent};
 pub use rules::build::{READINGS, of_build};
 pub use rules::part::of_part;
 pub use rules::place::of_place;
+pub use rules::shares::of_shares;
 pub use tables::assumptions::{
     Assumptions, Band, MapLimitEntries, RecordEntries, ShareBand, TimeAreaBand, VelocityBand,
 };
-pub use tables::boxes::{Circuit, JetBox, JetSeries, NeedleBox, NeedleEntry, Shares, of_shares};
+pub use tables::boxes::{JetBox, JetSeries, NeedleBox, NeedleEntry, Shares};
 pub use tables::checklists::{BegunStep, Checklist, Checklists, ListTime, ListedStep};
 pub use tables::limits::{FigureEdges, Limits, PartLimits};

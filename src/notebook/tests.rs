@@ -60,12 +60,12 @@ fn several_dates_of_one_file_are_all_made_whole() {
 fn no_setup_has_a_date() {
     for kind in [DocumentKind::Setup, DocumentKind::Engine] {
         for (field, leaf) in kind.catalogue().leaves() {
-            assert!(!matches!(leaf.sort, crate::notebook::fields::catalogue::Sort::Date), "{field}");
+            assert!(!matches!(leaf.sort, crate::notebook::fields::node::Sort::Date), "{field}");
         }
     }
     assert!(matches!(
         DocumentKind::Outing.catalogue().leaf("date").unwrap().sort,
-        crate::notebook::fields::catalogue::Sort::Date
+        crate::notebook::fields::node::Sort::Date
     ));
 }
 

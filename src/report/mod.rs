@@ -25,6 +25,7 @@ pub use engine::ignition::{
 };
 pub use engine::package::follows;
 pub use history::maps::{MapDeed, MapReport};
+pub use history::noted_air::air_in_short;
 pub use history::setups::compare::{CompareAnswer, ComparisonReport, KnownAir};
 pub use jetting::answer::{Beside, InAnyAir, RejetAnswer, RejetReport};
 pub use jetting::card::cell::{CardCell, HELD, OVER, cell_heads};
@@ -41,5 +42,5 @@ pub use out::keys::Key;
 pub use out::screen::{Screen, Wanted};
 pub use out::trouble::Trouble;
 pub use out::ways::{all_worded, worded};
-pub use words::layout::{air_in_short, capital};
+pub use words::layout::capital;
 pub use words::subject::{AtCylinder, Subject};

@@ -1,8 +1,14 @@
 //! Work that is done before anybody asks for it: on one thread, once more where it was asked for meanwhile.
 
+use std::path::Path;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::thread;
+
+use crate::acts::now::now;
+use crate::acts::rejet::{InAir, rejet};
+use crate::machine::Moment;
+use crate::store::Garage;
 
 /// Whether it is wanted, and whether somebody is at it.
 #[derive(Debug, Default)]
@@ -54,9 +60,26 @@ impl Ahead {
     }
 }
 
+/// Reads what every page reads, so that the first to ask does not wait for that. What cannot be read is said by its page.
+pub(super) fn read_ahead(root: &Path) {
+    if let (Ok(garage), Ok(moment)) = (Garage::open(root), Moment::of_the_machine()) {
+        let _ = now(&garage, None, moment.now, |_, _| Ok(()));
+    }
+}
+
+/// Reads every bike's notes and weighs its record in the air of the day, so that the first to ask does not wait for that. What cannot
+/// be answered is said by its page.
+pub(super) fn weigh_ahead(root: &Path) {
+    read_ahead(root);
+    let (Ok(garage), Ok(moment)) = (Garage::open(root), Moment::of_the_machine()) else { return };
+    for bike in garage.bikes() {
+        let of_the_day = InAir { typed: None, place: None, is_right: &|_| false, drawn: false };
+        let _ = rejet(&garage, &bike, &of_the_day, (moment.now, garage.units()), |_| Ok(()));
+    }
+}
+
 #[cfg(test)]
 mod tests {
-    use std::sync::atomic::Ordering;
     use std::sync::mpsc::{Receiver, Sender, channel};
     use std::sync::{Arc, Mutex};
     use std::thread::yield_now;

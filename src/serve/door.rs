@@ -6,9 +6,10 @@ use std::net::{IpAddr, SocketAddr};
 use hyper::header::{self, HeaderMap, HeaderName};
 
 use super::asked::{Ask, Reply, words};
-use super::{Serving, key};
+use super::key;
 use crate::machine;
 use crate::report::page::live::{self, Carried, FormFields, ONCE, STYLE, STYLE_PATH, TOKEN};
+use crate::serve::standing::Serving;
 
 /// Name of the address under which the key is typed.
 const KEY: &str = "key";

@@ -20,8 +20,9 @@ use tokio::time::timeout;
 
 use super::asked::{Ask, Reply, fields, words};
 use super::door::{self, Comer, Way};
-use super::{Serving, pages, writing};
+use super::{ahead, pages, writing};
 use crate::report::Trouble;
+use crate::serve::standing::Serving;
 
 /// Connections at once: ten phones with a few each.
 const CONNECTIONS: usize = 64;
@@ -78,7 +79,7 @@ pub(super) fn until_stopped(
         let room = Arc::new(Semaphore::new(CONNECTIONS));
         let busy = Arc::clone(&standing.busy);
         // Who is told the address finds every page ready to be made; a large garage is not waited for.
-        pages::read_ahead(&standing.order.root);
+        ahead::read_ahead(&standing.order.root);
         standing.weigh_ahead();
         let _ = timeout(FIRST_WEIGHING, weighed(&standing)).await;
         let accepting = tokio::spawn(accept(listener, Arc::new(standing), Arc::clone(&room)));

@@ -1,15 +1,14 @@
 //! A part of a bike's engine that was looked at: written down from the page of what is due, as `part inspect` does it.
 
 use super::asked::Reply;
-use super::pages::Visit;
 use super::said;
-use super::writing::Written;
 use crate::acts::due::{WhichParts, due};
 use crate::acts::typed::when;
 use crate::advice::building::parts_at;
 use crate::notebook::{Deed, part_at};
 use crate::report::Trouble;
 use crate::report::page::live::{self, FormFields, LOOKED, LookForm, PART, PageAt, SEEN};
+use crate::serve::standing::{Visit, Written};
 use crate::store::{Book, PartDeed, PartRecord, act_on_part};
 
 /// What is due of a bike, and the form for a look at one of the parts in its engine.

@@ -3,9 +3,7 @@
 use toml::Value;
 
 use super::asked::Reply;
-use super::pages::{Visit, log_page};
 use super::said;
-use super::writing::Written;
 use crate::acts::outing::{mended, ran_without, slips_of_mend};
 use crate::advice::closing::was_lean;
 use crate::advice::slips::Slip;
@@ -19,6 +17,8 @@ use crate::report::page::live::{
     is_answered,
 };
 use crate::report::{Trouble, air_in_short};
+use crate::serve::forms::log_page;
+use crate::serve::standing::{Visit, Written};
 use crate::store::{Book, Mend, OutingRecord, SetupName, outing_identity, places, remove_outing};
 
 /// Fields of a form that say something of a run, and what they are called; those of verdicts and of single cylinders beside them.

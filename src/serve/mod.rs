@@ -9,6 +9,7 @@ mod address;
 mod ahead;
 mod asked;
 mod door;
+mod forms;
 mod key;
 mod listen;
 mod looking;
@@ -16,35 +17,18 @@ mod mending;
 mod pace;
 mod pages;
 mod said;
+mod standing;
 mod writing;
 
-use std::collections::VecDeque;
 use std::net::{Ipv4Addr, SocketAddr, TcpListener};
-use std::path::PathBuf;
-use std::sync::atomic::AtomicUsize;
 use std::sync::{Arc, Mutex};
 
-use self::ahead::Ahead;
 use self::key::Keys;
 use self::pace::Pace;
+pub use self::standing::Order;
 use crate::machine;
-use crate::report::page::live::Pen;
-use crate::report::{Screen, Trouble};
-
-/// How it is to be served.
-#[derive(Debug, Clone)]
-pub struct Order {
-    /// The garage's folder.
-    pub root: PathBuf,
-    /// The port; 0 takes one that is free.
-    pub port: u16,
-    /// Whether others on the network may come, with the pass key.
-    pub open: bool,
-    /// Whether it is only to be looked at.
-    pub look: bool,
-    /// In which units, and how, answers are shown.
-    pub screen: Screen,
-}
+use crate::report::Trouble;
+use crate::serve::standing::{Serving, no_secret};
 
 /// Addresses at which it is served, and the pass key where one is wanted.
 #[derive(Debug, Clone)]
@@ -61,63 +45,6 @@ impl Served {
     /// The address that goes in at once, for a picture; none where others may not come.
     pub fn in_one(&self) -> Option<String> {
         Some(format!("{}key/{}", self.there.first()?, self.key.as_ref()?))
-    }
-}
-
-/// What stands while it is served.
-struct Serving {
-    order: Order,
-    keys: Keys,
-    pace: Mutex<Pace>,
-    /// Forms that were recorded, the newest last.
-    sent: Mutex<VecDeque<String>>,
-    /// Held while a form is recorded.
-    writing: Mutex<()>,
-    /// Requests that have no answer yet.
-    busy: Arc<AtomicUsize>,
-    /// What is weighed before anybody asks.
-    ahead: Arc<Ahead>,
-}
-
-/// Forms that are remembered: more phones than any team has, for a day.
-const REMEMBERED: usize = 1_000;
-
-impl Serving {
-    /// What pages write with; none where they may not.
-    fn pen(&self) -> Result<Option<Pen>, Trouble> {
-        if self.order.look {
-            return Ok(None);
-        }
-        Ok(Some(Pen {
-            token: self.keys.token().to_owned(),
-            once: key::word().map_err(|error| no_secret(&error))?,
-        }))
-    }
-
-    /// What the next page of jets will ask, weighed on a thread that nobody waits for: it only reads.
-    fn weigh_ahead(&self) {
-        let root = self.order.root.clone();
-        self.ahead.ask(move || pages::weigh_ahead(&root));
-    }
-
-    /// Notes that a form is being recorded; false where it was before.
-    fn begin(&self, once: &str) -> bool {
-        let Ok(mut sent) = self.sent.lock() else { return false };
-        if once.is_empty() || sent.iter().any(|known| known == once) {
-            return false;
-        }
-        if sent.len() >= REMEMBERED {
-            sent.pop_front();
-        }
-        sent.push_back(once.to_owned());
-        true
-    }
-
-    /// Takes that back: nothing was recorded.
-    fn take_back(&self, once: &str) {
-        if let Ok(mut sent) = self.sent.lock() {
-            sent.retain(|known| known != once);
-        }
     }
 }
 
@@ -160,12 +87,4 @@ fn no_port(port: u16, error: &std::io::Error) -> Trouble {
         _ => (format!("Port {port} cannot be opened: {error}."), "Take another port, like --port 8378."),
     };
     Trouble::request(Some("port"), message, help)
-}
-
-fn no_secret(error: &std::io::Error) -> Trouble {
-    Trouble::request(
-        None,
-        format!("The machine gives no random number: {error}."),
-        "Without one nobody is kept out, so nothing is served. Try again.",
-    )
 }

@@ -1,13 +1,10 @@
 //! Pages that are read.
 
-use std::path::Path;
-
 use super::asked::{Ask, Reply};
-use super::{Serving, looking, mending, said};
-use crate::acts::air::served;
-use crate::acts::build::{asked_of, build, fields, units_typed};
+use super::{looking, mending, said};
+use crate::acts::build::{asked_of, fields};
 use crate::acts::compare::{ComparedSides, ToCompare, compare};
-use crate::acts::due::{WhichParts, due, overdue};
+use crate::acts::due::{WhichParts, due};
 use crate::acts::history::history;
 use crate::acts::now::now;
 use crate::acts::rejet::{InAir, Wants, rejet};
@@ -15,14 +12,14 @@ use crate::advice::drawn::spark;
 use crate::advice::figures::ports::port_figures;
 use crate::advice::figures::{Bench, Valve};
 use crate::advice::slips::Slip;
-use crate::machine::Moment;
-use crate::quantity::Units;
+use crate::report::Trouble;
 use crate::report::page::live::{
-    self, BuildForm, Drawn, DrawnCylinder, FormFields, JetsPage, LogPage, LookForm, PageAt, PageFrame, Pen,
-    READING, WRITTEN, is_answered,
+    self, BuildForm, Drawn, DrawnCylinder, FormFields, JetsPage, LookForm, PageAt, PageFrame, WRITTEN,
+    is_answered,
 };
-use crate::report::{Screen, Trouble, air_in_short};
-use crate::store::{BikeJobs, Book, BuildRecord, Garage, SetupName, SetupRecord, places};
+use crate::serve::forms::{build_page, log_page, newest_build};
+use crate::serve::standing::{Serving, Visit, over, wrong};
+use crate::store::{BikeJobs, Book, SetupName, SetupRecord};
 
 /// Over what is said in place of a page.
 const NOT_SHOWN: &str = "This cannot be shown";
@@ -30,57 +27,6 @@ const NOT_SHOWN: &str = "This cannot be shown";
 const NEWEST: usize = 12;
 /// Setups that can be chosen to be compared: the newest.
 const CHOSEN_FROM: usize = 200;
-
-/// A garage opened for one request.
-pub(super) struct Visit {
-    pub(super) garage: Garage,
-    pub(super) moment: Moment,
-    pub(super) screen: Screen,
-    pub(super) pen: Option<Pen>,
-}
-
-impl Visit {
-    /// Opens it anew: whatever changed since is seen.
-    pub(super) fn new(standing: &Serving) -> Result<Self, Trouble> {
-        let garage = Garage::open(&standing.order.root)?;
-        let screen = standing.order.screen.in_garage(garage.units()).on_a_phone();
-        Ok(Self { moment: Moment::of_the_machine()?, screen, pen: standing.pen()?, garage })
-    }
-
-    /// Where a page of a bike stands.
-    pub(super) fn place<'v>(&'v self, bike: Option<&'v str>, at: PageAt) -> PageFrame<'v> {
-        PageFrame { bike, at, pen: self.pen.as_ref(), overdue: &[] }
-    }
-
-    /// The units to read what is typed in.
-    fn now_and_units(&self) -> (crate::notebook::When, Units) {
-        (self.moment.now, self.screen.units())
-    }
-
-    /// Names of known places; one that cannot be read has none.
-    fn places(&self) -> Vec<String> {
-        let known = places(&self.garage).map(|(known, _)| known).unwrap_or_default();
-        known.iter().map(|record| record.title().to_owned()).collect()
-    }
-}
-
-/// Reads what every page reads, so that the first to ask does not wait for that. What cannot be read is said by its page.
-pub(super) fn read_ahead(root: &Path) {
-    if let (Ok(garage), Ok(moment)) = (Garage::open(root), Moment::of_the_machine()) {
-        let _ = now(&garage, None, moment.now, |_, _| Ok(()));
-    }
-}
-
-/// Reads every bike's notes and weighs its record in the air of the day, so that the first to ask does not wait for that. What cannot
-/// be answered is said by its page.
-pub(super) fn weigh_ahead(root: &Path) {
-    read_ahead(root);
-    let (Ok(garage), Ok(moment)) = (Garage::open(root), Moment::of_the_machine()) else { return };
-    for bike in garage.bikes() {
-        let of_the_day = InAir { typed: None, place: None, is_right: &|_| false, drawn: false };
-        let _ = rejet(&garage, &bike, &of_the_day, (moment.now, garage.units()), |_| Ok(()));
-    }
-}
 
 /// The page that is asked for.
 pub(super) fn answer(standing: &Serving, ask: &Ask) -> Reply {
@@ -145,12 +91,6 @@ fn not_there(visit: &Visit, trouble: &Trouble) -> Reply {
     Reply { status: 404, ..Reply::page(body) }
 }
 
-/// What cannot be done as it was asked; nothing is lost by it.
-pub(super) fn wrong(visit: &Visit, bike: Option<&str>, title: &str, trouble: &Trouble) -> Reply {
-    let body = live::trouble(&visit.place(bike, PageAt::Aside), &visit.screen, title, trouble);
-    Reply { status: 400, ..Reply::page(body) }
-}
-
 fn bikes(visit: &Visit) -> Result<String, Trouble> {
     let document = visit.garage.document();
     now(&visit.garage, None, visit.moment.now, |answer, _| {
@@ -197,35 +137,6 @@ fn wanted(visit: &Visit, (bike, overdue): (&str, &[String]), typed: &FormFields,
     let page = JetsPage { typed, places: &visit.places(), asked, advice, jets };
     let place = PageFrame { overdue, ..visit.place(Some(bike), PageAt::Jets) };
     live::jets(&place, &visit.screen, &page)
-}
-
-/// The form for a run, with what was typed, what is asked and what is wrong.
-pub(super) fn log_page(
-    visit: &Visit,
-    bike: &str,
-    typed: &FormFields,
-    asked: Vec<&Slip>,
-    wrong: Option<Trouble>,
-) -> Result<String, Trouble> {
-    let book = Book::open(&visit.garage)?;
-    let latest = book.latest(bike)?;
-    // An air that does not serve is none; why stands with the jets.
-    let kept = served(&book, None, typed.said("place"), visit.moment.now).unwrap_or_default();
-    let air = kept.entry.as_ref().zip(kept.words());
-    let page = LogPage {
-        typed,
-        places: &visit.places(),
-        cylinders: &book.combination(bike, latest.as_ref())?.fields.cylinders(),
-        jobs: &book.open_jobs_of(bike)?,
-        setup: latest.map(|setup| setup.number),
-        air: air.map(|(air, words)| format!("{}, {words}", air_in_short(&visit.screen, air))),
-        asked,
-        wrong,
-        mends: None,
-    };
-    let overdue = over(visit, bike);
-    let place = PageFrame { overdue: &overdue, ..visit.place(Some(bike), PageAt::Log) };
-    Ok(live::log(&place, &visit.screen, &page))
 }
 
 fn history_page(visit: &Visit, bike: &str, typed: &FormFields) -> Result<String, Trouble> {
@@ -305,41 +216,6 @@ fn due_page(visit: &Visit) -> Result<String, Trouble> {
     Ok(live::due(&visit.place(None, PageAt::Due), &visit.screen, &answer, &LookForm::default()))
 }
 
-/// What is over its limit; where that cannot be read the page says why by itself.
-fn over(visit: &Visit, bike: &str) -> Vec<String> {
-    overdue(&visit.garage, bike, visit.moment.now).unwrap_or_default()
-}
-
-/// The build of a bike's engine, with what was typed, what is asked and what is wrong.
-pub(super) fn build_page(visit: &Visit, bike: &str, form: BuildForm<'_>) -> Result<String, Trouble> {
-    let overdue = over(visit, bike);
-    let place = PageFrame { overdue: &overdue, ..visit.place(Some(bike), PageAt::Build) };
-    let book = Book::open(&visit.garage)?;
-    let (engine, record) = newest_build(&book, bike)?;
-    let Some(record) = record else { return Ok(live::measure(&place, engine.as_deref())) };
-    let answer = build(&book, &record, visit.moment.now)?;
-    // What was typed is asked for again, whether another wrote it down since or not.
-    let questions = asked_of(&book, &record, &|field| !form.typed.of_two(READING, field).is_empty())?;
-    let asked_in = asked_in(visit, (&book, &record), &form.typed)?;
-    let form = BuildForm { questions: &questions, asked_in, ..form };
-    Ok(live::build(&place, &visit.screen, (&record, &answer), &form))
-}
-
-/// The units in which a bare number is asked for, and was where the form says it: whoever typed saw those.
-pub(super) fn asked_in(
-    visit: &Visit,
-    (book, record): (&Book<'_>, &BuildRecord),
-    typed: &FormFields,
-) -> Result<Units, Trouble> {
-    let (shown, usual) = (visit.screen.units(), visit.garage.units());
-    match live::asked_in(typed) {
-        Some(units) => Ok(units),
-        // Wanted so at the laptop.
-        None if shown != usual => Ok(shown),
-        None => units_typed(book, record, usual),
-    }
-}
-
 /// What was written down with the form that led here: the question and the value.
 fn just_written(visit: &Visit, bike: &str, typed: &FormFields) -> Result<Vec<(String, String)>, Trouble> {
     let asked: Vec<&str> = typed.all(WRITTEN).collect();
@@ -352,16 +228,4 @@ fn just_written(visit: &Visit, bike: &str, typed: &FormFields) -> Result<Vec<(St
     let questions = asked_of(&book, &record, &|field| asked.contains(&field))?;
     let written = questions.into_iter().filter(|question| asked.contains(&question.field.as_str()));
     Ok(written.filter_map(|question| Some((question.words, now.get(&question.field)?.text()))).collect())
-}
-
-/// The engine of a bike and its newest build, where there is one.
-pub(super) fn newest_build(
-    book: &Book<'_>,
-    bike: &str,
-) -> Result<(Option<String>, Option<BuildRecord>), Trouble> {
-    let whole = book.combination(bike, None)?;
-    let Some(engine) = whole.fields.text("engine").map(str::to_owned) else { return Ok((None, None)) };
-    book.garage().require_engine(&engine)?;
-    let newest = book.builds(&engine)?.into_iter().max_by_key(|record| record.build.date.unix());
-    Ok((Some(engine), newest))
 }

@@ -4,8 +4,7 @@
 use std::sync::PoisonError;
 
 use super::asked::{Ask, Reply};
-use super::pages::{Visit, asked_in, build_page, log_page, newest_build, wrong};
-use super::{Serving, looking, mending, said};
+use super::{looking, mending, said};
 use crate::acts::build::{Readings, look_over};
 use crate::acts::outing::{Draft, Noted};
 use crate::advice::slips::Slip;
@@ -15,6 +14,8 @@ use crate::report::page::live::{
     self, BuildForm, FormFields, JustLogged, MEANWHILE, ONCE, OVER, PageAt, PageFrame, READING, WRITTEN,
     is_answered,
 };
+use crate::serve::forms::{asked_in, build_page, log_page, newest_build};
+use crate::serve::standing::{Serving, Visit, Written, wrong};
 use crate::store::{
     Book, BuildChange, BuildRecord, Mark, Recording, StoreError, WhichJobs, mark_jobs, measure,
 };
@@ -124,14 +125,6 @@ fn sent_twice() -> Trouble {
         "This form was sent before: it is recorded once.",
         "The history shows it. For another run open the form again.",
     )
-}
-
-/// What became of a form.
-pub(super) enum Written {
-    /// It is recorded.
-    Recorded(Reply),
-    /// It is asked about, or something is wrong in it.
-    Asked(Reply),
 }
 
 /// Ticks a job, or takes its tick back.

@@ -1,132 +1,28 @@
 //! What the garage remembers: the setups and outings of its bikes, by number and date.
 
+pub(in crate::store) mod kept;
+mod last;
 mod view;
 
 use std::cell::RefCell;
 use std::collections::{BTreeMap, HashMap};
-use std::fmt;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::rc::Rc;
-use std::str::FromStr;
 use std::sync::Arc;
 
-use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{Command, CommandOption, Guidance};
-use crate::notebook::{AirEntry, BikeDocument, Outing, SetupFiles, When};
+use crate::notebook::{Outing, SetupFiles, When};
+use crate::store::book::kept::{KnownSetups, OutingsRead, SetupsRead};
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
 use crate::store::index::database::Index;
 use crate::store::index::setups::cylinders_of;
 use crate::store::index::which;
-use crate::store::numbered::KnownSetups;
-use crate::store::read_before::{OutingsRead, SetupsRead, commit_of};
-use crate::store::writing::outings::remove::{self, missing_outings};
-
-/// A setup as a command names it.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum SetupName {
-    /// By its number.
-    Number(u32),
-    /// The files on disk.
-    Now,
-    /// The newest one recorded.
-    Latest,
-    /// The newest one the tuner vouches for.
-    Proven,
-}
-
-impl FromStr for SetupName {
-    type Err = String;
-    fn from_str(text: &str) -> Result<Self, String> {
-        match text {
-            "now" => Ok(Self::Now),
-            "latest" => Ok(Self::Latest),
-            "proven" => Ok(Self::Proven),
-            _ => text
-                .parse()
-                .map(Self::Number)
-                .map_err(|_| "a setup is its number, now, latest or proven".into()),
-        }
-    }
-}
-
-impl fmt::Display for SetupName {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Number(number) => write!(f, "{number}"),
-            Self::Now => f.write_str("now"),
-            Self::Latest => f.write_str("latest"),
-            Self::Proven => f.write_str("proven"),
-        }
-    }
-}
-
-/// A recorded setup.
-#[derive(Debug, Clone)]
-pub struct SetupRecord {
-    /// The bike.
-    pub bike: String,
-    /// Its number.
-    pub number: u32,
-    /// Its identity.
-    pub id: String,
-    /// The commit that recorded it.
-    pub commit: String,
-    /// When.
-    pub date: When,
-    /// Who recorded it, as git knows it.
-    pub author: String,
-    /// Why.
-    pub why: String,
-    /// The air noted with the change.
-    pub air: Option<AirEntry>,
-    /// The engine it ran with.
-    pub engine: Option<String>,
-    /// Whether its files can be read.
-    pub readable: bool,
-    /// Why it was recorded despite a warning.
-    pub despite: Option<String>,
-    /// Whether it was put together of two sides' setups: nobody had run it then.
-    pub combined: bool,
-    /// The identity of the setup that it was made from: on its own side, where two recorded at once.
-    pub made_from: Option<String>,
-    /// The identities of the two that a choice put together.
-    pub combined_of: Vec<String>,
-}
-
-/// A recorded outing, or one that lies on disk and is not recorded yet.
-#[derive(Debug, Clone)]
-pub struct OutingRecord {
-    /// The bike.
-    pub bike: String,
-    /// Its identity, the end of the file's name.
-    pub id: String,
-    /// Its file in the garage.
-    pub file: PathBuf,
-    /// The document.
-    pub outing: Outing,
-    /// Number of the setup it ran.
-    pub setup: Option<u32>,
-    /// The cylinders of the engine that ran, where something is said of one of them; empty else.
-    pub cylinders: Vec<String>,
-}
-
-impl OutingRecord {
-    /// Its id, and what tells it from others: its date and its session.
-    pub(super) fn id_and_words(&self) -> (String, String) {
-        let session = self.outing.session.as_deref().map(|session| format!(", {session}"));
-        (self.id.clone(), format!("{}{}", self.outing.date.short(), session.unwrap_or_default()))
-    }
-}
-
-/// An outing file that cannot be read.
-#[derive(Debug, Clone)]
-pub struct BrokenOuting {
-    /// Its file in the garage.
-    pub file: PathBuf,
-    /// What is wrong, a line each.
-    pub findings: String,
-}
+use crate::store::missing::{self, missing_outings};
+use crate::store::records::{
+    BrokenOuting, OutingRecord, SetupName, SetupRecord, commit_of, newest_proven, outing_id, setup_at,
+    unknown_outing,
+};
 
 /// The garage's memory.
 pub struct Book<'g> {
@@ -213,7 +109,7 @@ impl<'g> Book<'g> {
             let ran = setups.iter().find(|known| Some(known.number) == setup);
             let asked = outing.may_name_one() || !outing.cylinder.is_empty();
             let ran = ran.filter(|_| asked);
-            let mut cylinders = ran.map(|ran| cylinders_of(&self.index, ran)).unwrap_or_default();
+            let mut cylinders = ran.map(|ran| cylinders_of(self.index.connection(), ran)).unwrap_or_default();
             if outing.may_name_one() {
                 outing.hear_names(&cylinders);
             }
@@ -278,7 +174,7 @@ impl<'g> Book<'g> {
         let missing = missing_outings(self.garage, bike)?;
         let missing = missing.iter().find(|file| outing_id(&file.to_string_lossy()) == wanted);
         Err(match missing {
-            Some(file) => remove::missing(bike, file),
+            Some(file) => missing::missing(bike, file),
             None if outings.is_empty() => StoreError::NoOutings { bike: bike.to_owned() },
             None => unknown_outing(bike, wanted, &outings),
         })
@@ -295,7 +191,7 @@ impl<'g> Book<'g> {
     pub fn outing_to_show(&self, bike: &str, wanted: &str) -> Result<OutingRecord, StoreError> {
         let record = self.outing(bike, wanted)?;
         if wanted == "last" {
-            remove::require_the_last(self, &record)?;
+            self.require_the_last(&record)?;
         }
         Ok(record)
     }
@@ -440,32 +336,4 @@ impl<'g> Book<'g> {
         }
         Ok(holders)
     }
-}
-
-/// An id that no outing has: those of the day that was named, else the newest may be meant.
-pub(super) fn unknown_outing(bike: &str, wanted: &str, outings: &[OutingRecord]) -> StoreError {
-    let newest = || outings.iter().rev();
-    let of_day: Vec<_> = newest().filter(|run| run.outing.date.day() == wanted).collect();
-    let may_be = if of_day.is_empty() { newest().collect() } else { of_day };
-    let may_be: Vec<_> = may_be.into_iter().map(OutingRecord::id_and_words).collect();
-    let may_be = which::listed(may_be.iter(), may_be.len());
-    StoreError::UnknownOuting { bike: bike.to_owned(), wanted: visible(wanted), may_be }
-}
-
-/// The setup that was the newest at a date: the last recorded one that is not dated later.
-pub(super) fn setup_at(setups: &[SetupRecord], date: When) -> Option<&SetupRecord> {
-    setups.iter().rev().find(|setup| setup.date <= date)
-}
-
-/// The setup with the newest proven mark.
-pub fn newest_proven<'s>(bike: &BikeDocument, setups: &'s [SetupRecord]) -> Option<&'s SetupRecord> {
-    let marked = setups.iter().filter_map(|setup| Some((bike.proven.get(&setup.id)?.date, setup)));
-    marked.max_by_key(|(date, setup)| (*date, setup.number)).map(|(_, setup)| setup)
-}
-
-/// An outing's identity is the end of its file's name after the last hyphen.
-pub(super) fn outing_id(file: &str) -> String {
-    let stem =
-        Path::new(file).file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default();
-    stem.rsplit_once('-').map_or(stem.clone(), |(_, id)| id.to_owned())
 }

@@ -3,8 +3,9 @@
 use crate::air::SAME_AIR;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{AirEntry, Doubted, Mixture};
-use crate::store::book::{Book, OutingRecord, SetupRecord};
+use crate::store::book::Book;
 use crate::store::error::StoreError;
+use crate::store::records::{OutingRecord, SetupRecord};
 
 impl Book<'_> {
     /// The air a setup is known in: its proven mark's, else its newest outing's, else the change's. A mark for an air in which it never ran

@@ -2,26 +2,13 @@
 
 use std::path::PathBuf;
 
-use git2::Oid;
-
 use crate::notebook::{AirEntry, When};
-use crate::store::book::{Book, SetupRecord};
+use crate::store::book::Book;
+use crate::store::book::kept::{KnownSetups, NumberedBy};
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
 use crate::store::history::numbers::Numbers;
-
-/// A bike's setups, and what their numbers were read from.
-pub(in crate::store) struct KnownSetups {
-    numbered_by: NumberedBy,
-    setups: Vec<SetupRecord>,
-}
-
-/// Where the numbers of setups stand: in the file as it is recorded by a commit, and as it lies on disk.
-#[derive(Debug, PartialEq, Eq)]
-pub(in crate::store) struct NumberedBy {
-    head: Option<Oid>,
-    on_disk: Option<Vec<u8>>,
-}
+use crate::store::records::SetupRecord;
 
 /// The file of a bike's numbers.
 fn numbers_of(bike: &str) -> PathBuf {

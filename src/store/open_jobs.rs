@@ -5,10 +5,9 @@ use std::collections::{BTreeSet, HashMap};
 
 use crate::notebook::restoring::on_the_bike::{is_cut_otherwise, put_on, to_do};
 use crate::notebook::{FieldSet, JobItem, OF_PART, PartPlace, SAID_TO_BE_ON, When};
-use crate::store::book::{Book, BrokenOuting, SetupRecord, setup_at};
+use crate::store::book::Book;
 use crate::store::error::StoreError;
-use crate::store::writing::jobs::JobRecord;
-use crate::store::writing::parts::PartRecord;
+use crate::store::records::{BrokenOuting, JobRecord, PartRecord, SetupRecord, setup_at};
 
 /// A job that is open, or was ticked since the bike ran.
 #[derive(Debug, Clone)]

@@ -1,6 +1,7 @@
 //! Documents and maps: reading, checking, changing, comparing and restoring them; and the floors of the house.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)] // a test may fail loudly
 
+mod circles;
 mod compare;
 mod cylinders;
 mod edit;

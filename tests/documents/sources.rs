@@ -40,6 +40,11 @@ impl Source {
         &self.module
     }
 
+    /// Its tokens.
+    pub(crate) fn tokens(&self) -> &TokenStream {
+        &self.tokens
+    }
+
     /// Every path that it names from the crate's root, without `crate`, and those from `std`: from `use`, at any depth of
     /// braces, and from within code; `super` and `self` are resolved.
     pub(crate) fn names(&self) -> Vec<Vec<String>> {

@@ -2,8 +2,7 @@
 
 use super::figure::NamedFigure;
 use super::figures::{Judgement, judge};
-use crate::notebook::fields::cylinder::in_words;
-use crate::notebook::fields::names::visible;
+use crate::notebook::fields::names::{in_words, visible};
 use crate::notebook::guidance::{Command, Guidance};
 use crate::notebook::{Build, Limits, OwnBuild};
 

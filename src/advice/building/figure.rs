@@ -2,7 +2,7 @@
 
 use crate::engine::doubt::Doubtful;
 use crate::engine::gauging::edges::{Edges, Judged};
-use crate::notebook::fields::cylinder::in_words;
+use crate::notebook::fields::names::in_words;
 use crate::quantity::Dimension;
 
 /// What a figure is measured in.

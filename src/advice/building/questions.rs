@@ -2,7 +2,8 @@
 
 use std::collections::BTreeSet;
 
-use crate::notebook::fields::cylinder::{common, in_words};
+use crate::notebook::fields::cylinder::common;
+use crate::notebook::fields::names::in_words;
 use crate::notebook::{FieldSet, Scope};
 
 /// One question.

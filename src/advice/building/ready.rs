@@ -4,11 +4,12 @@
 use super::cylinders::{Cylinder, judge_each};
 use super::figure::{FigureUnit, NamedFigure};
 use super::figures::{Judgement, judge};
+use crate::advice::parts::nominal_bore_m;
 use crate::advice::parts::{self, Ledger, Overdue};
 use crate::engine::gauging::edges::{Grade, Judged, RangeSide};
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{Command, Guidance};
-use crate::notebook::{DocumentKind, EngineDocument, SetupFiles, When, read, steps_in_words};
+use crate::notebook::{When, steps_in_words};
 use crate::quantity::{fixed, trimmed};
 use crate::store::{Book, BuildRecord, Garage, StoreError, cylinders_of};
 
@@ -131,19 +132,6 @@ fn cylinders_in(
     let all = names.iter().chain(strange);
     let each = all.map(|name| Ok((name.clone(), nominal_bore_m(garage, engine, Some(name))?)));
     Ok((each.collect::<Result<_, StoreError>>()?, said))
-}
-
-/// The bore in an engine's file, m; of one of several cylinders its own, where it has one.
-pub fn nominal_bore_m(
-    garage: &Garage,
-    engine: &str,
-    cylinder: Option<&str>,
-) -> Result<Option<f64>, StoreError> {
-    let path = SetupFiles::engine_path(engine);
-    let bytes = garage.read(&path)?.unwrap_or_default();
-    let checked = read::<EngineDocument>(DocumentKind::Engine, &path, &bytes, garage.read_options());
-    let own = cylinder.and_then(|name| checked.fields.quantity(&format!("{name}.engine.bore")));
-    Ok(own.or_else(|| checked.fields.quantity("engine.bore")).map(crate::quantity::Quantity::si))
 }
 
 /// How the build stands that an engine had at a date; none where it had none.

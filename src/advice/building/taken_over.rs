@@ -4,7 +4,8 @@
 use super::figure::{FigureUnit, NamedFigure};
 use super::figures::Judgement;
 use super::ready::judged;
-use crate::notebook::fields::cylinder::{in_words, own_of};
+use crate::notebook::fields::cylinder::own_of;
+use crate::notebook::fields::names::in_words;
 use crate::notebook::guidance::{Command, Guidance};
 use crate::notebook::{Build, FieldSet, When};
 use crate::quantity::{Quantity, fixed};

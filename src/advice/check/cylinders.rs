@@ -3,8 +3,7 @@
 
 use std::path::Path;
 
-use crate::notebook::fields::cylinder::in_words;
-use crate::notebook::fields::names::visible;
+use crate::notebook::fields::names::{in_words, visible};
 use crate::notebook::guidance::{Command, CommandOption, Guidance};
 use crate::notebook::{Build, Code, Finding, Part, PartPlace, PerEngine, Place, When};
 use crate::store::{Book, Garage, PartRecord, StoreError, cylinders_of};

@@ -6,7 +6,7 @@ use super::combination::BIKE;
 use super::sign::Sign;
 use crate::advice::learning::is_detonation;
 use crate::advice::maps::steps::over_at;
-use crate::advice::rejet::{delivered_at, factor_between, fuel_by_main_jets, sizes_at_hand};
+use crate::advice::rejet::{SIZE, delivered_at, factor_between, fuel_by_main_jets, sizes_at_hand};
 use crate::air::{Air, SAME_AIR};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{
@@ -15,9 +15,6 @@ use crate::notebook::{
 };
 use crate::quantity::{Measure, Quantity, nearly_equal, trimmed};
 use crate::store::OutingRecord;
-
-/// Fuel of one size where no jets are listed, and away from full throttle; of trim, for fuel injection (common practice, no source).
-pub(in crate::advice) const SIZE: f64 = 0.02;
 
 /// No size counts for less, however near the next one lies in the box (common practice, no source).
 const LEAST_SIZE: f64 = 0.005;

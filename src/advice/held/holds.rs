@@ -3,13 +3,14 @@
 use std::rc::Rc;
 
 use super::combination::{BIKE, FUEL, name_of, other_combination};
-use super::hold::{Hold, Reference, SIZE, Tables};
+use super::hold::{Hold, Reference, Tables};
 use super::ran::{MayHaveRun, Setups};
 use super::really::richest;
 use super::sign::{Sign as RunSign, signs, was_judged, was_rich_enough};
 use super::step::throttle;
 use super::with_engine::WithEngine;
 use super::words::{capital, mended, was_like};
+use crate::advice::rejet::SIZE;
 use crate::air::{Air, SAME_AIR};
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::Guidance;

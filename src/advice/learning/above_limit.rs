@@ -1,29 +1,10 @@
 //! A risk above the limit: what is said of it, and whether the engine may be run on the answer.
 
-use super::advise::LearnedAnswer;
 use super::choice::Priced;
 use super::learned::Learned;
+use crate::advice::learning::answered::{AboveLimit, LearnedAnswer};
 use crate::advice::rejet::Rejet;
 use crate::quantity::{fixed, nearly_equal, trimmed};
-
-/// What is to be said of a risk above the limit.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct AboveLimit {
-    /// The words, as sentences.
-    pub words: String,
-    /// Whether the engine is not to be run on the answer: it stands before everything else then.
-    pub stop: bool,
-}
-
-impl AboveLimit {
-    pub(super) fn stop(words: String) -> Self {
-        Self { words, stop: true }
-    }
-
-    pub(super) fn known(words: impl Into<String>) -> Self {
-        Self { words: words.into(), stop: false }
-    }
-}
 
 /// More decimals are not worth telling of a chance, percent.
 const MOST_DECIMALS: usize = 2;

@@ -9,7 +9,8 @@ use super::model::verdicts::{Judged, LearningError, Spoken};
 use super::pooled::Pooled;
 use super::settings::Settings;
 use super::trust::Trust;
-use super::weighing::SURPRISING;
+use crate::advice::learning::heard::evidence::spoken;
+use crate::advice::learning::settings::CENTRE_SD;
 use crate::advice::rejet::{BEARABLE, Method, Rejet, RejetError, USUAL_EXPONENT, WantedFuel};
 use crate::notebook::{Circuit, NumberedBy};
 
@@ -18,9 +19,6 @@ const EXPONENT_SD_BY_FLOW: f64 = 0.25;
 
 /// The same in the number of a jet numbered by bore.
 const EXPONENT_SD_BY_BORE: f64 = 0.13;
-
-/// How far the right jet may lie from the proven one in the proven air, in ln of its number (standard deviation).
-pub(super) const CENTRE_SD: f64 = 0.05;
 
 /// Fuel, or air, that differs by less than a third of a percent is the same reading, ln (common practice, no source).
 const SAME_READING: f64 = 0.003;
@@ -302,11 +300,6 @@ fn outings(heard: &[(&Witness, &ZoneVerdict)]) -> usize {
     own.len() + others.iter().map(id).filter(|id| !seen.contains(id)).collect::<BTreeSet<_>>().len()
 }
 
-/// A verdict as the model takes it.
-pub(super) fn spoken(witness: &Witness, verdict: &ZoneVerdict) -> Spoken {
-    Spoken { delivered: verdict.delivered.ln(), judged: verdict.judged, ..witness.run }
-}
-
 /// One full-throttle verdict foretold without it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Foretold {
@@ -354,3 +347,6 @@ fn foretell(evidence: &Evidence, shape: Shape, settings: &Settings) -> Result<Ve
     });
     Ok(foretold.collect())
 }
+
+/// A verdict had so little chance, with all that were further out, that something else is likelier than chance.
+pub const SURPRISING: f64 = 0.02;

@@ -15,6 +15,7 @@
 
 mod above_limit;
 mod advise;
+mod answered;
 pub mod choice;
 mod heard;
 mod learned;
@@ -25,22 +26,23 @@ mod settings;
 mod trust;
 mod weighing;
 
-pub use above_limit::{AboveLimit, percent_beside};
-pub use advise::{Advised, Adviser, Floor, LearnedAnswer, SizeChance, TestRun, ZoneAnswer};
+pub use above_limit::percent_beside;
+pub use answered::{AboveLimit, Advised, Floor, LearnedAnswer, SizeChance, TestRun, ZoneAnswer};
 pub(in crate::advice) use choice::SIZES_ABOVE;
-pub use heard::beside::{as_judged, short_of};
-pub use heard::evidence::{Baseline, Evidence, Witness, ZoneVerdict, doubt_of, gather};
+pub use heard::beside::short_of;
+pub use heard::evidence::{Baseline, Evidence, Sister, Witness, ZoneVerdict, as_judged, doubt_of, gather};
 pub use heard::mark::{MarkedRun, mark_stands};
 pub use heard::weight::{KIND_NAMES, Weight, other_parts};
+pub use heard::words::sentence::OwnNames;
+pub use heard::words::signs::{Said, Sign, THE_ENGINE};
 pub use heard::words::{
-    FULL_THROTTLE, OwnNames, Said, Sign, THE_ENGINE, is_asked, is_detonation, lean_sign, looks_lean,
-    may_say_lean, said_of_lean, sign_of_lean,
+    FULL_THROTTLE, is_asked, is_detonation, lean_sign, looks_lean, may_say_lean, said_of_lean, sign_of_lean,
 };
-pub use learned::{Foretold, Learned, Shape, VERDICTS_TO_RULE, ZoneRecord, leave_one_out};
+pub use learned::{Foretold, Learned, SURPRISING, Shape, VERDICTS_TO_RULE, ZoneRecord, leave_one_out};
 pub use model::foretold::ForetoldRun;
 pub use model::{kinship, posterior, verdicts};
-pub use pooled::{Pooled, Sister};
+pub use pooled::Pooled;
 pub use remembered::remember;
 pub use settings::{Costs, Settings, UNRELATED};
 pub use trust::{FORETOLD_TO_TRUST, Trust};
-pub use weighing::SURPRISING;
+pub use weighing::Adviser;

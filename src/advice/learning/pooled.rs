@@ -1,22 +1,13 @@
 //! The exponent that the bikes of one garage share: those with the same carburetor follow the air alike, each a little in its own way
 //! (partial pooling; Gelman and Hill, "Data Analysis Using Regression and Multilevel/Hierarchical Models", 2007, from memory).
 
-use super::heard::evidence::Evidence;
-use super::learned::spoken;
 use super::model::posterior::{Belief, Posterior, Prior};
 use super::model::verdicts::{LearningError, Spoken};
 
+use crate::advice::learning::heard::evidence::{Sister, spoken};
+
 /// Share of the variance of an exponent that bikes with the same carburetor have in common (common practice, no source).
 const IN_COMMON: f64 = 0.5;
-
-/// Another bike of the garage with the same carburetor.
-#[derive(Debug, Clone)]
-pub struct Sister {
-    /// The bike.
-    pub bike: String,
-    /// What its outings say of its own baseline.
-    pub evidence: Evidence,
-}
 
 /// What a bike's exponent starts from, by the garage's other bikes.
 #[derive(Debug, Clone, PartialEq)]

@@ -105,3 +105,6 @@ fn parts(record: &RecordEntries, own: [f64; 6]) -> [f64; 6] {
         or(record.other_fuel.as_ref(), own[5]),
     ]
 }
+
+/// How far the right jet may lie from the proven one in the proven air, in ln of its number (standard deviation).
+pub(super) const CENTRE_SD: f64 = 0.05;

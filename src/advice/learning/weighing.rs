@@ -1,24 +1,22 @@
 //! Which sizes are thought of for one air and which of them is chosen; and needle and clip hung with it, until what is chosen as they
 //! hang is what was hung for. Asked again once that is fitted, the same answer comes.
 
-use super::advise::{Adviser, Floor, by_theory, size_of};
 use super::choice::{
     Candidate, Priced, Rule, SIZES_ABOVE, SIZES_ABOVE_UNEXPLAINED, TRIMS_A_SIZE, candidates, choose, earned,
     liking, not_far_above, price,
 };
 use super::heard::evidence::zones;
 use super::learned::ZoneRecord;
-use crate::advice::held::SIZE;
-use crate::advice::rejet::{ClipAdvice, Rejet, RejetError, RejetRequest, WantedFuel, rejet};
+use crate::advice::learning::answered::Floor;
+use crate::advice::learning::learned::{Learned, SURPRISING, Shape};
+use crate::advice::learning::settings::Costs;
+use crate::advice::rejet::{ClipAdvice, Rejet, RejetError, RejetRequest, SIZE, WantedFuel, rejet};
 use crate::notebook::Circuit;
 use crate::quantity::nearly_equal;
 
 /// What ran right in this very air stays up to so many times the limit of lean (common practice, no source): beyond that the other
 /// runs say too clearly that it was luck.
 const RIGHT_STAYS_UP_TO: f64 = 3.0;
-
-/// A verdict had so little chance, with all that were further out, that something else is likelier than chance.
-pub const SURPRISING: f64 = 0.02;
 
 /// Needle and clip are hung so often at most until what is chosen stands still; it seldom takes more than two.
 const ROUNDS: usize = 6;
@@ -358,4 +356,29 @@ fn raise(wanted: &mut Vec<WantedFuel>, floors: &[Floor], factor: f64) {
 /// Whether the newest run had so little chance before it came that something is likelier to have changed.
 fn cannot_explain(full: &ZoneRecord) -> bool {
     full.newest().is_some_and(|(_, chance)| chance < SURPRISING)
+}
+
+/// Theory and record, ready to answer for any air.
+#[derive(Debug, Clone)]
+pub struct Adviser {
+    /// The zones that have spoken; none where the record was not asked or says nothing.
+    pub record: Option<Learned>,
+    /// How fuel becomes a number.
+    pub shape: Shape,
+    /// Outings that spoke.
+    pub(super) outings: usize,
+    pub(super) costs: Costs,
+}
+
+/// What theory fits by itself: what a lean run forbids is no theory.
+pub(super) fn by_theory(request: &RejetRequest<'_>) -> Result<Rejet, RejetError> {
+    rejet(&RejetRequest { main_at_least: None, ..*request })
+}
+
+/// The main jet, or the trim, of an answer.
+pub(super) fn size_of(rejet: &Rejet) -> Option<f64> {
+    match &rejet.injection {
+        Some(advice) => Some(advice.to_percent),
+        None => rejet.jets.iter().find(|jet| jet.circuit == Circuit::Main)?.advised,
+    }
 }

@@ -19,9 +19,9 @@ use crate::advice::figures::known::{both, three, wrong};
 use crate::advice::figures::{Gap, Known};
 use crate::engine::injection::{duty_cycle, pulse_s, trimmed_pulse_s};
 use crate::engine::{EngineError, FACTOR};
-use crate::notebook::fields::catalogue::Sort;
+use crate::notebook::fields::node::Sort;
 use crate::notebook::guidance::{Command, Guidance};
-use crate::notebook::reading::map::{Wrong, check};
+use crate::notebook::maps::rules::{Wrong, check};
 use crate::notebook::{AirCompensation, CellPlace, Combination, FuelMapUnit, Injection, MapTable};
 use crate::quantity::{Dimension, Measure, fixed, nearly_equal, trimmed};
 

@@ -3,8 +3,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::advice::building::nominal_bore_m;
-use crate::notebook::{Part, When, at_cylinder};
+use crate::notebook::{DocumentKind, EngineDocument, Part, SetupFiles, When, at_cylinder, read};
 use crate::store::{Garage, StoreError, cylinders_of};
 
 /// How far the bore a part is made for may lie from an engine's and be the same size, m: less than half of the smallest
@@ -77,4 +76,17 @@ pub fn bores(garage: &Garage) -> Result<BTreeMap<String, f64>, StoreError> {
         }
     }
     Ok(found)
+}
+
+/// The bore in an engine's file, m; of one of several cylinders its own, where it has one.
+pub fn nominal_bore_m(
+    garage: &Garage,
+    engine: &str,
+    cylinder: Option<&str>,
+) -> Result<Option<f64>, StoreError> {
+    let path = SetupFiles::engine_path(engine);
+    let bytes = garage.read(&path)?.unwrap_or_default();
+    let checked = read::<EngineDocument>(DocumentKind::Engine, &path, &bytes, garage.read_options());
+    let own = cylinder.and_then(|name| checked.fields.quantity(&format!("{name}.engine.bore")));
+    Ok(own.or_else(|| checked.fields.quantity("engine.bore")).map(crate::quantity::Quantity::si))
 }

@@ -19,7 +19,7 @@ pub use count::{Count, EventCount, count, counts_at_events};
 pub use counted::Counted;
 pub use due::{DueList, DueStanding, Ledger, State, as_written};
 pub use event::{Event, biggest_event};
-pub use fitting::{Fits, Fitting, SAME_BORE_M, bores};
+pub use fitting::{Fits, Fitting, SAME_BORE_M, bores, nominal_bore_m};
 pub use limit::{By, Reached, Source, reached};
 pub use overdue::Overdue;
 pub use running::{EngineRun, hours_between, runs};

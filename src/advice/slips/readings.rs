@@ -3,9 +3,9 @@
 
 use super::{Questioned, Slip};
 use crate::advice::building::ReadingQuestion;
-use crate::notebook::fields::catalogue::Sort;
 use crate::notebook::fields::cylinder::{common, own_of};
 use crate::notebook::fields::names::visible;
+use crate::notebook::fields::node::Sort;
 use crate::notebook::guidance::Guidance;
 use crate::notebook::{DocumentKind, Entered, FieldSet};
 use crate::quantity::{Dimension, Quantity};

@@ -5,7 +5,7 @@ use std::str::FromStr;
 use clap::Args;
 
 use crate::acts::compare::{RanThere, ToCompare, compare, ran_at, ran_on};
-use crate::commands::Desk;
+use crate::commands::desk::Desk;
 use crate::report::Trouble;
 use crate::store::{Book, Garage, SetupName};
 

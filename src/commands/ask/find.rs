@@ -6,7 +6,7 @@ use clap::Args;
 
 use crate::advice::learning::sign_of_lean;
 use crate::advice::runs::{FittedIn, RunOnBike};
-use crate::commands::Desk;
+use crate::commands::desk::Desk;
 use crate::commands::options::air::AirOptions;
 use crate::commands::options::order::OrderOptions;
 use crate::notebook::When;

@@ -3,7 +3,7 @@
 use clap::Args;
 
 use crate::acts::history::{InOrder, NEWEST, history};
-use crate::commands::Desk;
+use crate::commands::desk::Desk;
 use crate::commands::options::order::OrderOptions;
 use crate::report::Trouble;
 

@@ -3,7 +3,7 @@
 use clap::Args;
 
 use crate::acts::now::{now, wanted};
-use crate::commands::Desk;
+use crate::commands::desk::Desk;
 use crate::report::Trouble;
 
 /// What is on a bike, how it last ran and what is due

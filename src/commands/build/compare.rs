@@ -4,7 +4,7 @@ use clap::Args;
 
 use crate::advice::building::{gap_growth, judged, parts_between, same_ring, together_by, unlike};
 use crate::advice::parts::runs;
-use crate::commands::Desk;
+use crate::commands::desk::Desk;
 use crate::notebook::Place;
 use crate::report::all_worded;
 use crate::report::{BuildComparison, BuildsBeside, Trouble};

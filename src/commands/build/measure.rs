@@ -6,7 +6,7 @@ use super::show;
 use crate::acts::build::{asked_of, fields, still_to_measure};
 use crate::advice::building::ReadingQuestion;
 use crate::advice::slips::{Slip, of_readings};
-use crate::commands::Desk;
+use crate::commands::desk::Desk;
 use crate::notebook::{Entered, Entry, FieldSet, Value};
 use crate::report::building::measure::{self, BuildMissingAnswer};
 use crate::report::history::questioned::settle;

@@ -11,7 +11,7 @@ use clap::{Args, Subcommand};
 use self::measure::{ask_readings, entered};
 use self::show::show;
 
-use super::Desk;
+use crate::commands::desk::Desk;
 use crate::report::Trouble;
 
 /// Measure an engine as it goes together, and judge it

@@ -4,7 +4,7 @@ use clap::{Args, ValueEnum};
 
 use super::measure::slips;
 use super::{ask_readings, entered, show};
-use crate::commands::Desk;
+use crate::commands::desk::Desk;
 use crate::notebook::{Build, Scope, When};
 use crate::report::Trouble;
 use crate::report::history::questioned::settle;

@@ -4,7 +4,7 @@ use clap::Args;
 
 use crate::acts::build::build;
 use crate::advice::building::{Readiness, judged};
-use crate::commands::Desk;
+use crate::commands::desk::Desk;
 use crate::report::building::list::BuildListAnswer;
 use crate::report::{Trouble, WrittenOver};
 use crate::store::{Book, BuildRecord, Garage};

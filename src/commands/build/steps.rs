@@ -3,7 +3,7 @@
 use clap::Args;
 
 use crate::advice::building::to_take_over;
-use crate::commands::Desk;
+use crate::commands::desk::Desk;
 use crate::notebook::When;
 use crate::report::all_worded;
 use crate::report::building::steps::{self as report, BuildStepsAnswer};

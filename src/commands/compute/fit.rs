@@ -3,7 +3,7 @@
 use clap::{Args, Subcommand};
 
 use crate::advice::fit::{FitError, FitPart, fit_figures};
-use crate::commands::Desk;
+use crate::commands::desk::Desk;
 use crate::commands::options::engine::length;
 use crate::commands::options::fit::BearingOptions;
 use crate::engine::fits::interference_of_zones;

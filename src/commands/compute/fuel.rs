@@ -4,7 +4,7 @@ use clap::Args;
 
 use crate::advice::figures::Gap;
 use crate::advice::figures::fuel::{SharesBy, blend_figures, can_to, oil_for, tank_figures};
-use crate::commands::Desk;
+use crate::commands::desk::Desk;
 use crate::commands::options::engine::{EngineOptions, gap, quantity};
 use crate::engine::fuel::Component;
 use crate::quantity::{Number, Quantity, Volume, trimmed};

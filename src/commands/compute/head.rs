@@ -4,7 +4,7 @@ use clap::Args;
 
 use crate::advice::figures::Known;
 use crate::advice::figures::head::{Wanted, cut_for, head_figures};
-use crate::commands::Desk;
+use crate::commands::desk::Desk;
 use crate::commands::options::engine::{EngineOptions, length, quantity, speeds, usual_speeds};
 use crate::engine::head::CutAt;
 use crate::quantity::{Number, Velocity};

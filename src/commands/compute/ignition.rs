@@ -6,7 +6,7 @@ use crate::advice::figures::ignition::{
     degrees_for_travel, fired_map, firing, ignition_figures, map, travel_m,
 };
 use crate::advice::figures::{Bench, Gap, Known};
-use crate::commands::Desk;
+use crate::commands::desk::Desk;
 use crate::commands::options::engine::{EngineOptions, ReadSetup, gap, length, quantity, speeds};
 use crate::engine::spark::rim_angle_deg;
 use crate::notebook::MapTable;

@@ -4,7 +4,7 @@ use clap::Args;
 
 use crate::advice::figures::Gap;
 use crate::advice::figures::intake::{Tables, intake_figures};
-use crate::commands::Desk;
+use crate::commands::desk::Desk;
 use crate::commands::options::engine::{EngineOptions, gap, speeds};
 use crate::report::Trouble;
 use crate::report::engine::intake::{IntakeAnswer, PistonAt};

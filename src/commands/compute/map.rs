@@ -10,7 +10,7 @@ use crate::advice::figures::Bench;
 use crate::advice::figures::ignition::fired_map;
 use crate::advice::held::Judgement;
 use crate::advice::{maps, slips, standing};
-use crate::commands::Desk;
+use crate::commands::desk::Desk;
 use crate::commands::options::engine::quantity;
 use crate::commands::options::map::{Keep, MapField, Merge, Scale, Shaped, Shift, Smooth, WhichMap};
 use crate::notebook::fields::names::visible;

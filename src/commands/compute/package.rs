@@ -3,7 +3,7 @@
 use clap::Args;
 
 use crate::advice::package::{Package, package, stands_apart};
-use crate::commands::Desk;
+use crate::commands::desk::Desk;
 use crate::commands::options::cylinder::Answers;
 use crate::commands::options::engine::{EngineOptions, ReadSetup, gas_k};
 use crate::report::Trouble;

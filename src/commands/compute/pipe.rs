@@ -3,7 +3,7 @@
 use clap::Args;
 
 use crate::advice::figures::pipe::{for_speed, pipe_figures};
-use crate::commands::Desk;
+use crate::commands::desk::Desk;
 use crate::commands::options::engine::{EngineOptions, gap, gas_k, quantity};
 use crate::quantity::EngineSpeed;
 use crate::report::Trouble;

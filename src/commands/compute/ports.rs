@@ -4,7 +4,7 @@ use clap::Args;
 
 use crate::advice::figures::Valve;
 use crate::advice::figures::ports::port_figures;
-use crate::commands::Desk;
+use crate::commands::desk::Desk;
 use crate::commands::options::engine::{EngineOptions, speeds, usual_speeds};
 use crate::report::Trouble;
 use crate::report::engine::ports::PortsAnswer;

@@ -2,10 +2,10 @@
 
 use clap::Args;
 
-use super::Sections;
 use super::file::Seal;
 use crate::advice::handed::hand_engine_over;
-use crate::commands::Desk;
+use crate::commands::desk::Desk;
+use crate::commands::handover::sections::Sections;
 use crate::notebook::ENGINE_SECTIONS;
 use crate::report::Trouble;
 use crate::report::sharing::handed_engine::EngineHandoverAnswer;

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use crate::commands::{Desk, folder};
+use crate::commands::desk::{Desk, folder};
 use crate::report::Trouble;
 use crate::report::sharing::sealing::SealWords;
 use crate::store::{LARGEST_HANDOVER, Unsealed, is_locked, lock, require_phrase, unlock, with_signature};

@@ -3,18 +3,18 @@
 mod engine;
 mod file;
 mod read;
-
-use std::path::PathBuf;
+mod sections;
 
 use clap::{Args, Subcommand};
 
 use self::file::Seal;
-use super::Desk;
 use crate::advice::handed::ran_lean_here;
+use crate::commands::desk::Desk;
+use crate::commands::handover::sections::Sections;
 use crate::report::Trouble;
 use crate::report::sharing::handover::HandoverAnswer;
 use crate::report::worded;
-use crate::store::{Book, Chosen, SetupName, hand_over};
+use crate::store::{Book, SetupName, hand_over};
 
 /// Hand sections of a setup, or an engine, over; or read one
 ///
@@ -35,20 +35,6 @@ pub(super) struct HandoverCommand {
     seal: Seal,
     #[command(subcommand)]
     act: Option<HandoverAct>,
-}
-
-/// What is handed over, and where to.
-#[derive(Debug, Args)]
-struct Sections {
-    /// Only these sections, a comma between them
-    #[arg(long, value_name = "SECTION", value_delimiter = ',', conflicts_with = "omit")]
-    only: Vec<String>,
-    /// All sections but these; a setup's extra and notes then stay out too
-    #[arg(long, value_name = "SECTION", value_delimiter = ',')]
-    omit: Vec<String>,
-    /// The file to write; otherwise one in the current folder
-    #[arg(long, value_name = "FILE")]
-    out: Option<PathBuf>,
 }
 
 #[derive(Debug, Subcommand)]
@@ -89,16 +75,5 @@ impl HandoverCommand {
         let content = text.lines().next().and_then(|first| first.rsplit(' ').next()).unwrap_or_default();
         let answer = HandoverAnswer::written(&handover, (&file, content), words);
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
-    }
-}
-
-impl Sections {
-    /// What was chosen; none where nothing was.
-    fn chosen(&self) -> Option<Chosen> {
-        match (self.only.is_empty(), self.omit.is_empty()) {
-            (false, _) => Some(Chosen::Only(self.only.clone())),
-            (true, false) => Some(Chosen::Without(self.omit.clone())),
-            (true, true) => None,
-        }
     }
 }

@@ -8,7 +8,7 @@ use super::file::open;
 use crate::advice::handed::{Returned, forbids, look_over_returned, read_engine_handover};
 use crate::advice::incoming::session_sheet::Look;
 use crate::advice::{building, slips};
-use crate::commands::Desk;
+use crate::commands::desk::Desk;
 use crate::commands::options::guard::Despite;
 use crate::notebook::Combination;
 use crate::report::Trouble;

@@ -3,9 +3,9 @@
 mod usage;
 
 use clap::error::ErrorKind;
-use clap::{CommandFactory, FromArgMatches};
+use clap::{Command, Parser};
 
-use super::Arguments;
+use crate::commands::desk::folder;
 use crate::machine;
 use crate::report::help::{Group, HelpForm};
 use crate::report::{Screen, Trouble, Wanted};
@@ -25,25 +25,25 @@ const GROUPS: [Group; 6] = [
 const ALSO: [&str; 3] = ["demo", "completions", "manual"];
 
 /// The arguments as typed, or what is wrong in them; a question for help ends the program with the help.
-pub(super) fn parse() -> Result<Arguments, Trouble> {
-    let error = match <Arguments as clap::Parser>::try_parse() {
+pub(super) fn parse<A: Parser>() -> Result<A, Trouble> {
+    let error = match A::try_parse() {
         Ok(arguments) => return Ok(arguments),
         Err(error) => error,
     };
     let asks = [ErrorKind::DisplayHelp, ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand];
     if !asks.contains(&error.kind()) {
         let words: Vec<String> = machine::arguments().collect();
-        let garage = super::folder().ok().and_then(|folder| Garage::find(None, &folder).ok());
+        let garage = folder().ok().and_then(|folder| Garage::find(None, &folder).ok());
         let is_bike = |word: &str| garage.as_ref().is_some_and(|garage| garage.has_bike(word));
-        return Err(usage::trouble(&error, &words, &is_bike).unwrap_or_else(|| error.exit()));
+        return Err(usage::trouble(&error, (&A::command(), &words), &is_bike).unwrap_or_else(|| error.exit()));
     }
     if let Some(number) = usage::number_after_h(machine::arguments()) {
         return Err(usage::not_hours(&number));
     }
     // The help of every command is only made where one is asked for.
     let full = machine::arguments().any(|word| word == "--help" || word == "help");
-    let error = match form(full).dress(Arguments::command()).try_get_matches() {
-        Ok(matches) => match Arguments::from_arg_matches(&matches) {
+    let error = match form(full).dress(A::command()).try_get_matches() {
+        Ok(matches) => match A::from_arg_matches(&matches) {
             Ok(arguments) => return Ok(arguments),
             Err(error) => error,
         },
@@ -57,8 +57,8 @@ pub(super) fn parse() -> Result<Arguments, Trouble> {
 }
 
 /// The program's help in short.
-pub(super) fn in_short() -> String {
-    form(false).dress(Arguments::command()).render_help().to_string()
+pub(super) fn in_short(line: Command) -> String {
+    form(false).dress(line).render_help().to_string()
 }
 
 /// How help is shown on this machine's screen.
@@ -70,9 +70,10 @@ fn form(full: bool) -> HelpForm<'static> {
 mod tests {
     use std::collections::BTreeSet;
 
-    use clap::Command;
+    use clap::CommandFactory;
 
     use super::*;
+    use crate::commands::Arguments;
 
     /// Lines of the help of every command, by its name.
     fn lines(command: &mut Command, above: &str, found: &mut Vec<(String, usize)>) {

@@ -1,6 +1,6 @@
 //! A line that was typed wrongly, in our words: what is wrong in it, what would be right, and how the command is typed.
 
-use clap::CommandFactory;
+use clap::Command;
 use clap::error::{ContextKind, ContextValue, ErrorKind};
 
 use crate::notebook::nearest_name;
@@ -9,10 +9,10 @@ use crate::report::Trouble;
 /// What is wrong with the line of these words; none where it is no such error.
 pub(super) fn trouble(
     error: &clap::Error,
-    words: &[String],
+    (line, words): (&Command, &[String]),
     is_bike: &dyn Fn(&str) -> bool,
 ) -> Option<Trouble> {
-    let typed = TypedCommand { error, path: path(words) };
+    let typed = TypedCommand { error, path: path(line, words) };
     let (message, help) = match error.kind() {
         ErrorKind::InvalidSubcommand => {
             let word = typed.one(ContextKind::InvalidSubcommand)?;
@@ -79,9 +79,9 @@ pub(super) fn trouble(
         }
         ErrorKind::ArgumentConflict
             if typed.one(ContextKind::InvalidArg).is_none_or(|name| !name.starts_with('-'))
-                && unknown(words).is_some() =>
+                && unknown(line, words).is_some() =>
         {
-            let (word, meant) = unknown(words)?;
+            let (word, meant) = unknown(line, words)?;
             let help = meant.map(|meant| format!("Did you mean {meant}?"));
             let help = called_otherwise(&typed.path, &word).or(help);
             (format!("There is no command \"{word}\" here."), help.unwrap_or_else(|| typed.usage_or_help()))
@@ -133,8 +133,8 @@ fn air_by_options(words: &[String]) -> Option<String> {
 }
 
 /// The command that some words ask for: "reedbook outing add".
-fn path(words: &[String]) -> String {
-    let mut command = super::Arguments::command();
+fn path(line: &Command, words: &[String]) -> String {
+    let mut command = line.clone();
     let mut path = command.get_name().to_owned();
     for word in words {
         if let Some(inner) = command.find_subcommand(word).cloned() {
@@ -146,8 +146,8 @@ fn path(words: &[String]) -> String {
 }
 
 /// The word that was taken for a bike where a command stands, with the command that is like it.
-fn unknown(words: &[String]) -> Option<(String, Option<String>)> {
-    let mut command = super::Arguments::command();
+fn unknown(line: &Command, words: &[String]) -> Option<(String, Option<String>)> {
+    let mut command = line.clone();
     for word in words.iter().filter(|word| !word.starts_with('-')) {
         let Some(inner) = command.find_subcommand(word).cloned() else {
             let names: Vec<String> =

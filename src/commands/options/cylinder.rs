@@ -2,7 +2,7 @@
 
 use clap::Args;
 
-use crate::commands::Desk;
+use crate::commands::desk::{Desk, Lens};
 use crate::notebook::fields::cylinder::{MOST, wrong_name};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Combination, FieldSet};
@@ -24,15 +24,6 @@ pub(in crate::commands) enum Answers<T> {
     One(T),
     /// One for each.
     Each(Vec<(String, T)>),
-}
-
-/// The cylinder that a command answers for now.
-#[derive(Debug, Clone)]
-pub(in crate::commands) struct Lens {
-    /// Its name.
-    pub(in crate::commands) name: String,
-    /// What an answer says of it.
-    pub(in crate::commands) at: AtCylinder,
 }
 
 impl CylinderOption {

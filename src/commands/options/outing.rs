@@ -8,7 +8,7 @@ use toml::{Table, Value};
 use super::air::AirOptions;
 use crate::acts::typed::{quantity, require_lap, temperature};
 use crate::advice::learning::lean_sign;
-use crate::commands::Desk;
+use crate::commands::desk::Desk;
 use crate::notebook::fields::cylinder::wrong_name;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{DocumentKind, Doubted, Mixture, Outing, When, ZONES, nearest_and_all};

@@ -5,12 +5,13 @@ use std::path::PathBuf;
 use clap::Args;
 use toml::Table;
 
-use super::{asked, edit_by_hand, read_text};
+use super::asked;
 use crate::acts::outing::{Draft, OpenThen};
 use crate::advice::slips::Questioned;
 use crate::advice::today::{self, Meant};
+use crate::commands::desk::{Desk, require_editor};
 use crate::commands::options::outing::{OutingOptions, is_of_a_verdict};
-use crate::commands::{Desk, require_editor};
+use crate::commands::outing::files::{edit_by_hand, read_text};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Outing, When};
 use crate::report::history::jobs::without_them;

@@ -8,7 +8,7 @@ use crate::acts::typed::require_lap;
 use crate::advice::conditions::kept::{self, Served};
 use crate::advice::slips::{self, Questioned, Slip};
 use crate::advice::today::{self, Meant};
-use crate::commands::Desk;
+use crate::commands::desk::Desk;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{AirEntry, Mixture, Outing, When, ZONES};
 use crate::quantity::Hours;

@@ -11,7 +11,7 @@ use crate::advice::held::is_setup_doubted;
 use crate::advice::incoming::phone_notes::{LookedAtTicks, look_over_notes};
 use crate::advice::incoming::session_sheet::{Look, look_over};
 use crate::advice::runs::FittedIn;
-use crate::commands::Desk;
+use crate::commands::desk::Desk;
 use crate::commands::options::air::{lines_at_most, open_list};
 use crate::notebook::fields::names::visible;
 use crate::notebook::reading::phone_notes::is_phone_notes;

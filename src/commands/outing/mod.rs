@@ -2,11 +2,8 @@
 
 mod add;
 mod asked;
+mod files;
 mod import;
-
-use std::fs::File;
-use std::io::Read as _;
-use std::path::Path;
 
 use clap::{Args, Subcommand};
 
@@ -16,10 +13,10 @@ use crate::acts::typed::require_lap;
 use crate::advice::closing;
 use crate::advice::learning::OwnNames;
 use crate::advice::runs::{FittedIn, RunOnBike};
-use crate::commands::Desk;
+use crate::commands::desk::Desk;
 use crate::commands::options::order::OrderOptions;
 use crate::commands::options::outing::{DoubtedPart, OutingOptions, field_of};
-use crate::machine;
+use crate::commands::outing::files::edit_by_hand;
 use crate::notebook::Entered;
 use crate::notebook::fields::names::visible;
 use crate::notebook::maps::dyno::Curve;
@@ -30,7 +27,7 @@ use crate::report::all_worded;
 use crate::report::history::outing::{OutingList, OutingPage, OutingRemoved, OutingWritten};
 use crate::report::history::questioned;
 use crate::store::{
-    Book, Garage, HandEdit, Mend, OutingRecord, SetupName, StoreError, mend, missing_remark, outing_to_mend,
+    Book, Garage, Mend, OutingRecord, SetupName, StoreError, mend, missing_remark, outing_to_mend,
     remove_outing,
 };
 
@@ -138,7 +135,7 @@ impl Edit {
     fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
         let (taken_back, was);
         let (record, remarks) = if self.in_editor {
-            crate::commands::require_editor()?;
+            crate::commands::desk::require_editor()?;
             let known = Book::open(garage)?.outing_to_write(&self.bike, &self.which)?;
             let record = edit_by_hand(garage, &known, desk)?;
             let remarks = all_worded(&closing::remarks(&known.outing, &record.outing));
@@ -252,35 +249,6 @@ fn remove(
     let removed = remove_outing(garage, bike, outing, why, &desk.moment)?;
     let answer = OutingRemoved::new(bike, &removed);
     desk.screen().answer(&answer, || answer.text(&desk.screen()))
-}
-
-/// Opens an outing in the user's editor and takes in what was changed.
-fn edit_by_hand(garage: &Garage, record: &OutingRecord, desk: &Desk) -> Result<OutingRecord, Trouble> {
-    let edit = HandEdit::begin(garage, vec![record.file.clone()])?;
-    let places = edit.places(garage)?;
-    machine::edit(&places).map_err(|error| Trouble::file("Cannot edit", &record.file, &error))?;
-    edit.settle(garage, &desk.moment)?;
-    match mend(garage, &record.bike, &record.id, &Mend::default(), &desk.moment) {
-        Err(StoreError::NothingChanged { .. }) => Ok(record.clone()),
-        other => Ok(other?),
-    }
-}
-
-/// The largest file that a curve is read from: some ten thousand points.
-const MOST_OF_A_CURVE: u64 = 1024 * 1024;
-
-fn read_text(path: &Path) -> Result<String, Trouble> {
-    let cannot = |error: std::io::Error| Trouble::file("Cannot read", path, &error);
-    let mut text = String::new();
-    File::open(path).map_err(cannot)?.take(MOST_OF_A_CURVE + 1).read_to_string(&mut text).map_err(cannot)?;
-    if text.len() as u64 > MOST_OF_A_CURVE {
-        return Err(Trouble::request(
-            Some("dyno"),
-            format!("{} is larger than 1 MB, which no curve is.", path.display()),
-            "Name the file that the dyno wrote.",
-        ));
-    }
-    Ok(text)
 }
 
 /// Which outings are listed.

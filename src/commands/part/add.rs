@@ -3,8 +3,9 @@
 use clap::Args;
 
 use super::fitting::refuse_misfit;
-use super::{Counted, check_kind, hours_typed, kind_remark};
-use crate::commands::Desk;
+use crate::advice::parts::Counted;
+use crate::commands::desk::Desk;
+use crate::commands::part::typed::{check_kind, hours_typed, kind_remark};
 use crate::notebook::{Entered, Part, When};
 use crate::report::Trouble;
 use crate::report::parts::done::PartDoneAnswer;

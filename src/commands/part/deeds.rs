@@ -3,9 +3,9 @@
 use clap::Args;
 
 use super::fitting::refuse_misfit;
-use super::{Counted, Told, hours_typed};
-use crate::advice::parts::{EventCount, Overdue, as_written, brought, count, counts_at_events};
-use crate::commands::Desk;
+use crate::advice::parts::{Counted, EventCount, Overdue, as_written, brought, count, counts_at_events};
+use crate::commands::desk::Desk;
+use crate::commands::part::typed::{Told, hours_typed};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Condition, Deed, When, at_cylinder};
 use crate::report::Trouble;

@@ -2,9 +2,9 @@
 
 use clap::Args;
 
-use super::hours_typed;
 use crate::acts::due::{WhichParts, due};
-use crate::commands::Desk;
+use crate::commands::desk::Desk;
+use crate::commands::part::typed::hours_typed;
 use crate::report::Trouble;
 use crate::store::Garage;
 

@@ -2,8 +2,9 @@
 
 use clap::Args;
 
-use super::{Counted, check_kind, kind_remark};
-use crate::commands::Desk;
+use crate::advice::parts::Counted;
+use crate::commands::desk::Desk;
+use crate::commands::part::typed::{check_kind, kind_remark};
 use crate::notebook::Entered;
 use crate::report::Trouble;
 use crate::report::parts::done::PartDoneAnswer;

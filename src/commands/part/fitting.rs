@@ -1,7 +1,7 @@
 //! Whether a part may go into an engine: what is known not to fit, or not to be usable, is refused with a way out.
 
 use crate::advice::parts::{Fits, Fitting, as_written};
-use crate::commands::Desk;
+use crate::commands::desk::Desk;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Condition, Part, at_cylinder};
 use crate::quantity::trimmed;
@@ -37,7 +37,7 @@ pub(super) fn refuse_misfit(
             ),
         ));
     }
-    let bore_m = crate::advice::building::nominal_bore_m(garage, engine, cylinder)?;
+    let bore_m = crate::advice::parts::nominal_bore_m(garage, engine, cylinder)?;
     let mm = |metres: f64| format!("{} mm", trimmed(metres * 1e3, 2));
     let message = match Fitting::of(part, until).fits(engine, bore_m) {
         Fits::Yes | Fits::NotKnown => return Ok(()),

@@ -2,9 +2,9 @@
 
 use clap::Args;
 
-use super::super::Desk;
 use crate::advice::parts::life::{LifeAsked, counted, estimate, lives_of_kind};
 use crate::advice::parts::runs;
+use crate::commands::desk::Desk;
 use crate::commands::options::engine::quantity;
 use crate::engine::EngineError;
 use crate::notebook::fields::names::visible;

@@ -2,8 +2,8 @@
 
 use clap::Args;
 
-use super::Counted;
-use crate::commands::Desk;
+use crate::advice::parts::Counted;
+use crate::commands::desk::Desk;
 use crate::report::Trouble;
 use crate::report::all_worded;
 use crate::report::parts::list::{Kept, PartListAnswer};

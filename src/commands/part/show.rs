@@ -2,9 +2,8 @@
 
 use clap::Args;
 
-use super::Counted;
-use crate::advice::parts::counts_at_events;
-use crate::commands::Desk;
+use crate::advice::parts::{Counted, counts_at_events};
+use crate::commands::desk::Desk;
 use crate::report::Trouble;
 use crate::report::all_worded;
 use crate::report::parts::show::PartShowAnswer;

@@ -2,11 +2,11 @@
 
 use clap::Args;
 
-use super::super::Desk;
 use crate::advice::building::{FigureKind, FigureUnit, KINDS, kind_of};
 use crate::advice::parts::runs;
 use crate::advice::parts::wear::{Arrival, HoursGap, Wear, WearQuestion, top_ends};
 use crate::advice::parts::wear_lines::{JudgedBuild, Measured, judged_builds};
+use crate::commands::desk::Desk;
 use crate::commands::options::engine::{quantity, without_unit};
 use crate::engine::EngineError;
 use crate::notebook::fields::names::visible;

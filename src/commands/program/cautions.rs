@@ -2,7 +2,7 @@
 
 use clap::Args;
 
-use crate::commands::Desk;
+use crate::commands::desk::Desk;
 use crate::report::Trouble;
 use crate::report::jetting::cautions::CautionsAnswer;
 

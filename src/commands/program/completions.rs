@@ -1,9 +1,9 @@
 //! `completions`: for the user's shell.
 
-use clap::Args;
+use clap::{Args, Command};
 use clap_complete::Shell;
 
-use crate::commands::Desk;
+use crate::commands::desk::Desk;
 use crate::report::Trouble;
 
 /// Completions for your shell, on standard output
@@ -15,9 +15,9 @@ pub(in crate::commands) struct Completions {
 }
 
 impl Completions {
-    pub(in crate::commands) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+    pub(in crate::commands) fn run(&self, desk: &Desk, mut line: Command) -> Result<(), Trouble> {
         let mut text = Vec::new();
-        clap_complete::generate(self.shell, &mut crate::commands::command_line(), "reedbook", &mut text);
+        clap_complete::generate(self.shell, &mut line, "reedbook", &mut text);
         desk.screen().say(&String::from_utf8_lossy(&text))
     }
 }

@@ -2,9 +2,9 @@
 
 use std::path::PathBuf;
 
-use clap::Args;
+use clap::{Args, Command};
 
-use crate::commands::Desk;
+use crate::commands::desk::Desk;
 use crate::report::Trouble;
 
 /// Write manual pages, one a command
@@ -15,10 +15,10 @@ pub(in crate::commands) struct Manual {
 }
 
 impl Manual {
-    pub(in crate::commands) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
+    pub(in crate::commands) fn run(&self, desk: &Desk, line: Command) -> Result<(), Trouble> {
         let wrong = |error: std::io::Error| Trouble::file("Cannot write to", &self.folder, &error);
         std::fs::create_dir_all(&self.folder).map_err(wrong)?;
-        clap_mangen::generate_to(crate::commands::command_line(), &self.folder).map_err(wrong)?;
+        clap_mangen::generate_to(line, &self.folder).map_err(wrong)?;
         desk.screen().say(&format!(
             "Manual pages written to {}; read one with `man {}/reedbook.1`.",
             self.folder.display(),

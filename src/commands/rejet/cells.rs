@@ -10,7 +10,7 @@ use crate::advice::learning::{Adviser, Floor};
 use crate::advice::maps::steps::{TrimSteps, fuel_over};
 use crate::advice::maps::trim::{self, FuelFactor, TrimMap, TrimMapRequest, trim_map};
 use crate::advice::rejet::{RejetRequest, WantedFuel};
-use crate::commands::Desk;
+use crate::commands::desk::Desk;
 use crate::notebook::{AirEntry, FieldSet, Injection, MapTable, When, ZONES};
 use crate::quantity::{Measure, Quantity, Units, nearly_equal, trimmed};
 use crate::report::Trouble;

@@ -8,7 +8,7 @@ use crate::advice::asking::Question;
 use crate::advice::conditions::kept::Served;
 use crate::advice::maps::trim::MAP;
 use crate::advice::slips::Slip;
-use crate::commands::Desk;
+use crate::commands::desk::Desk;
 use crate::notebook::fields::cylinder::can_be_own;
 use crate::notebook::{AirEntry, Assignment, EditError, FieldSet};
 use crate::report::history::questioned::settle;

@@ -1,6 +1,7 @@
 //! `rejet`: the jetting, or the injection trim, for other air or fuel.
 
 mod card;
+mod card_options;
 mod cells;
 mod fuel_options;
 mod machine;
@@ -11,9 +12,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use self::card::CardOptions;
 use self::fuel_options::FuelOptions;
-use super::Desk;
 use super::options::air::AirOptions;
 use super::options::cylinder::CylinderOption;
 use super::options::engine::quantity;
@@ -25,6 +24,8 @@ use crate::advice::learning::{Foretold, Settings};
 use crate::advice::maps::trim::MAP;
 use crate::advice::slips::Slip;
 use crate::advice::{standing, today};
+use crate::commands::desk::Desk;
+use crate::commands::rejet::card_options::CardOptions;
 use crate::notebook::fields::cylinder::can_be_own;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{AirEntry, Assignment, EditError, When};

@@ -9,7 +9,7 @@ use crate::advice::asking::Question;
 use crate::advice::learning::{Adviser, Evidence};
 use crate::advice::rejet::{Rejet as Jetting, RejetRequest, setting};
 use crate::advice::slips::{AirBeside, Slip};
-use crate::commands::Desk;
+use crate::commands::desk::Desk;
 use crate::commands::options::air::{list_of_at_most, set_cell};
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::Guidance;

@@ -5,7 +5,6 @@ use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
 
-use super::write;
 use crate::acts::rejet::{of_all, report};
 use crate::advice::asking::{Answered, Question, Terms, Unanswered};
 use crate::advice::conditions::kept::Served;
@@ -16,9 +15,10 @@ use crate::advice::now::glance;
 use crate::advice::package::package;
 use crate::advice::parts::{Counted, bores, to_take};
 use crate::advice::slips::Slip;
-use crate::commands::Desk;
+use crate::commands::desk::Desk;
 use crate::commands::options::air::AirOptions;
 use crate::commands::options::cylinder::CylinderOption;
+use crate::commands::sheet::file::write;
 use crate::notebook::{FieldSet, differing, section_of};
 use crate::report::all_worded;
 use crate::report::engine::package::PackageAnswer;

@@ -4,10 +4,10 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::write;
 use crate::advice::building::whole;
 use crate::advice::parts::wear_lines::{LEVEL, wear_lines};
-use crate::commands::Desk;
+use crate::commands::desk::Desk;
+use crate::commands::sheet::file::write;
 use crate::notebook::SECTIONS;
 use crate::report::page::build::BuildSheet;
 use crate::report::page::written::PageAnswer;

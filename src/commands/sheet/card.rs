@@ -4,11 +4,11 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::write;
 use crate::advice::asking::{Question, Terms};
-use crate::commands::Desk;
+use crate::commands::desk::Desk;
 use crate::commands::options::card::{Named, card_of};
 use crate::commands::options::cylinder::CylinderOption;
+use crate::commands::sheet::file::write;
 use crate::notebook::AirEntry;
 use crate::report::jetting::first::before::require_the_same_injection;
 use crate::report::page::card::CardSheet;

@@ -3,11 +3,12 @@
 mod bike;
 mod build;
 mod card;
+mod file;
 mod pocket;
 mod van;
 
-use std::path::{Path, PathBuf};
-use std::{fs, io};
+use std::io;
+use std::path::PathBuf;
 
 use clap::{Args, Subcommand};
 
@@ -16,16 +17,16 @@ use self::build::EngineSheet;
 use self::card::LidCard;
 use self::pocket::PocketSheet;
 use self::van::VanList;
-use super::Desk;
 use crate::advice::parts::Counted;
 use crate::advice::runs::OnTheBike;
+use crate::commands::desk::Desk;
+use crate::commands::sheet::file::write;
 use crate::notebook::When;
 use crate::report::Trouble;
 use crate::report::history::outing::sheet::{SessionSheetAnswer, SheetPage};
 use crate::report::page::session::session;
-use crate::report::page::sheet::is_sheet;
 use crate::report::page::written::PageAnswer;
-use crate::store::{Book, Garage};
+use crate::store::Book;
 
 /// Pages for print and phone: bike, build, card, session
 ///
@@ -132,40 +133,4 @@ impl Session {
         let written = PageAnswer::of(answer.of(), file, page.len(), Vec::new());
         desk.screen().answer(&written, || written.text(&desk.screen()))
     }
-}
-
-/// The bikes that are named, or all that are not retired; one at least.
-fn bikes_meant(
-    garage: &Garage,
-    counted: &Counted,
-    (named, of): (&[String], &str),
-) -> Result<Vec<String>, Trouble> {
-    let names = if named.is_empty() { counted.in_use(garage) } else { named.to_vec() };
-    if names.is_empty() {
-        return Err(Trouble::request(
-            Some("bikes"),
-            format!("There is no bike for the {of}."),
-            "`reedbook bike new NAME` makes one.",
-        ));
-    }
-    names.iter().try_for_each(|bike| garage.require_bike(bike))?;
-    Ok(names)
-}
-
-/// Writes a page; only a sheet of ours is written over.
-fn write(file: &Path, page: impl AsRef<[u8]>) -> Result<(), Trouble> {
-    match fs::read(file) {
-        Ok(old) if !is_sheet(&old) => {
-            return Err(Trouble::request(
-                Some("to"),
-                format!("{} is there already and is not a sheet: it was left as it is.", file.display()),
-                "Name another file: --to FILE.",
-            ));
-        }
-        Err(error) if error.kind() != io::ErrorKind::NotFound => {
-            return Err(Trouble::file("Cannot write", file, &error));
-        }
-        _ => {}
-    }
-    fs::write(file, page).map_err(|error| Trouble::file("Cannot write", file, &error))
 }

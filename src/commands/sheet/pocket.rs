@@ -4,7 +4,6 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::{bikes_meant, write};
 use crate::advice::asking::{Question, Terms};
 use crate::advice::building::first_to_change;
 use crate::advice::conditions::asked::AskedOfAir;
@@ -12,7 +11,8 @@ use crate::advice::conditions::kept::Served;
 use crate::advice::now::{Glance, glance};
 use crate::advice::parts::{Counted, Ledger, bores, to_take};
 use crate::advice::slips::AirBeside;
-use crate::commands::Desk;
+use crate::commands::desk::Desk;
+use crate::commands::sheet::file::{bikes_meant, write};
 use crate::report::all_worded;
 use crate::report::history::now::NowAnswer;
 use crate::report::jetting::first::before::require_the_same_injection;

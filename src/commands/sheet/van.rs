@@ -4,7 +4,6 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::{bikes_meant, write};
 use crate::advice::along::{Airs, jets_along};
 use crate::advice::asking::{Question, Terms};
 use crate::advice::conditions::kept::Served;
@@ -12,8 +11,9 @@ use crate::advice::figures::Bench;
 use crate::advice::figures::fuel::oil_for;
 use crate::advice::now::{Glance, glance};
 use crate::advice::parts::{Counted, Ledger, bores, to_take};
-use crate::commands::Desk;
+use crate::commands::desk::Desk;
 use crate::commands::options::air::AirOptions;
+use crate::commands::sheet::file::{bikes_meant, write};
 use crate::notebook::FieldSet;
 use crate::quantity::trimmed;
 use crate::report::all_worded;

@@ -3,10 +3,11 @@
 
 use crate::notebook::comparing::map::{CellWords, MapDifference, compare_maps};
 use crate::notebook::comparing::prose::{ProseLine, is_prose, prose};
-use crate::notebook::fields::catalogue::Sort;
+use crate::notebook::fields::combination::Combination;
 use crate::notebook::fields::cylinder::own_of;
-use crate::notebook::fields::value::{FieldSet, Value, reading_order, section_of};
-use crate::notebook::reading::combination::Combination;
+use crate::notebook::fields::node::Sort;
+use crate::notebook::fields::order::{reading_order, section_of};
+use crate::notebook::fields::value::{FieldSet, Value};
 use crate::quantity::{Dimension, Quantity, nearly_equal};
 
 /// Everything that differs between two sets of readings.

@@ -5,7 +5,7 @@ use std::ops::Range;
 
 use similar::{ChangeTag, DiffOp, DiffTag, TextDiff};
 
-use crate::notebook::fields::value::section_of;
+use crate::notebook::fields::order::section_of;
 
 /// Letters from which a text is read line by line rather than as one old and one new value.
 const LONG: usize = 40;

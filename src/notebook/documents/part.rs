@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use crate::notebook::fields::cylinder::in_words;
 use crate::notebook::fields::date::When;
+use crate::notebook::fields::names::in_words;
 use crate::quantity::{Hours, Length, Number};
 
 /// A part and its history.

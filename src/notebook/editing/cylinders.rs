@@ -1,11 +1,12 @@
 //! Changes of an engine with several cylinders: what is meant where a cylinder has its own, and which cylinder is meant.
 
-use crate::notebook::editing::assign::{Assignment, readings, whole_name};
+use crate::notebook::editing::assignment::{Assignment, whole_name};
 use crate::notebook::editing::entered::Entered;
 use crate::notebook::editing::error::EditError;
+use crate::notebook::editing::files::readings;
+use crate::notebook::fields::combination::{Combination, SetupFiles};
 use crate::notebook::fields::cylinder::{NAMES, can_be_own, own_of, with_place};
 use crate::notebook::fields::value::{FieldSet, Value};
-use crate::notebook::reading::combination::{Combination, SetupFiles};
 use crate::notebook::rules::build::{READINGS, fits};
 
 /// What stands for every cylinder in place of a name: none can be called so.

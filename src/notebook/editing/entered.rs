@@ -3,12 +3,13 @@
 use crate::notebook::editing::error::EditError;
 use crate::notebook::editing::toml::page::Page;
 use crate::notebook::editing::value::{checked, refuse_step};
-use crate::notebook::fields::catalogue::{DocumentKind, Node, Sort};
+use crate::notebook::fields::catalogue::DocumentKind;
 use crate::notebook::fields::cylinder::{OWN, own_of};
 use crate::notebook::fields::date::When;
 use crate::notebook::fields::names;
+use crate::notebook::fields::node::{Node, Sort};
+use crate::notebook::fields::path::nearest_name;
 use crate::notebook::fields::value::FieldSet;
-use crate::notebook::reading::document::nearest_name;
 
 /// A value typed as FIELD=VALUE; without a value the field is taken out.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -9,8 +9,8 @@ use crate::notebook::fields::cylinder;
 use crate::notebook::fields::date::DateError;
 use crate::notebook::fields::finding::{Code, Finding, Place};
 use crate::notebook::fields::names::{self, NameError};
+use crate::notebook::maps::rules::Wrong;
 use crate::notebook::maps::table::CellPlace;
-use crate::notebook::reading::map::Wrong;
 use crate::quantity::QuantityError;
 
 /// A change that cannot be made; nothing is written.

@@ -1,11 +1,12 @@
 //! Which document keeps a field, and what to say of a field that none keeps.
 
 use crate::notebook::editing::error::EditError;
-use crate::notebook::fields::catalogue::{DocumentKind, Leaf, Node};
+use crate::notebook::fields::catalogue::DocumentKind;
+use crate::notebook::fields::combination::Combination;
 use crate::notebook::fields::cylinder::{common, own_of};
 use crate::notebook::fields::meaning::Deed;
-use crate::notebook::reading::combination::Combination;
-use crate::notebook::reading::document::nearest_name;
+use crate::notebook::fields::node::{Leaf, Node};
+use crate::notebook::fields::path::nearest_name;
 
 /// Where a field of a setup is kept.
 #[derive(Debug, Clone, Copy)]

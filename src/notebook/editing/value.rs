@@ -3,12 +3,11 @@
 use toml_edit::{Array, Value as TomlValue};
 
 use crate::notebook::editing::error::EditError;
-use crate::notebook::editing::toml::page::number;
-use crate::notebook::fields::catalogue::{Leaf, Sort};
+use crate::notebook::editing::toml::text::number;
 use crate::notebook::fields::cylinder;
 use crate::notebook::fields::names;
+use crate::notebook::fields::node::{Leaf, Sort, out_of_range};
 use crate::notebook::fields::value::Value;
-use crate::notebook::reading::document::out_of_range;
 use crate::quantity::{Quantity, trimmed};
 
 /// Checks what was typed for a field against the catalogue and against what stands there now.

@@ -1,10 +1,10 @@
 //! What a field is called where it is read: the one list of names, which stands beside each field as what is done for it at the bike.
 
-use crate::notebook::fields::cylinder::{NAMES, in_words, own_of};
+use crate::notebook::fields::combination::Combination;
+use crate::notebook::fields::cylinder::{NAMES, own_of};
 use crate::notebook::fields::meaning::Deed;
-use crate::notebook::fields::names::visible;
-use crate::notebook::fields::value::section_of;
-use crate::notebook::reading::combination::Combination;
+use crate::notebook::fields::names::{in_words, visible};
+use crate::notebook::fields::order::section_of;
 
 /// A field within its section by the name that a mechanic uses, "rear sprocket", "right main"; one that nothing is done for by its
 /// place, "exhaust top".

@@ -5,8 +5,9 @@
 
 use std::collections::BTreeSet;
 
-use crate::notebook::fields::catalogue::{DocumentKind, Node, Table};
+use crate::notebook::fields::catalogue::DocumentKind;
 use crate::notebook::fields::names::{self, NameError};
+use crate::notebook::fields::node::Node;
 use crate::notebook::fields::value::FieldSet;
 use crate::notebook::maps::table::CellPlace;
 
@@ -99,12 +100,6 @@ pub fn wrong_name(name: &str) -> Option<(String, String)> {
         Err(NameError::LikeASetup(_)) if name.bytes().all(|byte| byte.is_ascii_digit()) => None,
         Err(error) => Some((error.to_string(), error.help().replace("moth-125", "left"))),
     }
-}
-
-/// A cylinder's name in a sentence: "right", and "cylinder 1" where it is only a number.
-pub fn in_words(name: &str) -> String {
-    let shown = names::visible(name);
-    if name.bytes().all(|byte| byte.is_ascii_digit()) { format!("cylinder {shown}") } else { shown }
 }
 
 fn is_last_name(kind: DocumentKind, name: &str) -> bool {
@@ -242,6 +237,22 @@ impl FieldSet {
         whole
     }
 
+    /// The same with what another set has that was never `known`: as if that had been written down before. With another engine nothing is
+    /// taken over, and a cylinder's own value is no new one where all had one.
+    #[must_use]
+    pub fn and_first_written(&self, other: &Self, known: &Self) -> Self {
+        let mut all = self.clone();
+        if self.text("engine") != other.text("engine") {
+            return all;
+        }
+        let has = |field: &str| known.entry(field).is_some() || self.entry(field).is_some();
+        let is_new = |field: &str| !has(field) && own_of(field).is_none_or(|(_, common)| !has(common));
+        for (field, entry) in other.iter().filter(|(field, _)| is_new(field)) {
+            all.insert(field.to_owned(), entry.clone());
+        }
+        all
+    }
+
     /// What is said of several cylinders together: their names, how they stand, when they fire.
     #[must_use]
     pub fn said_of_several(&self) -> Self {
@@ -270,20 +281,6 @@ impl FieldSet {
 /// What is said of several cylinders together, which means nothing of one.
 fn is_of_several(field: &str) -> bool {
     field.starts_with("cylinders.") || field == COUNT
-}
-
-/// What a cylinder has of its own leaves out what is written for all.
-pub(super) fn without_required(shape: Node) -> Node {
-    let inner = |shape: Box<Node>| Box::new(without_required(*shape));
-    match shape {
-        Node::Table(Table { fields, .. }) => Node::Table(Table {
-            fields: fields.into_iter().map(|(name, shape)| (name, without_required(shape))).collect(),
-            required: Vec::new(),
-        }),
-        Node::Named(shape) => Node::Named(inner(shape)),
-        Node::Own(shape) => Node::Own(inner(shape)),
-        Node::Leaf(_) | Node::Free => shape,
-    }
 }
 
 /// What is said of each of several cylinders as what is said of the machine: what is the same at all of them is said once, the rest

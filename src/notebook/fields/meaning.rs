@@ -4,7 +4,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::notebook::Circuit;
+use schemars::JsonSchema;
 
 /// Everything that a field means.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -323,12 +323,24 @@ impl Makes {
     }
 }
 
+/// A circuit of the carburetor.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Circuit {
+    /// Main jet.
+    Main,
+    /// Pilot jet.
+    Pilot,
+    /// Power jet.
+    Power,
+}
+
 #[cfg(test)]
 mod tests {
     use std::collections::{BTreeMap, BTreeSet};
 
     use super::{Advised, Deed, Fuelling, Hurts, LAST, Makes, Recorded};
-    use crate::notebook::fields::catalogue::Leaf;
+    use crate::notebook::fields::node::Leaf;
     use crate::notebook::{Combination, DocumentKind};
 
     fn leaves() -> Vec<(String, &'static Leaf)> {

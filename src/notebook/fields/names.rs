@@ -112,3 +112,9 @@ pub fn visible_lines(text: &str) -> String {
 pub fn is_id(text: &str) -> bool {
     text.len() == 12 && text.bytes().all(|b| matches!(b, b'0'..=b'9' | b'a'..=b'f'))
 }
+
+/// A cylinder's name in a sentence: "right", and "cylinder 1" where it is only a number.
+pub fn in_words(name: &str) -> String {
+    let shown = visible(name);
+    if name.bytes().all(|byte| byte.is_ascii_digit()) { format!("cylinder {shown}") } else { shown }
+}

@@ -3,9 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::notebook::fields::catalogue::DocumentKind;
-use crate::notebook::fields::cylinder::{common, own_of};
 use crate::notebook::maps::table::MapTable;
-use crate::notebook::reading::combination::Combination;
 use crate::quantity::{Dimension, Quantity, trimmed};
 
 /// One value of a document.
@@ -98,45 +96,6 @@ pub struct FieldSet {
     entries: BTreeMap<String, Entry>,
 }
 
-/// The sections of a setup in the order in which they are read out.
-pub const SECTIONS: [&str; 11] = [
-    "engine",
-    "ports",
-    "head",
-    "ignition",
-    "jetting",
-    "injection",
-    "pipe",
-    "fuel",
-    "gearing",
-    "extra",
-    "notes",
-];
-
-/// The section a field belongs to.
-pub fn section_of(field: &str) -> &str {
-    match common(field).split('.').next().unwrap_or(field) {
-        "engine_notes" => "notes",
-        "cylinders" => "engine",
-        first => first,
-    }
-}
-
-/// Sorts fields as they are read out: by section, then as the work is done at the bike (main, pilot, needle, clip), then by name; what a
-/// cylinder has of its own follows what is written for all.
-pub fn reading_order(field: &str) -> (usize, u16, &str, &str) {
-    let section = section_of(field);
-    let rank = SECTIONS.iter().position(|known| *known == section);
-    let own = own_of(field);
-    let turn = Combination::meaning(common(field)).map_or(u16::MAX, |meaning| meaning.hands.turn);
-    (
-        rank.unwrap_or(SECTIONS.len()),
-        turn,
-        own.map_or(field, |(_, rest)| rest),
-        own.map_or("", |(name, _)| name),
-    )
-}
-
 impl FieldSet {
     /// Puts a value in its place.
     pub fn insert(&mut self, field: String, entry: Entry) {
@@ -151,21 +110,6 @@ impl FieldSet {
     /// Takes all values of another document.
     pub fn extend(&mut self, other: Self) {
         self.entries.extend(other.entries);
-    }
-
-    /// The same with what another set has that was never `known`: as if that had been written down before. With another engine nothing is
-    /// taken over, and a cylinder's own value is no new one where all had one.
-    #[must_use]
-    pub fn and_first_written(&self, other: &Self, known: &Self) -> Self {
-        let mut all = self.clone();
-        if self.text("engine") != other.text("engine") {
-            return all;
-        }
-        let has = |field: &str| known.entries.contains_key(field) || self.entries.contains_key(field);
-        let is_new = |field: &str| !has(field) && own_of(field).is_none_or(|(_, common)| !has(common));
-        let new = other.entries.iter().filter(|(field, _)| is_new(field));
-        all.entries.extend(new.map(|(field, entry)| (field.clone(), entry.clone())));
-        all
     }
 
     /// A value by its dotted field.

@@ -3,13 +3,14 @@
 use std::path::Path;
 
 use crate::notebook::editing::error::EditError;
-use crate::notebook::editing::map::cell::Sheet;
 use crate::notebook::editing::map::csv::CsvSheet;
 use crate::notebook::editing::map::replace::shape_of;
+use crate::notebook::editing::map::sheet::Sheet;
 use crate::notebook::fields::finding::Code;
+use crate::notebook::maps::csv_read::parse_csv;
+use crate::notebook::maps::rules::Wrong;
 use crate::notebook::maps::shape::decimals_of;
 use crate::notebook::maps::table::MapTable;
-use crate::notebook::reading::map::{Wrong, parse_csv};
 use crate::quantity::{fixed, nearly_equal};
 
 /// A map as CSV, as it stands in a file under maps/: engine speeds across after a corner cell, throttle openings down; a

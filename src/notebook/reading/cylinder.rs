@@ -10,11 +10,12 @@ use toml_edit::Item;
 
 use crate::notebook::documents::build::Build;
 use crate::notebook::editing::toml::page::Page;
-use crate::notebook::fields::catalogue::{DocumentKind, Node, Sort};
+use crate::notebook::fields::catalogue::DocumentKind;
+use crate::notebook::fields::combination::{Combination, SetupFiles};
 use crate::notebook::fields::cylinder::{COUNT, OWN, own_of, wrong_name};
 use crate::notebook::fields::finding::Code;
-use crate::notebook::reading::combination::{Combination, SetupFiles};
-use crate::notebook::reading::document::Walk;
+use crate::notebook::fields::node::{Node, Sort};
+use crate::notebook::reading::walk::Walk;
 
 /// The tables of the cylinders, each under its name.
 pub(super) fn own(walk: &mut Walk<'_>, field: &str, item: &Item, shape: &Node, line: usize) {

@@ -1,6 +1,5 @@
 //! Reads a document: its values by field, and everything that is wrong with it.
 
-use std::ops::Range;
 use std::path::Path;
 
 use jiff::tz::Offset;
@@ -8,25 +7,17 @@ use serde::de::DeserializeOwned;
 use toml_edit::{Document, Item, TableLike, Value as TomlValue};
 
 use super::{cylinder, numbers};
-use crate::notebook::fields::catalogue::{DocumentKind, Leaf, Node, Sort, Table};
+use crate::notebook::fields::catalogue::DocumentKind;
 use crate::notebook::fields::date::When;
-use crate::notebook::fields::finding::{Code, Finding, Place};
-use crate::notebook::fields::value::{Entry, FieldSet, Value};
+use crate::notebook::fields::finding::{Code, Finding};
+use crate::notebook::fields::node::{Leaf, Node, Sort, Table, out_of_range};
+use crate::notebook::fields::path::{did_you_mean, is_explained, join, nearest_name, parent};
+use crate::notebook::fields::value::{FieldSet, Value};
 use crate::notebook::reading::map;
 use crate::notebook::reading::sorts::{as_typed, free_value, sort_of, typed_text};
 use crate::notebook::reading::toml_fault::{self, first_sentence};
-use crate::quantity::{Dimension, Quantity};
-
-/// What a document is read with.
-#[derive(Clone, Copy)]
-pub struct ReadOptions<'a> {
-    /// Refuse lengths without a unit (an imperial garage).
-    pub refuse_bare_lengths: bool,
-    /// Supplies the text of a file in maps/.
-    pub map_file: &'a dyn Fn(&str) -> Option<String>,
-    /// The offset of a date that is written without one: that of the place where it is read.
-    pub here: Offset,
-}
+use crate::notebook::reading::walk::{ReadOptions, SEE_THE_SCHEMA, Walk};
+use crate::quantity::Dimension;
 
 /// A document as read.
 #[derive(Debug, Clone)]
@@ -58,30 +49,7 @@ pub fn read<T: DeserializeOwned>(
     Checked { document, fields: walk.fields, findings: walk.findings }
 }
 
-pub(in crate::notebook) struct Walk<'a> {
-    kind: DocumentKind,
-    file: &'a Path,
-    pub(super) options: ReadOptions<'a>,
-    line_starts: Vec<usize>,
-    fields: FieldSet,
-    findings: Vec<Finding>,
-    /// Dates that were written without an offset: where, and the whole date.
-    dates: Vec<(Range<usize>, When)>,
-}
-
-impl<'a> Walk<'a> {
-    fn new(kind: DocumentKind, file: &'a Path, options: ReadOptions<'a>) -> Self {
-        Self {
-            kind,
-            file,
-            options,
-            line_starts: Vec::new(),
-            fields: FieldSet::default(),
-            findings: Vec::new(),
-            dates: Vec::new(),
-        }
-    }
-
+impl Walk<'_> {
     fn run(&mut self, bytes: &[u8]) -> Option<String> {
         let Ok(text) = std::str::from_utf8(bytes) else {
             self.findings.push(toml_fault::not_text(self.file));
@@ -127,47 +95,6 @@ impl<'a> Walk<'a> {
         }
     }
 
-    pub(in crate::notebook) fn line_of(&self, offset: usize) -> usize {
-        self.line_starts.partition_point(|start| *start <= offset)
-    }
-
-    pub(in crate::notebook) fn push(
-        &mut self,
-        code: Code,
-        line: Option<usize>,
-        field: Option<&str>,
-        message: &str,
-        help: &str,
-    ) {
-        let place = Place { file: self.file.to_owned(), line, field: field.map(str::to_owned) };
-        self.findings.push(Finding::new(code, place, message, help));
-    }
-
-    /// A finding in a file that lies beside this one, about the field that names it.
-    pub(super) fn push_beside(
-        &mut self,
-        name: &str,
-        (code, line): (Code, Option<usize>),
-        field: &str,
-        message: &str,
-        help: &str,
-    ) {
-        let place = Place { file: self.file.with_file_name(name), line, field: Some(field.to_owned()) };
-        self.findings.push(Finding::new(code, place, message, help));
-    }
-
-    pub(in crate::notebook) fn put(&mut self, field: &str, line: usize, value: Value) {
-        // "x.y" in quotes and a table x with a y in it are one field: neither may hide the other.
-        if let Some(first) = self.fields.entry(field) {
-            let message = format!("{field} is there twice: the first time on line {}.", first.line);
-            let help = "A name in quotes that has a point is the same field as a table of the part before the point.";
-            self.push(Code::Contradiction, Some(line), Some(field), &message, help);
-            return;
-        }
-        let document = self.kind;
-        self.fields.insert(field.to_owned(), Entry { value, document, line });
-    }
-
     fn table(&mut self, above: &str, table: &dyn TableLike, shape: &Table, line: usize) {
         for (key, item) in table.iter() {
             let field = join(above, key);
@@ -190,11 +117,6 @@ impl<'a> Walk<'a> {
                 );
             }
         }
-    }
-
-    pub(super) fn item_line(&self, table: &dyn TableLike, key: &str, item: &Item) -> Option<usize> {
-        let span = table.key(key).and_then(toml_edit::Key::span).or_else(|| item.span());
-        span.map(|span| self.line_of(span.start))
     }
 
     fn unknown(&mut self, (field, key): (&str, &str), item: &Item, shape: &Table, line: usize) {
@@ -397,73 +319,7 @@ impl<'a> Walk<'a> {
         };
         self.push(Code::WrongSort, Some(line), Some(field), &message, &help);
     }
-
-    pub(in crate::notebook) fn wrong_sort(&mut self, field: &str, line: usize, wanted: &str, found: &Item) {
-        let message = format!("{field} is {}, but {wanted} belongs there.", sort_of(found));
-        self.push(Code::WrongSort, Some(line), Some(field), &message, SEE_THE_SCHEMA);
-    }
 }
 
-/// The way out where a value of another sort stands than belongs there.
 /// What is not known here may be known to another version.
 const OF_A_NEWER: &str = "If a newer version of this program wrote it, use that one here.";
-
-const SEE_THE_SCHEMA: &str = "See the schema of this file for what belongs there.";
-
-/// The range check: message and help when a quantity is outside.
-pub fn out_of_range(field: &str, quantity: &Quantity, leaf: &Leaf, unit: &str) -> Option<(String, String)> {
-    if leaf.whole && quantity.value().fract().abs() > 0.0 {
-        let message = format!("{field} cannot be {}.", quantity.with_unit());
-        return Some((message, "It is counted: write a whole number.".into()));
-    }
-    let usual = leaf.range.map(|range| (range, unit));
-    let other = leaf.other_range.as_ref().map(|(range, unit)| (*range, unit.as_str()));
-    let measured = |(range, unit)| Some((range, unit, quantity.in_unit(unit)?));
-    let ((low, high), unit, value) = usual.and_then(measured).or_else(|| other.and_then(measured))?;
-    if (low..=high).contains(&value) {
-        return None;
-    }
-    let show = |limit: f64| format!("{limit} {unit}").trim().to_owned();
-    Some((
-        format!("{field} cannot be {}.", quantity.with_unit()),
-        format!("Allowed: {} to {}.", show(low), show(high)),
-    ))
-}
-
-/// The known name that differs least from a mistyped one.
-pub fn nearest_name<'n>(typed: &str, known: impl Iterator<Item = &'n str>) -> Option<&'n str> {
-    known
-        .map(|name| (strsim::jaro_winkler(typed, name), name))
-        .filter(|(likeness, _)| *likeness > 0.82)
-        .max_by(|a, b| a.0.total_cmp(&b.0))
-        .map(|(_, name)| name)
-}
-
-/// A list of what is known, behind the name that a mistyped one is most like.
-pub fn nearest_and_all(typed: &str, known: &[&str], all: String) -> String {
-    match nearest_name(&typed.to_lowercase(), known.iter().copied()) {
-        Some(near) => format!("{} {all}", did_you_mean(near)),
-        None => all,
-    }
-}
-
-pub(super) fn join(above: &str, name: &str) -> String {
-    if above.is_empty() { name.to_owned() } else { format!("{above}.{name}") }
-}
-
-/// Whether what was found already says why a field seems to be missing: its value could not be read, or its name is
-/// mistyped. One slip of the pen is one finding.
-pub(in crate::notebook) fn is_explained(field: &str, found: &[Finding]) -> bool {
-    let suggested = did_you_mean(field);
-    found
-        .iter()
-        .any(|finding| finding.place.field.as_deref() == Some(field) || finding.help.begins_with(&suggested))
-}
-
-fn did_you_mean(field: &str) -> String {
-    format!("Did you mean {field}?")
-}
-
-pub(super) fn parent(field: &str) -> &str {
-    field.rsplit_once('.').map_or("", |(above, _)| above)
-}

@@ -2,13 +2,15 @@
 
 use toml_edit::{Array, Item, TableLike, Value as TomlValue};
 
-use crate::notebook::editing::map::csv::CsvSheet;
-use crate::notebook::fields::catalogue::MapShape;
 use crate::notebook::fields::finding::Code;
 use crate::notebook::fields::names;
+use crate::notebook::fields::node::MapShape;
+use crate::notebook::fields::path::{join, parent};
 use crate::notebook::fields::value::Value;
+use crate::notebook::maps::csv_read::parse_csv;
+use crate::notebook::maps::rules::{Wrong, check, is_map_file, no_file, ragged};
 use crate::notebook::maps::table::MapTable;
-use crate::notebook::reading::document::{Walk, join, parent};
+use crate::notebook::reading::walk::Walk;
 
 /// Reads the cells at `field` and the axes beside them; whatever is wrong becomes a finding.
 pub(super) fn cells(
@@ -78,56 +80,6 @@ fn unused_axes(walk: &mut Walk<'_>, field: &str, file: &str, table: &dyn TableLi
     );
 }
 
-/// What is wrong with a map.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Wrong {
-    /// The field of the axis that is to blame, where it is not the cells.
-    pub axis: Option<String>,
-    /// The row that is to blame: 0 for the engine speeds, then one for each row of cells.
-    pub row: Option<usize>,
-    /// The line of the map's file that is to blame, from 1, where the map has a file.
-    pub line: Option<usize>,
-    /// Its sort.
-    pub code: Code,
-    /// What was found.
-    pub message: String,
-    /// The way out.
-    pub help: String,
-}
-
-impl Wrong {
-    pub(in crate::notebook) fn new(code: Code, message: impl Into<String>, help: impl Into<String>) -> Self {
-        Self { axis: None, row: None, line: None, code, message: message.into(), help: help.into() }
-    }
-
-    fn of_axis(self, name: &str) -> Self {
-        Self { axis: Some(name.to_owned()), ..self }
-    }
-
-    fn in_row(self, row: usize) -> Self {
-        Self { row: Some(row), ..self }
-    }
-
-    fn on_line(self, line: usize) -> Self {
-        Self { line: Some(line), ..self }
-    }
-}
-
-/// Whether a name is that of a file under maps/, and no other file's.
-pub(in crate::notebook) fn is_map_file(name: &str) -> bool {
-    let stem = name.strip_prefix("maps/").and_then(|rest| rest.strip_suffix(".csv"));
-    stem.is_some_and(|stem| names::check(stem).is_ok())
-}
-
-/// A file under maps/ that is named and not there.
-pub(in crate::notebook) fn no_file(name: &str) -> Wrong {
-    Wrong::new(
-        Code::MapFile,
-        format!("The file {name} is not there, or is not text."),
-        "Put it beside setup.toml, in maps/, saved as UTF-8 text.",
-    )
-}
-
 /// The text of a file under maps/; what keeps it from being read becomes a finding where the file is named.
 fn text_of_file(walk: &mut Walk<'_>, name: &str, field: &str, line: usize) -> Option<String> {
     let text = (walk.options.map_file)(name).filter(|_| is_map_file(name));
@@ -142,65 +94,6 @@ fn text_of_file(walk: &mut Walk<'_>, name: &str, field: &str, line: usize) -> Op
         walk.push(wrong.code, Some(line), Some(field), &message, &wrong.help);
     }
     text
-}
-
-/// A map as CSV, checked: the first row is the engine speeds after one corner cell, the first column the throttle openings
-/// (empty in a map over engine speed alone).
-pub fn parse_csv(text: &str, shape: &MapShape) -> Result<MapTable, Wrong> {
-    let lines = CsvSheet::new(text.to_owned()).lines();
-    let line_of = |row: usize| lines.get(row).copied();
-    let map = rows_of_csv(text, shape, &line_of)?;
-    check(map, shape).map_err(|wrong| Wrong { line: wrong.row.and_then(line_of), ..wrong })
-}
-
-fn rows_of_csv(
-    text: &str,
-    shape: &MapShape,
-    line_of: &dyn Fn(usize) -> Option<usize>,
-) -> Result<MapTable, Wrong> {
-    let mut reader = csv::ReaderBuilder::new()
-        .has_headers(false)
-        .flexible(true)
-        .trim(csv::Trim::All)
-        .from_reader(text.as_bytes());
-    let mut map = MapTable {
-        rpm: Vec::new(),
-        throttle: Vec::new(),
-        rows: Vec::new(),
-        unit: shape.unit.clone(),
-        file: None,
-    };
-    for (row, record) in reader.records().enumerate() {
-        let line = line_of(row).unwrap_or(row + 1);
-        let record = record.map_err(|error| {
-            Wrong::new(Code::MapFile, format!("{error}."), "Save the map as plain CSV.").on_line(line)
-        })?;
-        let numbers = record.iter().skip(1).map(|cell| number(cell, line)).collect::<Result<Vec<_>, _>>()?;
-        let first = record.get(0).unwrap_or("");
-        if row == 0 {
-            if first.parse::<f64>().is_ok() {
-                let message = format!("The first cell of the map file is the engine speed {first}.");
-                let help = "Put a corner cell before the engine speeds (the word rpm will do), and the throttle opening, or nothing, before each row of cells.";
-                return Err(Wrong::new(Code::MapFile, message, help).on_line(line));
-            }
-            map.rpm = numbers;
-        } else {
-            if !first.is_empty() {
-                map.throttle.push(number(first, line)?);
-            }
-            map.rows.push(numbers);
-        }
-    }
-    Ok(map)
-}
-
-fn number(cell: &str, line: usize) -> Result<f64, Wrong> {
-    cell.parse::<f64>().map_err(|_| {
-        let message =
-            format!("Line {line} of the map file has \"{}\", which is not a number.", names::visible(cell));
-        let help = "Every cell but the corner is a number with a decimal point.";
-        Wrong::new(Code::MapFile, message, help).on_line(line)
-    })
 }
 
 fn from_document(rows: &Array, table: &dyn TableLike, shape: &MapShape) -> Result<MapTable, Wrong> {
@@ -252,74 +145,4 @@ fn numbers(values: &Array, what: &str) -> Result<Vec<f64>, Wrong> {
             })
         })
         .collect()
-}
-
-fn ragged(message: &str) -> Wrong {
-    Wrong::new(
-        Code::RaggedMap,
-        format!("{message}."),
-        "Give every row one cell for each engine speed, and one row for each throttle opening.",
-    )
-}
-
-/// The rules every map keeps, wherever it was read from.
-pub fn check(map: MapTable, shape: &MapShape) -> Result<MapTable, Wrong> {
-    if map.rpm.len() < 2 {
-        let help = "Add the next engine speed, and its cell to every row; one figure alone goes into a note.";
-        let message = "A map needs at least two engine speeds.".to_owned();
-        return Err(Wrong::new(Code::RaggedMap, message, help).in_row(0));
-    }
-    ascending(&map.rpm, &shape.across, (0.0, 30_000.0)).map_err(|(wrong, _)| wrong.in_row(0))?;
-    let each_has_an_opening = map.rows.len() == map.throttle.len();
-    ascending(&map.throttle, &shape.down, (0.0, 100.0))
-        .map_err(|(wrong, at)| if each_has_an_opening { wrong.in_row(at + 1) } else { wrong })?;
-    let wanted = map.throttle.len().max(1);
-    if map.rows.len() != wanted {
-        return Err(ragged(&format!(
-            "There are {} rows of cells for {wanted} of {}",
-            map.rows.len(),
-            shape.down
-        )));
-    }
-    for (row, cells) in map.rows.iter().enumerate() {
-        if cells.len() != map.rpm.len() {
-            let found =
-                format!("Row {} has {} cells for {} engine speeds", row + 1, cells.len(), map.rpm.len());
-            return Err(ragged(&found).in_row(row + 1));
-        }
-    }
-    let (low, high) = shape.range;
-    let outside = map.cells().find(|(_, cell)| !cell.is_finite() || !(low..=high).contains(cell));
-    match outside {
-        Some((place, cell)) => {
-            let message = format!("The cell at {place} cannot be {cell}.");
-            let help = format!("Allowed: {low} to {high} {}.", shape.unit).replace(" .", ".");
-            let wrong = Wrong::new(Code::OutOfRange, message, help);
-            Err(map.row(place.throttle).map_or(wrong.clone(), |row| wrong.in_row(row + 1)))
-        }
-        None => Ok(map),
-    }
-}
-
-/// The fault of an axis, with the number of the breakpoint from 0.
-fn ascending(axis: &[f64], name: &str, (low, high): (f64, f64)) -> Result<(), (Wrong, usize)> {
-    if let Some(at) = axis.iter().position(|point| !(low..=high).contains(point)) {
-        let wrong = Wrong::new(
-            Code::OutOfRange,
-            format!("{name} has {}.", axis[at]),
-            format!("Allowed: {low} to {high}."),
-        );
-        return Err((wrong.of_axis(name), at));
-    }
-    match axis.windows(2).position(|pair| pair[0] >= pair[1]) {
-        Some(at) => {
-            let wrong = Wrong::new(
-                Code::AxisOrder,
-                format!("{name} does not ascend: {} is followed by {}.", axis[at], axis[at + 1]),
-                "Put the breakpoints in ascending order, each once, and the cells with them.",
-            );
-            Err((wrong.of_axis(name), at + 1))
-        }
-        None => Ok(()),
-    }
 }

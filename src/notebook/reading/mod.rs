@@ -9,3 +9,4 @@ pub mod phone_notes;
 pub mod session_sheet;
 mod sorts;
 pub(super) mod toml_fault;
+pub(super) mod walk;

@@ -3,10 +3,10 @@
 
 use toml_edit::{Item, Value as TomlValue};
 
-use crate::notebook::fields::catalogue::{Column, NumberList};
 use crate::notebook::fields::finding::Code;
+use crate::notebook::fields::node::{Column, NumberList};
 use crate::notebook::fields::value::Value;
-use crate::notebook::reading::document::Walk;
+use crate::notebook::reading::walk::Walk;
 use crate::quantity::trimmed;
 
 /// Reads the list at `field`; whatever is wrong becomes a finding.

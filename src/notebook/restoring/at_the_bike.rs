@@ -2,11 +2,11 @@
 
 use crate::notebook::comparing::fields::Change;
 use crate::notebook::fields::called::at_cylinder;
-use crate::notebook::fields::cylinder::{in_words, own_of};
+use crate::notebook::fields::combination::Combination;
+use crate::notebook::fields::cylinder::own_of;
 use crate::notebook::fields::meaning::{Deed, LAST};
-use crate::notebook::fields::names::visible;
+use crate::notebook::fields::names::{in_words, visible};
 use crate::notebook::fields::value::Value;
-use crate::notebook::reading::combination::Combination;
 use crate::notebook::restoring::plan::RestorePlan;
 use crate::quantity::Dimension;
 

@@ -3,10 +3,11 @@
 use crate::notebook::comparing::fields::{Change, compare};
 use crate::notebook::documents::job::JobItem;
 use crate::notebook::fields::catalogue::DocumentKind;
+use crate::notebook::fields::combination::Combination;
 use crate::notebook::fields::cylinder::own_of;
 use crate::notebook::fields::meaning::Deed;
-use crate::notebook::fields::value::{Entry, FieldSet, Value, section_of};
-use crate::notebook::reading::combination::Combination;
+use crate::notebook::fields::order::section_of;
+use crate::notebook::fields::value::{Entry, FieldSet, Value};
 use crate::notebook::restoring::at_the_bike::{at_one, by_hand, turn};
 use crate::notebook::restoring::plan::{RestorePlan, metal_of};
 

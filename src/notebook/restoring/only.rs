@@ -5,7 +5,8 @@ use std::collections::BTreeSet;
 use crate::notebook::comparing::fields::Change;
 use crate::notebook::editing::error::EditError;
 use crate::notebook::fields::cylinder::{can_be_own, common, own_of};
-use crate::notebook::fields::value::{Entry, FieldSet, SECTIONS, Value, section_of};
+use crate::notebook::fields::order::{SECTIONS, section_of};
+use crate::notebook::fields::value::{Entry, FieldSet, Value};
 
 /// What stays where a cylinder's own map lies in a file: the other cylinders may read the same one.
 pub(super) const ITS_MAP_STAYS: &str = "put the whole section back, or change its cells";

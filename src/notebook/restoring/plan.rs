@@ -5,11 +5,13 @@ use std::collections::BTreeSet;
 
 use crate::notebook::comparing::fields::{Change, compare_as_written};
 use crate::notebook::editing::error::EditError;
-use crate::notebook::fields::catalogue::{DocumentKind, Leaf, Node};
+use crate::notebook::fields::catalogue::DocumentKind;
+use crate::notebook::fields::combination::Combination;
 use crate::notebook::fields::cylinder::{common, own_of};
 use crate::notebook::fields::meaning::Deed;
-use crate::notebook::fields::value::{FieldSet, Value, section_of};
-use crate::notebook::reading::combination::Combination;
+use crate::notebook::fields::node::{Leaf, Node};
+use crate::notebook::fields::order::section_of;
+use crate::notebook::fields::value::{FieldSet, Value};
 use crate::notebook::restoring::only::{ITS_MAP_STAYS, Only};
 use crate::notebook::restoring::words;
 

@@ -2,7 +2,8 @@
 
 use crate::notebook::comparing::fields::Change;
 use crate::notebook::fields::names::visible;
-use crate::notebook::fields::value::{Value, section_of};
+use crate::notebook::fields::order::section_of;
+use crate::notebook::fields::value::Value;
 use crate::quantity::fixed;
 
 /// For what is measured on several parts put together.

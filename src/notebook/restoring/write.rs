@@ -4,13 +4,14 @@
 use toml_edit::Value as TomlValue;
 
 use crate::notebook::comparing::fields::Change;
-use crate::notebook::editing::assign::{close, open};
 use crate::notebook::editing::error::EditError;
+use crate::notebook::editing::files::{close, open};
 use crate::notebook::editing::map::cell::beside;
 use crate::notebook::editing::toml::page::Page;
-use crate::notebook::fields::catalogue::{DocumentKind, MapShape, Sort};
+use crate::notebook::fields::catalogue::DocumentKind;
+use crate::notebook::fields::combination::{Combination, SetupFiles};
 use crate::notebook::fields::cylinder::{OWN, own_of};
-use crate::notebook::reading::combination::{Combination, SetupFiles};
+use crate::notebook::fields::node::{MapShape, Sort};
 use crate::notebook::restoring::plan::RestorePlan;
 
 /// Puts back what a plan says. When another engine goes in, `target_engine_now` is that engine's file as it is now; where

@@ -4,11 +4,11 @@ use std::collections::BTreeSet;
 use std::path::Path;
 
 use crate::notebook::fields::catalogue::DocumentKind;
+use crate::notebook::fields::combination::{Combination, SetupFiles};
 use crate::notebook::fields::cylinder::{CARBURETORS, COUNT, MOST, NAMES, SHARED, own_of, wrong_name};
 use crate::notebook::fields::finding::{Code, Finding, Place};
 use crate::notebook::fields::meaning::Advised;
 use crate::notebook::fields::value::{FieldSet, Value};
-use crate::notebook::reading::combination::{Combination, SetupFiles};
 use crate::notebook::rules::{Rules, of_setup};
 use crate::quantity::{Quantity, nearly_equal};
 

@@ -5,13 +5,14 @@ pub(super) mod cylinders;
 pub(super) mod engine;
 pub(super) mod part;
 pub(super) mod place;
+pub(super) mod shares;
 
 use std::path::{Path, PathBuf};
 
 use crate::notebook::documents::air_entry::AirEntry;
 use crate::notebook::fields::finding::{Code, Finding, Place};
+use crate::notebook::fields::path::is_explained;
 use crate::notebook::fields::value::FieldSet;
-use crate::notebook::reading::document::is_explained;
 
 /// Looks at the values of a setup file or an engine file; `found` is what each field's own check has found before.
 pub fn of_setup(file: &Path, fields: &FieldSet, found: &[Finding]) -> Vec<Finding> {

@@ -1,15 +1,13 @@
 //! What a tuner may change without recompiling, in `configs/`: the jets in the box, the needles, and the shares.
 
 use std::collections::BTreeMap;
-use std::path::Path;
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use crate::notebook::documents::setup::NumberedBy;
-use crate::notebook::fields::finding::{Code, Finding, Place};
-use crate::notebook::fields::value::FieldSet;
-use crate::quantity::{Length, Measure, Number, Percent, Turns, trimmed};
+use crate::notebook::fields::meaning::Circuit;
+use crate::quantity::{Length, Measure, Number, Percent, Turns};
 
 /// `configs/jets.toml`: the jets that are really in the box.
 #[derive(Debug, Clone, Default, Serialize, Deserialize, JsonSchema)]
@@ -39,18 +37,6 @@ pub struct JetSeries {
     pub known_bore: Option<Length>,
     /// Where these numbers come from.
     pub source: Option<String>,
-}
-
-/// A circuit of the carburetor.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
-#[serde(rename_all = "kebab-case")]
-pub enum Circuit {
-    /// Main jet.
-    Main,
-    /// Pilot jet.
-    Pilot,
-    /// Power jet.
-    Power,
 }
 
 /// `configs/needles.toml`: needles by their code, as measured.
@@ -110,25 +96,8 @@ pub struct Shares {
 }
 
 /// Where the screw belongs if a garage's table does not say, turns (common practice, no source).
-const SCREW_LEAST: f64 = 1.0;
-const SCREW_MOST: f64 = 2.0;
-
-/// Looks at the fields of `configs/shares.toml`: the place of the screw has its ends in order.
-pub fn of_shares(file: &Path, fields: &FieldSet, shares: &Shares) -> Option<Finding> {
-    let (least, most) = shares.screw_place();
-    if least <= most {
-        return None;
-    }
-    let field = if shares.screw_most.is_some() { "screw_most" } else { "screw_least" };
-    let line = fields.entry(field).map(|entry| entry.line);
-    let place = Place { file: file.to_owned(), line, field: Some(field.to_owned()) };
-    let turns = |turns: f64| format!("{} turns", trimmed(turns, 3));
-    let message = format!("screw_least ({}) lies beyond screw_most ({}).", turns(least), turns(most));
-    let help = format!(
-        "The screw belongs from screw_least to screw_most turns out, the smaller first; left out they are {SCREW_LEAST} and {SCREW_MOST}."
-    );
-    Some(Finding::new(Code::Contradiction, place, &message, &help))
-}
+pub(in crate::notebook) const SCREW_LEAST: f64 = 1.0;
+pub(in crate::notebook) const SCREW_MOST: f64 = 2.0;
 
 impl Shares {
     /// Turns out between which the air or fuel screw belongs, the smaller first; 1 and 2 where a garage's table does not say (common

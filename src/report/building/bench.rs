@@ -5,8 +5,7 @@ use serde::Serialize;
 
 use crate::advice::building::GapCheck;
 use crate::advice::fit::seat::{BenchSeat, BenchSeats};
-use crate::notebook::fields::cylinder::in_words;
-use crate::notebook::fields::names::visible;
+use crate::notebook::fields::names::{in_words, visible};
 use crate::quantity::Units;
 use crate::report::building::figure::length;
 use crate::report::out::figure::Figure;

@@ -5,8 +5,7 @@ use serde::Serialize;
 
 use crate::advice::building::{FigureUnit, Whole};
 use crate::engine::gauging::bore_map::{BoreAxis, BoreMap};
-use crate::notebook::fields::cylinder::in_words;
-use crate::notebook::fields::names::{visible, visible_lines};
+use crate::notebook::fields::names::{in_words, visible, visible_lines};
 use crate::notebook::{Scope, When, steps_in_words};
 use crate::quantity::{Units, fixed};
 use crate::report::building::bench::{GapWord, SeatPair};

@@ -4,15 +4,18 @@ use schemars::{JsonSchema, Schema};
 use serde::Serialize;
 
 use crate::advice::fit::{ClearanceFigures, Diameter, FitAsked, FitFigures, FitPart, Initial, SeatFigures};
+use crate::engine::fits::REFERENCE_C;
 use crate::engine::fits::bearing::{ClearanceGroup, InternalClearance};
-use crate::engine::fits::{FitClass, Interference, REFERENCE_C};
 use crate::quantity::{Dimension, Units};
-use crate::report::building::fit_words::{PRACTICE, assumed, cautions, loose_lines, not_known, steps};
+use crate::report::building::fit_words::{
+    FitAssumption, PRACTICE, assumed, cautions, loose_lines, not_known, steps,
+};
+use crate::report::building::tightness::FitTightness;
 use crate::report::building::zone::ZoneAnswer;
 use crate::report::out::figure::Figure;
 use crate::report::out::frame::Frame;
 use crate::report::out::screen::Screen;
-use crate::report::parts::word::{Word, Worded};
+use crate::report::parts::word::Worded;
 use crate::report::words::layout::table;
 use crate::report::words::sizes::{self, FINE, short_length, short_length_with_unit, whole_degrees};
 
@@ -91,34 +94,6 @@ struct SeatFit {
     room_at_most_mm: Figure<4>,
 }
 
-/// How tight two parts are in one another.
-#[derive(Debug, Clone, Copy, Serialize, JsonSchema)]
-pub(super) struct FitTightness {
-    /// The loosest parts, mm; negative is a clearance.
-    pub(super) least_mm: Figure<4>,
-    /// The middle, mm.
-    pub(super) mean_mm: Figure<4>,
-    /// The tightest parts, mm.
-    pub(super) most_mm: Figure<4>,
-    /// What kind of fit; tight and loose are said of measured parts.
-    pub(super) kind: Word<FitKind>,
-}
-
-/// What kind of fit it is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum FitKind {
-    /// No parts within the zones are tight.
-    NeverTight,
-    /// Some are tight, others are not.
-    Depends,
-    /// All are tight.
-    AlwaysTight,
-    /// Measured parts that are loose.
-    Loose,
-    /// Measured parts that are tight.
-    Tight,
-}
-
 /// Internal clearance of a bearing.
 #[derive(Debug, Serialize, JsonSchema)]
 struct ClearanceLeft {
@@ -144,17 +119,6 @@ struct ClearanceSpan {
     mean_mm: Figure<4>,
     /// The most, mm.
     most_mm: Figure<4>,
-}
-
-/// What stands in for what was not given.
-#[derive(Debug, Clone, Serialize, JsonSchema)]
-pub(super) struct FitAssumption {
-    /// The option, or the part.
-    pub(super) name: &'static str,
-    /// What is assumed, with its unit.
-    pub(super) value: String,
-    /// Where it is from.
-    pub(super) source: &'static str,
 }
 
 /// How a part of a fit is named where it is typed.
@@ -193,45 +157,6 @@ pub fn way_out(part: FitPart) -> &'static str {
         FitPart::Ball => "Give the diameter of one ball (--ball \"8 mm\"), or leave it out.",
         FitPart::ShaftAt => "Check --case-at and --shaft-at: the shaft runs a little warmer than the case.",
         _ => "Give what was measured at 20 C, like \"24.996 mm\".",
-    }
-}
-
-impl Worded for FitKind {
-    const ALL: &'static [Self] =
-        &[Self::NeverTight, Self::Depends, Self::AlwaysTight, Self::Loose, Self::Tight];
-
-    fn word(&self) -> &'static str {
-        match self {
-            Self::NeverTight => "never tight",
-            Self::Depends => "depends on the parts",
-            Self::AlwaysTight => "always tight",
-            Self::Loose => "loose",
-            Self::Tight => "tight",
-        }
-    }
-}
-
-impl From<&Interference> for FitKind {
-    /// Of two measured parts there is nothing to depend on.
-    fn from(found: &Interference) -> Self {
-        match found.kind() {
-            FitClass::Clearance if found.is_of_measured_parts() => Self::Loose,
-            FitClass::Clearance => Self::NeverTight,
-            FitClass::Transition => Self::Depends,
-            FitClass::Interference if found.is_of_measured_parts() => Self::Tight,
-            FitClass::Interference => Self::AlwaysTight,
-        }
-    }
-}
-
-impl From<&Interference> for FitTightness {
-    fn from(found: &Interference) -> Self {
-        Self {
-            least_mm: Figure(found.least_m * 1e3),
-            mean_mm: Figure(found.mean_m * 1e3),
-            most_mm: Figure(found.most_m * 1e3),
-            kind: Word(FitKind::from(found)),
-        }
     }
 }
 

@@ -3,9 +3,12 @@
 use crate::advice::fit::{BEARING_MOST_C, CASE_MOST_C, CeramicFigures, FitAsked, FitFigures, SeatFigures};
 use crate::engine::fits::REFERENCE_C;
 use crate::quantity::{Units, trimmed};
-use crate::report::building::fit::FitAssumption;
 use crate::report::words::known::line;
 use crate::report::words::sizes::{FINE, degrees_up, short_length_with_unit, whole_degrees};
+
+use schemars::JsonSchema;
+
+use serde::Serialize;
 
 /// The source of what nobody wrote down.
 pub(super) const PRACTICE: &str = "common practice, no source";
@@ -263,4 +266,15 @@ pub(super) fn not_known(asked: &FitAsked, figures: &FitFigures) -> Vec<String> {
     ];
     let needs: Vec<&str> = needs.into_iter().filter(|(_, is)| *is).map(|(option, _)| option).collect();
     vec![format!("the clearance left in the bearing needs {}", needs.join(", "))]
+}
+
+/// What stands in for what was not given.
+#[derive(Debug, Clone, Serialize, JsonSchema)]
+pub(super) struct FitAssumption {
+    /// The option, or the part.
+    pub(super) name: &'static str,
+    /// What is assumed, with its unit.
+    pub(super) value: String,
+    /// Where it is from.
+    pub(super) source: &'static str,
 }

@@ -11,4 +11,5 @@ pub mod measure;
 pub(in crate::report) mod paper;
 pub(super) mod side_by_side;
 pub mod steps;
+pub(in crate::report) mod tightness;
 pub mod zone;

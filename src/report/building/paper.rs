@@ -3,8 +3,7 @@
 
 use crate::advice::building::{FigureUnit, kind_of};
 use crate::engine::gauging::edges::{Grade, Judged};
-use crate::notebook::fields::cylinder::in_words;
-use crate::notebook::fields::names::visible;
+use crate::notebook::fields::names::{in_words, visible};
 use crate::quantity::{Units, fixed};
 use crate::report::building::build::BuildAnswer;
 use crate::report::building::figure::{BuildFigure, scaled};

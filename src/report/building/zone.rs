@@ -6,7 +6,7 @@ use serde::Serialize;
 use crate::engine::fits::Interference;
 use crate::engine::fits::zone::{HoleOrShaft, Limits, ToleranceZone};
 use crate::quantity::Dimension;
-use crate::report::building::fit::FitTightness;
+use crate::report::building::tightness::FitTightness;
 use crate::report::out::figure::Figure;
 use crate::report::out::screen::Screen;
 use crate::report::parts::word::{Word, Worded};

@@ -2,8 +2,7 @@
 
 use crate::advice::learning::{OwnNames, is_asked, sign_of_lean};
 use crate::advice::parts::DueStanding;
-use crate::notebook::fields::cylinder::in_words;
-use crate::notebook::fields::names::visible;
+use crate::notebook::fields::names::{in_words, visible};
 use crate::notebook::{Mixture, Outing, Verdict};
 use crate::quantity::{fixed, trimmed};
 

@@ -119,3 +119,8 @@ impl NotedAir {
         &self.line
     }
 }
+
+/// The air in a few words: "93.4 % air, 24 C". The percentage is the relative density of the moist air.
+pub fn air_in_short(screen: &Screen, entry: &AirEntry) -> String {
+    NotedAir::of(entry).in_short(screen)
+}

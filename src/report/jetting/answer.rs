@@ -16,7 +16,7 @@ use crate::advice::held::Hold;
 use crate::advice::learning::{Floor, Foretold};
 use crate::advice::slips::Slip;
 use crate::advice::{JetAdvice, Rejet};
-use crate::notebook::fields::cylinder::in_words;
+use crate::notebook::fields::names::in_words;
 use crate::notebook::{AirEntry, Circuit, FieldSet};
 use crate::report::history::noted_air::NotedAir;
 use crate::report::out::figure::Figure;

@@ -12,6 +12,7 @@ pub(super) mod room;
 pub(super) mod screen;
 pub(super) mod shown;
 pub(super) mod trouble;
+mod trouble_words;
 mod unseen;
 pub(super) mod ways;
 pub(super) mod width;

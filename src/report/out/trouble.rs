@@ -10,11 +10,9 @@ use crate::advice::asking::Unanswered;
 use crate::advice::building::Unjudged;
 use crate::engine::EngineError;
 use crate::notebook::fields::cylinder::at_cylinder;
-use crate::notebook::fields::names::{visible, visible_lines};
+use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::Guidance;
 use crate::notebook::{AirEntryError, Code, DateError, EditError, Finding, Place};
-use crate::report::Screen;
-use crate::report::out::frame::{Frame, FramePart};
 use crate::report::out::ways;
 
 use crate::store::StoreError;
@@ -23,7 +21,7 @@ use crate::store::StoreError;
 const LONGEST: usize = 4_000;
 
 /// A message, cut where it quotes more than anybody reads.
-fn bounded(message: &str) -> Cow<'_, str> {
+pub(super) fn bounded(message: &str) -> Cow<'_, str> {
     match message.char_indices().nth(LONGEST) {
         None => message.into(),
         Some((end, _)) => {
@@ -36,14 +34,14 @@ fn bounded(message: &str) -> Cow<'_, str> {
 /// What went wrong, ready to be told.
 #[derive(Debug, Clone)]
 pub struct Trouble {
-    message: String,
-    place: Place,
-    help: String,
+    pub(super) message: String,
+    pub(super) place: Place,
+    pub(super) help: String,
     /// Whatever else is wrong in the same documents.
-    more: Vec<Trouble>,
+    pub(super) more: Vec<Trouble>,
     code: Option<Code>,
     /// Whether the message names the field.
-    is_named: bool,
+    pub(super) is_named: bool,
     /// Whether nothing is wrong: there is only nothing to do.
     is_nothing: bool,
 }
@@ -52,14 +50,7 @@ pub struct Trouble {
 #[derive(Debug, Serialize, JsonSchema)]
 pub struct NothingAnswer<'a> {
     /// What is so already, in a sentence.
-    nothing_to_do: &'a str,
-}
-
-impl NothingAnswer<'_> {
-    /// For a person.
-    pub fn text(&self, screen: &Screen) -> String {
-        screen.wrap(self.nothing_to_do, 2)
-    }
+    pub(super) nothing_to_do: &'a str,
 }
 
 impl Trouble {
@@ -192,7 +183,7 @@ impl Trouble {
     }
 
     /// The answer.
-    fn answer(&self) -> ErrorAnswer<'_> {
+    pub(super) fn answer(&self) -> ErrorAnswer<'_> {
         ErrorAnswer {
             error: ErrorEntry::of(&self.message, &self.place, self.help.as_str().into(), self.code),
             more: self
@@ -208,14 +199,6 @@ impl Trouble {
     pub fn where_it_stands(mut self) -> Self {
         self.is_named = true;
         self
-    }
-
-    /// For a person.
-    pub fn words(&self, screen: &crate::report::Screen) -> String {
-        let answer = self.answer();
-        let first = answer.error.words(screen, !self.is_named);
-        let all = std::iter::once(first).chain(answer.more.iter().map(|one| one.words(screen, true)));
-        all.collect::<Vec<_>>().join("\n")
     }
 
     /// What is wrong, and the way out.
@@ -254,28 +237,6 @@ impl Trouble {
         self
     }
 
-    /// For a page: what is wrong and where, and the way out.
-    pub(in crate::report) fn parts(&self, screen: &crate::report::Screen) -> Vec<FramePart> {
-        let mut frame = Frame::new(screen);
-        for one in std::iter::once(self).chain(&self.more) {
-            let file = visible(&one.place.file.to_string_lossy());
-            let line = one.place.line.map(|line| format!(", line {line}")).unwrap_or_default();
-            let at = if file.is_empty() { String::new() } else { format!(" ({file}{line})") };
-            frame.know(&format!("{}{at}", visible_lines(&bounded(&one.message))));
-            if !one.help.is_empty() {
-                frame.say(&visible_lines(&one.help));
-            }
-        }
-        frame.parts()
-    }
-
-    /// For somebody who is being asked: what is wrong with the answer, and the way out.
-    pub fn in_short(&self, screen: &crate::report::Screen) -> String {
-        let message = format!("        no: {}", visible_lines(&bounded(&self.message)));
-        let help = format!("        {}", visible_lines(&self.help));
-        format!("{}\n{}", screen.wrap(&message, 8), screen.wrap(&help, 8))
-    }
-
     /// For a script.
     pub fn json(&self) -> String {
         serde_json::to_string_pretty(&self.answer()).unwrap_or_default()
@@ -286,32 +247,32 @@ impl Trouble {
 #[derive(Debug, Serialize, JsonSchema)]
 pub(in crate::report) struct ErrorAnswer<'a> {
     /// What is wrong, the first of it.
-    error: ErrorEntry<'a>,
+    pub(super) error: ErrorEntry<'a>,
     /// Whatever else is wrong in the same documents; not there when there is nothing.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     #[schemars(length(min = 1))]
-    more: Vec<ErrorEntry<'a>>,
+    pub(super) more: Vec<ErrorEntry<'a>>,
 }
 
 /// One thing that is wrong.
 #[derive(Debug, Serialize, JsonSchema)]
-struct ErrorEntry<'a> {
+pub(super) struct ErrorEntry<'a> {
     /// What was found, as a sentence.
-    message: Cow<'a, str>,
+    pub(super) message: Cow<'a, str>,
     /// File, relative to the garage.
-    file: Option<String>,
+    pub(super) file: Option<String>,
     /// Line in the file, from 1.
     #[schemars(range(min = 1))]
-    line: Option<usize>,
+    pub(super) line: Option<usize>,
     /// Dotted field, or the name of the option that was given.
-    field: Option<Cow<'a, str>>,
+    pub(super) field: Option<Cow<'a, str>>,
     /// What is allowed and the way out; empty where there is none.
-    help: Cow<'a, str>,
+    pub(super) help: Cow<'a, str>,
     /// Sort of the finding, where it is one in a document; else null.
     code: Option<CodeWord>,
     /// Where it is.
     #[serde(skip)]
-    place: &'a Place,
+    pub(super) place: &'a Place,
 }
 
 /// The sort of a finding by its name.
@@ -350,27 +311,6 @@ impl<'a> ErrorEntry<'a> {
             code: code.map(CodeWord),
             place,
         }
-    }
-
-    /// For a person; with the place where it is, unless the message says it.
-    fn words(&self, screen: &crate::report::Screen, with_place: bool) -> String {
-        let mut text = screen.wrap(&format!("error: {}", visible_lines(&self.message)), 2);
-        let (mut at, place) = (Vec::new(), self.place);
-        if place.file.as_os_str().is_empty() {
-            at.extend(self.field.as_deref().filter(|_| with_place).map(str::to_owned));
-        } else {
-            let file = visible(&place.file.to_string_lossy());
-            at.push(place.line.map_or_else(|| file.clone(), |line| format!("{file}, line {line}")));
-            at.extend(self.field.as_deref().map(str::to_owned));
-        }
-        if !at.is_empty() {
-            text.push_str(&format!("\n{}", screen.wrap(&format!("  where: {}", at.join(", ")), 4)));
-        }
-        if !self.help.is_empty() {
-            let help = format!("  what to do: {}", visible_lines(&self.help));
-            text.push_str(&format!("\n{}", screen.wrap(&help, 4)));
-        }
-        text
     }
 }
 

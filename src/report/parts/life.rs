@@ -8,7 +8,7 @@ use crate::advice::parts::life::{
     WhyGiven, marks, standing,
 };
 use crate::engine::life::Count;
-use crate::notebook::fields::cylinder::in_words;
+use crate::notebook::fields::names::in_words;
 use crate::notebook::{When, at_cylinder};
 use crate::quantity::{Hours, fixed, trimmed};
 use crate::report::out::figure::Figure;

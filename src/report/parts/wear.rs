@@ -9,8 +9,7 @@ use crate::advice::parts::wear::{
 };
 use crate::engine::life::wear::LimitReach;
 use crate::notebook::When;
-use crate::notebook::fields::cylinder::in_words;
-use crate::notebook::fields::names::visible;
+use crate::notebook::fields::names::{in_words, visible};
 use crate::quantity::{Units, fixed, trimmed};
 use crate::report::out::figure::Figure;
 use crate::report::out::screen::Screen;

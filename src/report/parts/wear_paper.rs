@@ -1,8 +1,7 @@
 //! How a dimension wears, in the words under its drawing on a sheet.
 
 use super::wear::PartWearAnswer;
-use crate::notebook::fields::cylinder::in_words;
-use crate::notebook::fields::names::visible;
+use crate::notebook::fields::names::{in_words, visible};
 use crate::quantity::Units;
 
 /// What a sheet says under the drawing of a wear.

@@ -6,8 +6,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::advice::handed::{CameBack, lean_before, lean_runs};
-use crate::notebook::fields::cylinder::in_words;
-use crate::notebook::fields::names::visible;
+use crate::notebook::fields::names::{in_words, visible};
 use crate::notebook::{Build, Deed, HandedEngine, HandedPart, Scope, When};
 use crate::quantity::fixed;
 use crate::report::out::figure::Figure;

@@ -2,13 +2,11 @@
 
 use comfy_table::{CellAlignment, ColumnConstraint, ContentArrangement, Table, Width, presets};
 
+use crate::notebook::When;
 use crate::notebook::fields::names::visible;
-use crate::notebook::{AirEntry, When};
 use crate::quantity::fixed;
 
-use crate::report::history::noted_air::NotedAir;
 use crate::report::out::glue::{GLUE, glued, unglued};
-use crate::report::out::screen::Screen;
 use crate::report::out::width;
 
 /// Columns under which a table that has no room becomes stanzas.
@@ -170,11 +168,6 @@ pub(in crate::report) fn grouped(value: f64) -> String {
         text.push(digit);
     }
     if value < 0.0 && digits != "0" { format!("-{text}") } else { text }
-}
-
-/// The air in a few words: "93.4 % air, 24 C". The percentage is the relative density of the moist air.
-pub fn air_in_short(screen: &Screen, entry: &AirEntry) -> String {
-    NotedAir::of(entry).in_short(screen)
 }
 
 /// A date for a column.

@@ -3,9 +3,10 @@
 use std::rc::Rc;
 use std::sync::Arc;
 
-use super::{Book, SetupRecord};
+use super::Book;
 use crate::store::error::StoreError;
 use crate::store::index::setups::sharing_with;
+use crate::store::records::SetupRecord;
 
 impl Book<'_> {
     /// The same memory as one cylinder has it: its setups are what holds for it, its outings what was seen there. All that is asked
@@ -59,7 +60,8 @@ impl Book<'_> {
     }
 
     pub(super) fn sharing(&self, newest: Option<&SetupRecord>) -> Vec<String> {
-        let of = |(name, newest): (&String, &SetupRecord)| sharing_with(&self.index, newest, name);
+        let of =
+            |(name, newest): (&String, &SetupRecord)| sharing_with(self.index.connection(), newest, name);
         self.cylinder.as_ref().zip(newest).map(of).unwrap_or_default()
     }
 

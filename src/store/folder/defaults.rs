@@ -1,13 +1,8 @@
-//! What comes with the program: the tables and templates of `configs/` and the demo garage, embedded as plain files;
-//! and the templates that a garage has of its own.
+//! What comes with the program: the tables and templates of `configs/` and the demo garage, embedded as plain files.
 
 use std::path::Path;
 
 use include_dir::{Dir, include_dir};
-
-use crate::notebook::fields::names;
-use crate::store::error::StoreError;
-use crate::store::folder::garage::Garage;
 
 static CONFIGS: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/configs");
 static DEMO: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/demo-garage");
@@ -39,38 +34,5 @@ fn collect(folder: &Dir<'static>, found: &mut Vec<(std::path::PathBuf, &'static 
     }
     for inner in folder.dirs() {
         collect(inner, found);
-    }
-}
-
-impl Garage {
-    /// A template for a new bike or engine: the garage's own, or the one that comes with the program.
-    pub fn template(&self, name: &str) -> Result<Vec<u8>, StoreError> {
-        names::check(name)?;
-        let path = Path::new("configs/templates").join(format!("{name}.toml"));
-        if let Some(bytes) = self.read(&path)? {
-            return Ok(bytes);
-        }
-        config(&path).map(<[u8]>::to_vec).ok_or_else(|| {
-            StoreError::request(
-                Some("template"),
-                format!("There is no template \"{name}\" in configs/templates."),
-                format!("There are: {}.", self.templates().join(", ")),
-            )
-        })
-    }
-
-    /// Names of the templates for bikes.
-    pub fn templates(&self) -> Vec<String> {
-        let own = self.file_names(Path::new("configs/templates")).unwrap_or_default();
-        let mut names: Vec<_> = own
-            .iter()
-            .filter_map(|name| name.strip_suffix(".toml"))
-            .chain(["carbureted", "injected"])
-            .filter(|name| *name != "engine")
-            .map(str::to_owned)
-            .collect();
-        names.sort();
-        names.dedup();
-        names
     }
 }

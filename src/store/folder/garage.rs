@@ -19,12 +19,13 @@ use crate::notebook::{
 };
 use crate::quantity::Units;
 use crate::store::error::StoreError;
-use crate::store::folder::gate::{Barred, EntryKind, Gate, is_temporary};
+use crate::store::folder::clock::check_clock;
+use crate::store::folder::gate::entry::EntryKind;
+use crate::store::folder::gate::{Barred, Gate, is_temporary};
 use crate::store::folder::lock::WriterLock;
-use crate::store::history::cut_short::sign_of_life;
+use crate::store::history::lately::was_there;
 use crate::store::history::repository::Repository;
-use crate::store::writing::guards::check_clock;
-use crate::store::writing::lost::was_there;
+use crate::store::history::signs::sign_of_life;
 
 /// Hears how far something has come that takes long: what it is, how much of it is done, and of how much.
 pub type Hears = dyn Fn(&str, usize, usize);
@@ -170,7 +171,9 @@ impl Garage {
             return Ok(());
         }
         self.require_no_link(Path::new("bikes"), name)?;
-        if was_there(self, name) {
+        if names::check(name).is_ok()
+            && was_there(&self.repository, &Self::bike_folder(name).join("bike.toml"))
+        {
             return Err(StoreError::request(
                 None,
                 format!("There is no bike \"{name}\" in this garage any more: it was taken out with git."),

@@ -11,7 +11,8 @@ use crate::quantity::Units;
 use crate::store::error::StoreError;
 use crate::store::folder::garage::{GARAGE_FILE, Garage, read_document};
 use crate::store::folder::gate::Gate;
-use crate::store::history::repository::{FileChange, Message, Repository};
+use crate::store::folder::pages::{editable, write_and_record};
+use crate::store::history::repository::{FileChange, Repository};
 use crate::store::history::scan::BIKE_TRAILER;
 use crate::store::writing::change::cylinders::cylinders_of;
 use crate::store::writing::engine_owner::require_name;
@@ -333,23 +334,6 @@ pub fn retire(garage: &Garage, bike: &str, back: bool, moment: &Moment) -> Resul
     let why = if back { format!("Bring {bike} back") } else { format!("Retire {bike}") };
     let changes = vec![(path, Some(page.bytes()))];
     write_and_record(garage, &changes, &why, vec![(BIKE_TRAILER, bike.to_owned())], moment)
-}
-
-/// A document of the garage, to be edited; one that is not there is empty.
-pub(in crate::store) fn editable(garage: &Garage, path: &Path) -> Result<Page, StoreError> {
-    Ok(Page::open(path, garage.read(path)?.as_deref())?)
-}
-
-/// Writes files to disk and records them as one commit dated now.
-pub(in crate::store) fn write_and_record(
-    garage: &Garage,
-    changes: &[FileChange],
-    why: &str,
-    trailers: Vec<(&'static str, String)>,
-    moment: &Moment,
-) -> Result<(), StoreError> {
-    let message = Message { why: why.to_owned(), trailers };
-    garage.repository().record(changes, &message, moment.now, moment.now).map(|_| ())
 }
 
 /// A text as a TOML string.

@@ -12,9 +12,10 @@ use crate::notebook::{
     Value, read_out, section_of,
 };
 use crate::quantity::{Dimension, Quantity};
-use crate::store::book::{Book, SetupName, SetupRecord};
+use crate::store::book::Book;
 use crate::store::error::StoreError;
 use crate::store::handover::{Unsealed, sealed, sections_meant};
+use crate::store::records::{SetupName, SetupRecord};
 use crate::store::writing::change::ChangeRequest;
 use crate::store::writing::map_edit::MapEdit;
 

@@ -9,7 +9,8 @@ use super::repository::Repository;
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{GitCommand, Guidance};
 use crate::store::error::StoreError;
-use crate::store::folder::gate::{EntryKind, bound};
+use crate::store::folder::gate::bound;
+use crate::store::folder::gate::entry::EntryKind;
 
 impl Repository {
     /// Fails where a branch without a commit had one before: git's log knows of some, or a list of numbers does.

@@ -7,7 +7,6 @@
 
 use std::ffi::OsStr;
 use std::path::{Path, PathBuf};
-use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::{Mutex, OnceLock, PoisonError};
 use std::thread;
 use std::time::Duration;
@@ -16,7 +15,9 @@ use flate2::{Decompress, FlushDecompress, Status};
 
 use crate::machine;
 use crate::store::error::StoreError;
-use crate::store::folder::gate::{EntryKind, Gate, bound};
+use crate::store::folder::gate::entry::EntryKind;
+use crate::store::folder::gate::{Gate, bound};
+use crate::store::history::signs::signs;
 
 /// Says what was found and ends the program.
 type Says = Box<dyn Fn(StoreError) + Send + Sync>;
@@ -28,18 +29,12 @@ const BUSY: Duration = Duration::from_millis(100);
 const BETWEEN_LOOKS: Duration = Duration::from_millis(100);
 
 static SAYS: OnceLock<Says> = OnceLock::new();
-static SIGNS: AtomicU64 = AtomicU64::new(0);
 static WATCHED: Mutex<Vec<PathBuf>> = Mutex::new(Vec::new());
 
 /// Names who says that an object is cut short, and ends the program; without it nothing is watched.
 pub fn say_when_stuck(says: impl Fn(StoreError) + Send + Sync + 'static) {
     // A second one has nothing else to say.
     let _ = SAYS.set(Box::new(says));
-}
-
-/// Something was read or is about to be: whoever shows this is not stuck.
-pub(in crate::store) fn sign_of_life() {
-    SIGNS.fetch_add(1, Ordering::Relaxed);
 }
 
 /// Stands beside whatever reads the objects of a repository from now on.
@@ -61,7 +56,7 @@ pub(in crate::store) fn watch(repository: &git2::Repository) {
 fn look_on(says: &Says) {
     let (mut seen, mut since, mut patience) = (u64::MAX, (Duration::ZERO, Duration::ZERO), STUCK);
     while let Some(used) = machine::processor_time() {
-        let (signs, now) = (SIGNS.load(Ordering::Relaxed), machine::ticking());
+        let (signs, now) = (signs(), machine::ticking());
         if signs != seen {
             (seen, since, patience) = (signs, (now, used), STUCK);
         } else if now.saturating_sub(since.0) >= patience && used.saturating_sub(since.1) >= BUSY {
@@ -125,12 +120,6 @@ fn ends_too_soon(packed: &[u8]) -> bool {
             Ok(_) => {}
         }
     }
-}
-
-/// How often something moved so far.
-#[cfg(test)]
-pub(in crate::store) fn signs() -> u64 {
-    SIGNS.load(Ordering::Relaxed)
 }
 
 #[cfg(test)]

@@ -4,9 +4,10 @@ use git2::Oid;
 
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{Command, Guidance};
-use crate::store::book::{Book, SetupName, SetupRecord};
+use crate::store::book::Book;
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
+use crate::store::records::{SetupName, SetupRecord};
 use crate::store::share::remote;
 
 fn numbers_of(bike: &str) -> String {

@@ -3,10 +3,12 @@
 mod branch_gone;
 pub(super) mod cut_short;
 pub(super) mod doubled;
+pub(super) mod lately;
 pub(super) mod mended;
 pub(super) mod numbers;
 pub(super) mod recording;
 pub(super) mod repository;
 pub(super) mod scan;
 pub(super) mod signed;
+pub(super) mod signs;
 mod staging;

@@ -14,7 +14,7 @@ use crate::store::error::{StoreError, git};
 use crate::store::folder::gate::{Heard, OWN, bound};
 use crate::store::history::repository::{FileChange, Message, Repository};
 use crate::store::history::staging::{BETWEEN_TRIES, PATIENCE, planned_index, put};
-use crate::store::index::outings::path_text;
+use crate::store::index::rows::path_text;
 
 /// What is being recorded.
 #[derive(Debug, Serialize, Deserialize)]

@@ -10,8 +10,10 @@ use crate::machine::variable;
 use crate::notebook::When;
 use crate::notebook::fields::names::visible_lines;
 use crate::store::error::{StoreError, disk, git};
-use crate::store::folder::gate::{Barred, EntryKind, Gate, OWN, Odd, bound};
-use crate::store::history::cut_short::{all_cut_short, sign_of_life, watch};
+use crate::store::folder::gate::entry::EntryKind;
+use crate::store::folder::gate::{Barred, Gate, OWN, Odd, bound};
+use crate::store::history::cut_short::{all_cut_short, watch};
+use crate::store::history::signs::sign_of_life;
 
 /// The address of whoever gave git none.
 const NO_ADDRESS: &str = "garage@localhost";

@@ -444,3 +444,9 @@ fn trailer(line: &str) -> Option<(&str, &str)> {
 fn is_picked(line: &str) -> bool {
     line.starts_with("(cherry picked from commit ")
 }
+
+/// Name of the trailer that carries an outing's identity.
+pub(in crate::store) const OUTING_TRAILER: &str = "Outing-Id";
+
+/// Name of the trailer that carries the engine of a build or a part.
+pub(in crate::store) const ENGINE_TRAILER: &str = "Engine";

@@ -9,7 +9,7 @@ use git2::{ErrorCode, IndexEntry, IndexTime, Oid};
 use crate::store::error::{StoreError, disk, git};
 use crate::store::folder::gate::{OWN, bound};
 use crate::store::history::repository::Repository;
-use crate::store::index::outings::path_text;
+use crate::store::index::rows::path_text;
 
 /// How long git's own lock is waited for: an editor that shows git's status takes it for milliseconds.
 pub(super) const PATIENCE: Duration = Duration::from_secs(1);

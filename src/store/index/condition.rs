@@ -2,15 +2,14 @@
 
 use rusqlite::types::Value as Sql;
 
-use crate::notebook::fields::catalogue::{Leaf, Sort};
 use crate::notebook::fields::cylinder::{can_be_own, common, own_of};
 use crate::notebook::fields::names::visible;
+use crate::notebook::fields::node::{Leaf, Sort};
 use crate::notebook::guidance::{CommandOption, Guidance};
 use crate::notebook::{Combination, DocumentKind, ZONES, nearest_name, whole_name};
 use crate::quantity::{Dimension, Quantity};
 use crate::store::error::StoreError;
-use crate::store::index::documents::Paper;
-use crate::store::index::find_papers::paper_of;
+use crate::store::index::documents::{Paper, paper_of};
 
 /// A condition on a field.
 #[derive(Debug, Clone)]

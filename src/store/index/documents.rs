@@ -5,13 +5,14 @@ use std::path::{Path, PathBuf};
 use rusqlite::{Connection, Transaction, params};
 use serde::Serialize;
 
-use crate::notebook::{Build, Checked, Job, Part};
+use crate::notebook::fields::cylinder::own_of;
+use crate::notebook::{Build, Checked, DocumentKind, Job, Part};
+use crate::store::checks;
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
 use crate::store::folder::gate::Reader;
-use crate::store::index::database::{insert_fields, insert_words};
-use crate::store::index::outings::{Stamps, checked, path_text};
-use crate::store::writing::{builds, jobs, parts};
+use crate::store::index::outings::{Stamps, checked};
+use crate::store::index::rows::{insert_fields, insert_words, path_text};
 
 /// What a file of the index is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -52,7 +53,7 @@ pub(super) fn changes(connection: &Connection, garage: &Garage) -> Result<Vec<Fi
             found.push(FileChange::Read { paper: Paper::Build, owner: engine.clone(), file, stamp });
         }
     }
-    for (folder, paper) in [("parts", Paper::Part), (jobs::FOLDER, Paper::Job)] {
+    for (folder, paper) in [("parts", Paper::Part), (checks::JOBS, Paper::Job)] {
         for (file, stamp) in known.differing(garage, Path::new(folder))? {
             let owner = file.file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default();
             found.push(FileChange::Read { paper, owner, file, stamp });
@@ -75,16 +76,16 @@ pub(super) fn apply(
             FileChange::Gone(file) => forget(transaction, file)?,
             FileChange::Read { paper, owner, file, stamp } => {
                 let row = match paper {
-                    Paper::Build => checked(&mut reader, file, |bytes| builds::check(garage, file, bytes))?
+                    Paper::Build => checked(&mut reader, file, |bytes| checks::build(garage, file, bytes))?
                         .map(|checked| {
                             IndexedDocument::of(checked, |build: &Build| {
                                 (build.date.unix(), build_words(build))
                             })
                         }),
-                    Paper::Part => checked(&mut reader, file, |bytes| parts::check(garage, file, bytes))?
+                    Paper::Part => checked(&mut reader, file, |bytes| checks::part(garage, file, bytes))?
                         .map(|checked| IndexedDocument::of(checked, |part: &Part| (0, part_words(part)))),
                     Paper::Job => {
-                        checked(&mut reader, file, |bytes| jobs::check(garage, file, bytes))?.map(|checked| {
+                        checked(&mut reader, file, |bytes| checks::job(garage, file, bytes))?.map(|checked| {
                             IndexedDocument::of(checked, |job: &Job| (job.date.unix(), String::new()))
                         })
                     }
@@ -193,4 +194,16 @@ fn part_words(part: &Part) -> String {
     let own = [&part.title, &part.number, &part.notes].into_iter();
     let words: Vec<_> = own.chain(of_events).flatten().chain([&part.kind]).cloned().collect();
     words.join("\n")
+}
+
+/// The kind of document that a field of a condition is one of, and the field in it.
+pub(super) fn paper_of(field: &str) -> Option<(Paper, DocumentKind, &str)> {
+    let (start, inner) = field.split_once('.')?;
+    let (paper, kind) = match start {
+        "build" => (Paper::Build, DocumentKind::Build),
+        "part" => (Paper::Part, DocumentKind::Part),
+        _ => return None,
+    };
+    let own = || paper == Paper::Build && own_of(inner).is_some();
+    (kind.catalogue().leaf(inner).is_some() || own()).then_some((paper, kind, inner))
 }

@@ -5,25 +5,12 @@ use std::collections::BTreeSet;
 use rusqlite::params_from_iter;
 use rusqlite::types::Value as Sql;
 
-use crate::notebook::fields::cylinder::own_of;
-use crate::notebook::{DocumentKind, When};
+use crate::notebook::When;
 use crate::store::book::Book;
 use crate::store::error::StoreError;
-use crate::store::index::documents::Paper;
-use crate::store::index::find::{FindQuery, Found, Hit};
+use crate::store::index::documents::{Paper, paper_of};
+use crate::store::index::hits::{FindQuery, Found, Hit};
 use crate::store::writing::change::cylinders::cylinders_of;
-
-/// The kind of document that a field of a condition is one of, and the field in it.
-pub(super) fn paper_of(field: &str) -> Option<(Paper, DocumentKind, &str)> {
-    let (start, inner) = field.split_once('.')?;
-    let (paper, kind) = match start {
-        "build" => (Paper::Build, DocumentKind::Build),
-        "part" => (Paper::Part, DocumentKind::Part),
-        _ => return None,
-    };
-    let own = || paper == Paper::Build && own_of(inner).is_some();
-    (kind.catalogue().leaf(inner).is_some() || own()).then_some((paper, kind, inner))
-}
 
 /// Builds and parts that answer a question; those of a bike are those of the engines it had.
 pub(super) fn paper_hits(
@@ -43,7 +30,7 @@ pub(super) fn paper_hits(
         let files = files(book, question, Paper::Build)?;
         for engine in &engines {
             for record in book.builds(engine)? {
-                let file = crate::store::index::outings::path_text(&record.file);
+                let file = crate::store::index::rows::path_text(&record.file);
                 let words_fit = words.is_none_or(|places| places.contains(&format!("build {file}")));
                 if files.contains(&file) && words_fit && question.in_time(record.build.date) {
                     hits.push(Hit { found: Found::Build(Box::new(record)), air_off_percent: None });
@@ -54,7 +41,7 @@ pub(super) fn paper_hits(
     if is_asked(Paper::Part) {
         let files = files(book, question, Paper::Part)?;
         for record in book.parts()? {
-            let file = crate::store::index::outings::path_text(&record.file);
+            let file = crate::store::index::rows::path_text(&record.file);
             let words_fit = words.is_none_or(|places| places.contains(&format!("part {file}")));
             let was_in = record.part.events.values().filter_map(|event| event.engine.as_deref());
             let engine_fits =

@@ -9,11 +9,12 @@ use rusqlite::{Connection, Transaction, params};
 use crate::machine;
 use crate::notebook::fields::cylinder::own_of;
 use crate::notebook::{Checked, Outing};
+use crate::store::checks;
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
-use crate::store::folder::gate::{About, Reader, is_temporary};
-use crate::store::index::database::{densities, insert_fields, insert_words};
-use crate::store::writing::outings::check;
+use crate::store::folder::gate::entry::About;
+use crate::store::folder::gate::{Reader, is_temporary};
+use crate::store::index::rows::{densities, insert_fields, insert_words, path_text};
 
 /// A file whose stamp is younger than this when it is read is not trusted to be unchanged, ns.
 const FRESH: i64 = 2_000_000_000;
@@ -104,11 +105,6 @@ pub(super) fn times(about: &About) -> String {
     format!("{} {} {}", about.size, about.modified, about.identity)
 }
 
-/// Path as it stands in the index: with forward slashes everywhere.
-pub(in crate::store) fn path_text(path: &Path) -> String {
-    path.to_string_lossy().replace('\\', "/")
-}
-
 /// Writes the changes.
 pub(super) fn apply(
     transaction: &Transaction<'_>,
@@ -121,7 +117,7 @@ pub(super) fn apply(
         match change {
             FileChange::Gone(file) => forget(transaction, file)?,
             FileChange::Read { bike, file, stamp } => {
-                let checked = checked(&mut reader, file, |bytes| check(garage, file, bytes))?;
+                let checked = checked(&mut reader, file, |bytes| checks::outing(garage, file, bytes))?;
                 if let Some(checked) = &checked
                     && is_known(transaction, ("outings", &path_text(file), stamp), checked)?
                 {

@@ -7,13 +7,15 @@ use serde::de::DeserializeOwned;
 
 use crate::machine::Moment;
 use crate::notebook::Finding;
-use crate::store::book::{Book, BrokenOuting};
+use crate::store::book::Book;
+use crate::store::checks;
 use crate::store::error::StoreError;
 use crate::store::folder::garage::{Garage, no_findings};
-use crate::store::folder::gate::{Barred, EntryKind, Odd};
+use crate::store::folder::gate::entry::EntryKind;
+use crate::store::folder::gate::{Barred, Odd};
 use crate::store::history::repository::{FileChange, Message};
 use crate::store::index::documents::Paper;
-use crate::store::writing::jobs;
+use crate::store::records::BrokenOuting;
 
 /// A document of the index.
 pub(in crate::store) struct PaperRow<T> {
@@ -113,13 +115,13 @@ pub(in crate::store) fn take_in(
 ) -> Result<(), StoreError> {
     let (folder, what) = match (paper, engine) {
         (Paper::Build, Some(engine)) => (Garage::builds_folder(engine), format!("builds of {engine}")),
-        (Paper::Job, _) => (PathBuf::from(jobs::FOLDER), "jobs".to_owned()),
+        (Paper::Job, _) => (PathBuf::from(checks::JOBS), "jobs".to_owned()),
         _ => (PathBuf::from("parts"), "parts".to_owned()),
     };
     let sound = |file: &Path, bytes: &[u8]| match paper {
-        Paper::Build => crate::store::writing::builds::check(garage, file, bytes).findings.is_empty(),
-        Paper::Part => crate::store::writing::parts::check(garage, file, bytes).findings.is_empty(),
-        Paper::Job => jobs::check(garage, file, bytes).findings.is_empty(),
+        Paper::Build => checks::build(garage, file, bytes).findings.is_empty(),
+        Paper::Part => checks::part(garage, file, bytes).findings.is_empty(),
+        Paper::Job => checks::job(garage, file, bytes).findings.is_empty(),
     };
     let changes = edited_by_hand(garage, &folder, sound)?;
     if changes.is_empty() {

@@ -3,17 +3,15 @@
 use std::collections::HashSet;
 
 use git2::Oid;
-use rusqlite::{OptionalExtension, Transaction, params};
+use rusqlite::{Connection, OptionalExtension, Transaction, params};
 
 use crate::notebook::AirEntry;
 use crate::notebook::fields::cylinder::{CARBURETORS, NAMES, groups_of};
-use crate::store::book::SetupRecord;
 use crate::store::error::{StoreError, git};
 use crate::store::folder::garage::Garage;
 use crate::store::history::scan::{self, FoundSetup, KnownSetup, Ledger};
-use crate::store::index::database::{
-    HistoryRead, Index, densities, insert_fields, insert_words, known_reach,
-};
+use crate::store::index::rows::{HistoryRead, densities, insert_fields, insert_words, known_reach};
+use crate::store::records::SetupRecord;
 
 /// Adds the setups of new commits. Those of a merge may belong between setups that are known: what both sides made since they were one
 /// is read, nothing from before. Starts anew when the history was rewritten, or reaches further back than it did.
@@ -51,22 +49,26 @@ pub(super) fn add_setups(
 }
 
 /// The names of the cylinders that a recorded setup has; none of an engine with one.
-pub(in crate::store) fn cylinders_of(index: &Index, setup: &SetupRecord) -> Vec<String> {
-    let names = text_of(index, setup, NAMES);
+pub(in crate::store) fn cylinders_of(connection: &Connection, setup: &SetupRecord) -> Vec<String> {
+    let names = text_of(connection, setup, NAMES);
     names.split(", ").filter(|name| !name.is_empty()).map(str::to_owned).collect()
 }
 
 /// The other cylinders that the carburetor of one feeds in a recorded setup.
-pub(in crate::store) fn sharing_with(index: &Index, setup: &SetupRecord, name: &str) -> Vec<String> {
-    let groups = groups_of(&text_of(index, setup, CARBURETORS));
+pub(in crate::store) fn sharing_with(
+    connection: &Connection,
+    setup: &SetupRecord,
+    name: &str,
+) -> Vec<String> {
+    let groups = groups_of(&text_of(connection, setup, CARBURETORS));
     let group = groups.into_iter().find(|group| group.iter().any(|one| one == name));
     group.into_iter().flatten().filter(|other| other != name).collect()
 }
 
 /// A field of a recorded setup as text; empty where it has none.
-fn text_of(index: &Index, setup: &SetupRecord, field: &str) -> String {
+fn text_of(connection: &Connection, setup: &SetupRecord, field: &str) -> String {
     let asked = "SELECT text FROM setup_fields JOIN setups USING (position) WHERE id = ?1 AND bike = ?2 AND field = ?3";
-    let text = index.connection().prepare_cached(asked).and_then(|mut asked| {
+    let text = connection.prepare_cached(asked).and_then(|mut asked| {
         asked.query_row([setup.id.as_str(), &setup.bike, field], |row| row.get::<_, String>(0))
     });
     text.unwrap_or_default()

@@ -7,10 +7,10 @@ use toml::Table;
 
 use crate::machine::Moment;
 use crate::notebook::{AirEntry, Assignment, Code, Finding, Outing, Place, When};
-use crate::store::book::SetupName;
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
 use crate::store::folder::make::garage_of;
+use crate::store::records::SetupName;
 use crate::store::replay::papers::{BuildEvent, DeedEvent, PartEvent};
 use crate::store::writing::change::{ChangeRequest, change};
 use crate::store::writing::outings::{NewOuting, log};

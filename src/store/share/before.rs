@@ -6,19 +6,21 @@ use std::path::{Path, PathBuf};
 use git2::Oid;
 
 use super::trees::differing;
-use super::words::retired_in;
 use super::{AFTER, BEFORE};
 use crate::machine::Moment;
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{Command, Guidance, OutingChange};
 use crate::notebook::{DocumentKind, Outing, When, merge_documents, written_values};
-use crate::store::book::{Book, outing_id};
+use crate::store::book::Book;
+use crate::store::checks;
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
-use crate::store::folder::make::write_and_record;
+use crate::store::folder::pages::write_and_record;
 use crate::store::history::repository::{FileChange, Repository};
-use crate::store::index::outings::path_text;
-use crate::store::writing::{file_back, outings};
+use crate::store::index::rows::path_text;
+use crate::store::records::outing_id;
+use crate::store::share::setups::retired_in;
+use crate::store::writing::file_back;
 
 /// What was otherwise here before others' was brought last.
 #[derive(Debug, Clone)]
@@ -271,7 +273,7 @@ fn require_still_lean(
     (now, then): (Option<&[u8]>, &[u8]),
     lean: fn(&Outing) -> bool,
 ) -> Result<(), StoreError> {
-    let is_lean = |bytes: &[u8]| outings::check(garage, file, bytes).document.as_ref().is_some_and(lean);
+    let is_lean = |bytes: &[u8]| checks::outing(garage, file, bytes).document.as_ref().is_some_and(lean);
     if !now.is_some_and(is_lean) || is_lean(then) {
         return Ok(());
     }

@@ -6,14 +6,15 @@ use std::path::PathBuf;
 use git2::Oid;
 
 use super::words::what;
-use super::{Meeting, Shared, trees, words};
+use super::{Meeting, Shared, setups, trees, words};
 use crate::notebook::{Outing, SetupFiles};
-use crate::store::book::{Book, OutingRecord, outing_id};
+use crate::store::book::Book;
+use crate::store::checks;
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
 use crate::store::history::repository::{FileChange, Repository};
-use crate::store::index::outings::path_text;
-use crate::store::writing::outings;
+use crate::store::index::rows::path_text;
+use crate::store::records::{OutingRecord, outing_id};
 
 /// Commits of others of which it is looked up who logged which run: more than a season of a team has.
 const NAMED: usize = 2_000;
@@ -51,8 +52,8 @@ impl Meeting<'_> {
         let mut marks = Vec::new();
         for (path, bytes) in changes {
             let known = Repository::id_at(&before, path).is_some();
-            if let Some(bike) = words::retired_in(path, bytes.as_deref())
-                && words::retired_in(path, repository.file(&before, path)?.as_deref()).is_none()
+            if let Some(bike) = setups::retired_in(path, bytes.as_deref())
+                && setups::retired_in(path, repository.file(&before, path)?.as_deref()).is_none()
             {
                 shared.notes.push(words::of_retired(&bike));
             }
@@ -104,7 +105,7 @@ impl Meeting<'_> {
         for (path, bytes) in runs {
             let text = path_text(path);
             let Some(bike) = text.split('/').nth(1).map(str::to_owned) else { continue };
-            let check = |bytes: &[u8]| outings::check(self.garage, path, bytes).document;
+            let check = |bytes: &[u8]| checks::outing(self.garage, path, bytes).document;
             let was = repository.file(&before, path)?.as_deref().and_then(check);
             let is = bytes.as_deref().and_then(check);
             let taken_out = bytes.is_none();

@@ -7,13 +7,13 @@ use std::path::{Path, PathBuf};
 use git2::{ObjectType, Oid, Repository, Tree, TreeEntry};
 use unicode_normalization::UnicodeNormalization;
 
-use super::SHARED;
 use crate::notebook::fields::names::{is_hidden, visible};
 use crate::notebook::guidance::{Command, GitCommand, Guidance};
 use crate::notebook::{Code, DocumentKind, GarageDocument};
 use crate::store::error::StoreError;
 use crate::store::folder::garage::{GARAGE_FILE, read_document, require_known_layout};
 use crate::store::folder::gate::bound;
+use crate::store::share::remote::SHARED;
 
 /// Folders in folders: a garage has four.
 const DEEPEST: usize = 16;

@@ -5,7 +5,6 @@ use std::path::{Path, PathBuf};
 
 use git2::{MergeFileInput, Oid};
 
-use super::metal::KeptMetal;
 use super::setups::{BikeSides, FieldRow, Keep, MergeSides, SetupQuestion, SideWords, words_of};
 use super::trees::{Differing, differing};
 use super::words::require_readable;
@@ -16,7 +15,9 @@ use crate::store::error::{StoreError, git};
 use crate::store::folder::garage::Garage;
 use crate::store::history::numbers::{self, Renumbered};
 use crate::store::history::repository::Repository;
-use crate::store::index::outings::path_text;
+use crate::store::index::rows::path_text;
+use crate::store::share::setups::Chosen;
+use crate::store::share::trees::kind_of;
 
 /// What is to be done to bring two sides together.
 #[derive(Debug, Default)]
@@ -31,15 +32,6 @@ pub(super) struct MergePlan {
     pub(super) renumbered: Vec<(String, Renumbered)>,
     /// What else is to be known, sentences.
     pub(super) notes: Vec<Guidance>,
-}
-
-/// A bike for which a side was chosen.
-#[derive(Debug)]
-pub(super) struct Chosen {
-    pub(super) question: SetupQuestion,
-    pub(super) keep: Keep,
-    /// What was cut in metal on the side that was not kept.
-    pub(super) metal: Vec<KeptMetal>,
 }
 
 /// What a person answered, by the fingerprint of the question.
@@ -415,26 +407,4 @@ fn union(one: &[u8], other: &[u8]) -> Vec<u8> {
         }
     }
     lines.iter().map(|line| format!("{line}\n")).collect::<String>().into_bytes()
-}
-
-/// What a file is, by its path; none for what is merged by lines.
-pub(in crate::store) fn kind_of(path: &str) -> Option<DocumentKind> {
-    if !path.ends_with(".toml") {
-        return None;
-    }
-    match path.split('/').collect::<Vec<_>>().as_slice() {
-        ["garage.toml"] => Some(DocumentKind::Garage),
-        ["bikes", _, "bike.toml"] => Some(DocumentKind::Bike),
-        ["bikes", _, "setup.toml"] => Some(DocumentKind::Setup),
-        ["bikes", _, "outings", _] => Some(DocumentKind::Outing),
-        ["engines", _, "engine.toml"] => Some(DocumentKind::Engine),
-        ["engines", _, "builds", _] => Some(DocumentKind::Build),
-        ["parts", _] => Some(DocumentKind::Part),
-        ["places", _] => Some(DocumentKind::Place),
-        ["jobs", _] => Some(DocumentKind::Job),
-        ["configs", name] => {
-            DocumentKind::ALL.into_iter().find(|kind| name.strip_suffix(".toml") == Some(kind.name()))
-        }
-        _ => None,
-    }
 }

@@ -1,7 +1,6 @@
 //! What was cut in metal on the side that is not kept: a choice on paper puts no metal back, so it stays, as it does when an earlier
 //! setup is put back.
 
-use super::merge::Chosen;
 use super::setups::{BikeSides, Keep, as_typed};
 use crate::notebook::editing::assign::apply;
 use crate::notebook::restoring::plan::{is_metal, plan};
@@ -10,17 +9,7 @@ use crate::notebook::{
 };
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
-
-/// A measurement that a choice between two sides did not move, or that both sides cut.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct KeptMetal {
-    /// Its dotted field.
-    pub field: String,
-    /// What holds.
-    pub holds: String,
-    /// What the side has that was not kept, where both cut it.
-    pub other: Option<String>,
-}
+use crate::store::share::setups::{Chosen, KeptMetal};
 
 impl Chosen {
     /// Whether what holds is a setup that neither side ran: of both, or of one with what the other cut in metal.

@@ -29,7 +29,7 @@ use crate::machine::Moment;
 use crate::notebook::Outing;
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{Command, CommandOption, GitCommand, Guidance};
-use crate::store::book::{Book, SetupRecord};
+use crate::store::book::Book;
 use crate::store::error::{StoreError, git};
 use crate::store::folder::garage::Garage;
 use crate::store::folder::gate::{OWN, bound};
@@ -37,24 +37,25 @@ use crate::store::history::numbers::{self, Numbers, Renumbered};
 use crate::store::history::repository::{FileChange, Message};
 use crate::store::history::scan::SETTLED_TRAILER;
 use crate::store::index::documents::Paper;
-use crate::store::index::outings::path_text;
 use crate::store::index::papers;
+use crate::store::index::rows::path_text;
+use crate::store::records::SetupRecord;
+use crate::store::share::remote::{SHARED, Sent};
+use crate::store::share::setups::Chosen;
+pub use crate::store::share::setups::KeptMetal;
+pub(in crate::store) use crate::store::share::trees::kind_of;
 use crate::store::writing::outings::take_in;
 pub use before::{Before, BikeBefore, DocumentBefore, before_share, put_back};
 pub use brought::BroughtRun;
-pub(in crate::store) use merge::kind_of;
-use merge::{Answers, Chosen, MergePlan};
-pub use metal::KeptMetal;
+use merge::{Answers, MergePlan};
 use setups::MergeSides;
 pub use setups::{FieldRow, Keep, MapRow, SetupQuestion, SideWords};
 use stick::Stick;
+use wire::Remote;
 pub use wire::is_address;
-use wire::{Remote, Sent};
 pub(in crate::store) use words::is_readable;
 use words::{chosen_message, keep_of, not_asked, word_of};
 
-/// The newest commit that both sides had when they last met.
-const SHARED: &str = "refs/reedbook/shared";
 /// The newest commit here before others' was brought.
 const BEFORE: &str = "refs/reedbook/before";
 /// The commit that it was brought to.

@@ -1,7 +1,11 @@
 //! What a garage is shared through is git's own remote, so that plain git pulls and pushes there too.
 
+use crate::notebook::fields::names::visible;
+use crate::notebook::guidance::{GitCommand, Guidance};
 use crate::store::error::{StoreError, git};
 use crate::store::folder::garage::Garage;
+
+use git2::ErrorCode;
 
 /// The name that a remote gets.
 const ORIGIN: &str = "origin";
@@ -40,4 +44,33 @@ impl Garage {
         let branch = self.repository().branch_name();
         branch.is_ok_and(|branch| known(self, &branch).is_ok_and(|address| address.is_some()))
     }
+}
+
+/// The newest commit that both sides had when they last met.
+pub(super) const SHARED: &str = "refs/reedbook/shared";
+
+/// What became of what was sent.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Sent {
+    /// The other side has it.
+    Done,
+    /// Somebody else was quicker: what they sent has to be brought first.
+    Overtaken,
+}
+
+/// The other side knows other branches only.
+pub(super) fn other_branch<'n>(branch: &str, there: impl Iterator<Item = &'n str>) -> StoreError {
+    let there: Vec<String> = there.take(5).map(visible).collect();
+    StoreError::request(
+        None,
+        format!("The other side has no branch {}, only {}.", visible(branch), there.join(", ")),
+        Guidance::from("Go to the branch that is shared: ")
+            + GitCommand::Switch(Some(there.first().map_or("main", String::as_str).to_owned()))
+            + ".",
+    )
+}
+
+/// Whether git said that somebody else was quicker.
+pub(super) fn is_overtaken(error: &git2::Error) -> bool {
+    matches!(error.code(), ErrorCode::Modified | ErrorCode::Exists | ErrorCode::Locked | ErrorCode::NotFound)
 }

@@ -13,13 +13,13 @@ use super::words::word_of;
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{Command, Guidance, OutingChange};
 use crate::notebook::{DocumentKind, Page, When, merge_documents, merge_documents_but, written_values};
-use crate::store::book::{OutingRecord, outing_id};
+use crate::store::checks;
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
 use crate::store::history::numbers::Numbers;
-use crate::store::index::outings::path_text;
+use crate::store::index::rows::path_text;
+use crate::store::records::{OutingRecord, outing_id};
 use crate::store::share::setups::SetupQuestion;
-use crate::store::writing::outings;
 
 /// What of an outing says how it ran, and on what.
 const JUDGED: [&str; 11] = [
@@ -147,7 +147,7 @@ impl Merge<'_> {
     fn as_it_would_stand(&self, file: &Path, bytes: &[u8]) -> Result<Option<OutingRecord>, StoreError> {
         let text = path_text(file);
         let bike = text.split('/').nth(1).unwrap_or_default().to_owned();
-        let Some(outing) = outings::check(self.garage, file, bytes).document else { return Ok(None) };
+        let Some(outing) = checks::outing(self.garage, file, bytes).document else { return Ok(None) };
         let numbers = self.numbers_at(self.sides.ours, &bike)?;
         let setup = outing.setup.as_deref().and_then(|id| numbers.of(id));
         let id = outing_id(text.rsplit('/').next().unwrap_or_default());

@@ -5,21 +5,22 @@ use std::path::{Path, PathBuf};
 
 use git2::Oid;
 
-use super::words::{of_retired_and_changed, retired_in};
 use crate::notebook::editing::assign::apply;
 use crate::notebook::fields::cylinder::own_of;
+use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{Command, Guidance};
 use crate::notebook::{
     Assignment, Combination, DocumentKind, EditOptions, Entry, FieldSet, MapTable, SetupFiles, Value, When,
     compare, merge_maps, replace_map, written_values,
 };
-use crate::store::book::{OutingRecord, outing_id};
+use crate::store::checks;
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
 use crate::store::history::numbers::Numbers;
 use crate::store::history::repository::Repository;
 use crate::store::history::scan::{AIR_TRAILER, SETUP_TRAILER, words};
-use crate::store::writing::outings;
+use crate::store::index::rows::path_text;
+use crate::store::records::{OutingRecord, outing_id};
 
 /// What is kept of two sides that cannot be combined.
 pub(super) fn one_or_the_other() -> Guidance {
@@ -375,7 +376,7 @@ fn last_run(
             continue;
         }
         let file = folder.join(&name);
-        let Some(outing) = outings::check(garage, &file, &repository.blob(&file, id)?).document else {
+        let Some(outing) = checks::outing(garage, &file, &repository.blob(&file, id)?).document else {
             continue;
         };
         let newer = newest.as_ref().is_none_or(|known| known.outing.date <= outing.date);
@@ -409,4 +410,45 @@ pub(super) fn words_of(garage: &Garage, id: Oid) -> Result<SideWords, StoreError
         ran: None,
         lets_go: false,
     })
+}
+
+/// A bike for which a side was chosen.
+#[derive(Debug)]
+pub(super) struct Chosen {
+    pub(super) question: SetupQuestion,
+    pub(super) keep: Keep,
+    /// What was cut in metal on the side that was not kept.
+    pub(super) metal: Vec<KeptMetal>,
+}
+
+/// A measurement that a choice between two sides did not move, or that both sides cut.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct KeptMetal {
+    /// Its dotted field.
+    pub field: String,
+    /// What holds.
+    pub holds: String,
+    /// What the side has that was not kept, where both cut it.
+    pub other: Option<String>,
+}
+
+/// What there is to say of a bike of which both sides recorded a setup although it is retired: here, on the other side.
+pub(super) fn of_retired_and_changed(bike: &str, by: [bool; 2]) -> Option<Guidance> {
+    let shown = visible(bike);
+    let who = match by {
+        [false, false] => return None,
+        [true, true] => "It is retired",
+        [true, false] => "It is retired here",
+        [false, true] => "The others retired it",
+    };
+    let said = format!("{who}, and both sides went on with it. If it is in use, once this is answered: ");
+    Some(Guidance::from(said) + Command::BringBikeBack(Some(shown)) + ". Else tell them.")
+}
+
+/// The bike that a document retires; none of any other document.
+pub(super) fn retired_in(path: &Path, bytes: Option<&[u8]>) -> Option<String> {
+    let text = path_text(path);
+    let bike = text.strip_prefix("bikes/")?.strip_suffix("/bike.toml")?;
+    let document: toml::Table = std::str::from_utf8(bytes?).ok()?.parse().ok()?;
+    document.contains_key("retired").then(|| bike.to_owned())
 }

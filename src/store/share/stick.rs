@@ -4,14 +4,15 @@ use std::path::Path;
 
 use git2::{AutotagOption, ErrorCode, FetchOptions, Oid, RemoteCallbacks, Repository};
 
-use super::wire::{Sent, is_overtaken, other_branch};
 use crate::machine;
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{Command, CommandOption, Guidance};
 use crate::store::error::{StoreError, git};
 use crate::store::folder::garage::Garage;
 use crate::store::folder::gate::{self, Gate};
-use crate::store::history::cut_short::{sign_of_life, watch};
+use crate::store::history::cut_short::watch;
+use crate::store::history::signs::sign_of_life;
+use crate::store::share::remote::{Sent, is_overtaken, other_branch};
 
 /// The repository, open.
 pub(super) struct Stick {

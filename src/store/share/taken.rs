@@ -12,7 +12,7 @@ use crate::store::error::StoreError;
 use crate::store::folder::garage::GARAGE_FILE;
 use crate::store::history::numbers::Numbers;
 use crate::store::history::repository::Repository;
-use crate::store::index::outings::path_text;
+use crate::store::index::rows::path_text;
 
 impl Meeting<'_> {
     /// A bike or an engine that the other side took out since both had it, and a number that it gave to another setup, are not taken over

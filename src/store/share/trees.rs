@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 
 use git2::{ObjectType, Oid, Repository, Tree};
 
+use crate::notebook::DocumentKind;
 use crate::notebook::fields::names::visible;
 use crate::store::error::{StoreError, git};
 
@@ -84,4 +85,26 @@ fn walk(
         }
     }
     Ok(())
+}
+
+/// What a file is, by its path; none for what is merged by lines.
+pub(in crate::store) fn kind_of(path: &str) -> Option<DocumentKind> {
+    if !path.ends_with(".toml") {
+        return None;
+    }
+    match path.split('/').collect::<Vec<_>>().as_slice() {
+        ["garage.toml"] => Some(DocumentKind::Garage),
+        ["bikes", _, "bike.toml"] => Some(DocumentKind::Bike),
+        ["bikes", _, "setup.toml"] => Some(DocumentKind::Setup),
+        ["bikes", _, "outings", _] => Some(DocumentKind::Outing),
+        ["engines", _, "engine.toml"] => Some(DocumentKind::Engine),
+        ["engines", _, "builds", _] => Some(DocumentKind::Build),
+        ["parts", _] => Some(DocumentKind::Part),
+        ["places", _] => Some(DocumentKind::Place),
+        ["jobs", _] => Some(DocumentKind::Job),
+        ["configs", name] => {
+            DocumentKind::ALL.into_iter().find(|kind| name.strip_suffix(".toml") == Some(kind.name()))
+        }
+        _ => None,
+    }
 }

@@ -3,17 +3,17 @@
 use std::ffi::OsStr;
 use std::path::{Path, PathBuf};
 
-use git2::{AutotagOption, ErrorCode, FetchOptions, Oid, RemoteCallbacks};
+use git2::{AutotagOption, FetchOptions, Oid, RemoteCallbacks};
 
 use super::foreign;
 use super::stick::Stick;
 use super::turns;
 use crate::machine::{self, Moment, ProgramOutput};
 use crate::notebook::fields::names::visible;
-use crate::notebook::guidance::{GitCommand, Guidance};
 use crate::store::error::{StoreError, git};
 use crate::store::folder::garage::Garage;
 use crate::store::folder::gate::{Gate, OWN};
+use crate::store::share::remote::{Sent, other_branch};
 
 /// Where what was brought is kept until it is looked through: no branch, and nothing that git shows.
 pub(super) const THEIRS: &str = "refs/reedbook/theirs";
@@ -33,15 +33,6 @@ pub(super) enum Remote {
     Folder(PathBuf),
     /// An address that git knows how to reach.
     Address(String),
-}
-
-/// What became of what was sent.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Sent {
-    /// The other side has it.
-    Done,
-    /// Somebody else was quicker: what they sent has to be brought first.
-    Overtaken,
 }
 
 impl Remote {
@@ -257,18 +248,6 @@ fn no_room_here(why: &str) -> StoreError {
     )
 }
 
-/// The other side knows other branches only.
-pub(super) fn other_branch<'n>(branch: &str, there: impl Iterator<Item = &'n str>) -> StoreError {
-    let there: Vec<String> = there.take(5).map(visible).collect();
-    StoreError::request(
-        None,
-        format!("The other side has no branch {}, only {}.", visible(branch), there.join(", ")),
-        Guidance::from("Go to the branch that is shared: ")
-            + GitCommand::Switch(Some(there.first().map_or("main", String::as_str).to_owned()))
-            + ".",
-    )
-}
-
 /// A name and a password in an address are nobody else's business.
 fn without_secret(address: &str) -> String {
     match address.split_once("://") {
@@ -343,11 +322,6 @@ fn sync_new_packs(gate: &Gate, before: &[std::ffi::OsString]) -> Result<(), Stor
         gate.sync_file(&Path::new("objects/pack").join(name))?;
     }
     Ok(())
-}
-
-/// Whether git said that somebody else was quicker.
-pub(super) fn is_overtaken(error: &git2::Error) -> bool {
-    matches!(error.code(), ErrorCode::Modified | ErrorCode::Exists | ErrorCode::Locked | ErrorCode::NotFound)
 }
 
 #[cfg(test)]

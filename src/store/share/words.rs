@@ -5,16 +5,17 @@ use std::path::{Path, PathBuf};
 
 use jiff::tz::Offset;
 
-use super::merge::{Chosen, kind_of};
 use super::setups::{Keep, SetupQuestion, SideWords};
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{Command, Guidance};
 use crate::notebook::{Code, ReadOptions, SetupFiles, read};
-use crate::store::book::SetupRecord;
 use crate::store::error::StoreError;
 use crate::store::history::repository::{FileChange, Message};
 use crate::store::history::scan::{AIR_TRAILER, BIKE_TRAILER, COMBINED_TRAILER, SETUP_TRAILER};
-use crate::store::index::outings::path_text;
+use crate::store::index::rows::path_text;
+use crate::store::records::SetupRecord;
+use crate::store::share::setups::Chosen;
+use crate::store::share::trees::kind_of;
 
 pub(super) fn chosen_message(chosen: &Chosen, id: &str, why: Option<&str>) -> Message {
     let Chosen { question, keep, metal } = chosen;
@@ -149,19 +150,6 @@ pub(super) fn of_going_on(bike: &str, authors: &BTreeSet<String>) -> Guidance {
         + ". Else tell them."
 }
 
-/// What there is to say of a bike of which both sides recorded a setup although it is retired: here, on the other side.
-pub(super) fn of_retired_and_changed(bike: &str, by: [bool; 2]) -> Option<Guidance> {
-    let shown = visible(bike);
-    let who = match by {
-        [false, false] => return None,
-        [true, true] => "It is retired",
-        [true, false] => "It is retired here",
-        [false, true] => "The others retired it",
-    };
-    let said = format!("{who}, and both sides went on with it. If it is in use, once this is answered: ");
-    Some(Guidance::from(said) + Command::BringBikeBack(Some(shown)) + ". Else tell them.")
-}
-
 /// What there is to say of an engine that the setups of several bikes name.
 pub(super) fn of_two_bikes(engine: &str, setups: &[SetupRecord]) -> Guidance {
     let each: Vec<String> = setups
@@ -190,14 +178,6 @@ pub(super) fn require_tables(changes: &[FileChange]) -> Result<(), StoreError> {
         ),
         "Every answer reads that table, so nothing here was touched. Ask whoever changed it to fix it and share again.",
     ))
-}
-
-/// The bike that a document retires; none of any other document.
-pub(super) fn retired_in(path: &Path, bytes: Option<&[u8]>) -> Option<String> {
-    let text = path_text(path);
-    let bike = text.strip_prefix("bikes/")?.strip_suffix("/bike.toml")?;
-    let document: toml::Table = std::str::from_utf8(bytes?).ok()?.parse().ok()?;
-    document.contains_key("retired").then(|| bike.to_owned())
 }
 
 /// A proven mark that others set, or took back.

@@ -7,38 +7,26 @@ use crate::notebook::fields::cylinder::{common, own_of};
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{Command, CommandOption, Guidance};
 use crate::notebook::{
-    Build, Checked, ChecklistStep, DocumentKind, Entered, Page, PaperOptions, Scope, When, enter, of_build,
-    read, refuse_unclear_readings,
+    Build, ChecklistStep, DocumentKind, Entered, Page, PaperOptions, Scope, When, enter,
+    refuse_unclear_readings,
 };
-use crate::store::book::{Book, outing_id};
+use crate::store::book::Book;
+use crate::store::checks;
 use crate::store::error::StoreError;
 use crate::store::folder::garage::{Garage, no_findings};
-use crate::store::folder::make::editable;
+use crate::store::folder::pages::editable;
 use crate::store::history::repository::Message;
+use crate::store::history::scan::ENGINE_TRAILER;
 use crate::store::index::documents::Paper;
-use crate::store::index::outings::path_text;
 use crate::store::index::papers::take_in;
+use crate::store::index::rows::path_text;
 use crate::store::index::which;
+use crate::store::records::{BuildRecord, outing_id};
 use crate::store::writing::change::cylinders::{begun_steps, cylinders_of, cylinders_to_name};
 use crate::store::writing::guards::check_date;
 
-/// Name of the trailer that carries the engine of a build or a part.
-pub(super) const ENGINE_TRAILER: &str = "Engine";
 /// Name of the trailer that carries a build's identity.
 const BUILD_TRAILER: &str = "Build-Id";
-
-/// A build that is on disk.
-#[derive(Debug, Clone)]
-pub struct BuildRecord {
-    /// The engine.
-    pub engine: String,
-    /// Its identity, the end of the file's name.
-    pub id: String,
-    /// Its file in the garage.
-    pub file: PathBuf,
-    /// The document.
-    pub build: Build,
-}
 
 /// A build to be begun.
 #[derive(Debug, Clone)]
@@ -100,15 +88,6 @@ pub enum Recording {
     Now,
     /// With the next one.
     Later,
-}
-
-/// Reads a build file with everything that is wrong with it.
-pub fn check(garage: &Garage, file: &Path, bytes: &[u8]) -> Checked<Build> {
-    let mut checked = read::<Build>(DocumentKind::Build, file, bytes, garage.read_options());
-    if let Some(build) = &checked.document {
-        checked.findings.extend(of_build(file, &checked.fields, build));
-    }
-    checked
 }
 
 /// Begins a build: its file, with the check lists that its scope wants.
@@ -218,7 +197,7 @@ pub(in crate::store) fn write_down(
     let target = Target { engine, which: change.which.as_deref(), doing: "Measure", recording };
     alter(garage, &target, moment, |known, page| {
         write_in(garage, (engine, &known.file), page, &change.entered)?;
-        let after = check(garage, &known.file, &page.bytes()).document;
+        let after = checks::build(garage, &known.file, &page.bytes()).document;
         after.map_or(Ok(()), |build| check_date(build.date, moment))
     })
 }
@@ -331,7 +310,7 @@ fn write_in(
     page: &mut Page,
     entered: &[Entered],
 ) -> Result<(), StoreError> {
-    let before = check(garage, file, &page.bytes());
+    let before = checks::build(garage, file, &page.bytes());
     let is_named = entered.iter().any(|one| own_of(&one.field).is_some());
     refuse_unclear_readings(entered, &cylinders_to_name(garage, engine, is_named)?, &before.fields)?;
     let options = PaperOptions {
@@ -341,7 +320,7 @@ fn write_in(
         here: machine::offset_here(),
     };
     enter(page, entered, options)?;
-    no_findings(check(garage, file, &page.bytes()).findings)
+    no_findings(checks::build(garage, file, &page.bytes()).findings)
 }
 
 /// Which build is altered, and how.
@@ -454,7 +433,9 @@ impl Book<'_> {
             let id = outing_id(&path_text(&broken.file));
             let is_meant = wanted.map_or(is_newer, |wanted| wanted.len() >= 3 && id.starts_with(wanted));
             if is_meant {
-                broken.refuse(self.garage(), |file, bytes| check(self.garage(), file, bytes).findings)?;
+                broken.refuse(self.garage(), |file, bytes| {
+                    checks::build(self.garage(), file, bytes).findings
+                })?;
             }
         }
         Ok(())
@@ -466,7 +447,10 @@ impl Book<'_> {
     }
 
     /// An engine's build files that cannot be read.
-    pub fn broken_builds(&self, engine: &str) -> Result<Vec<crate::store::book::BrokenOuting>, StoreError> {
+    pub fn broken_builds(
+        &self,
+        engine: &str,
+    ) -> Result<Vec<crate::store::records::BrokenOuting>, StoreError> {
         self.broken_papers(Paper::Build, Some(engine))
     }
 }

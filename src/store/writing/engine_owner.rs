@@ -8,8 +8,8 @@ use crate::notebook::guidance::{Command, Guidance};
 use crate::notebook::{DocumentKind, EngineDocument, SetupFiles, read, same_values};
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
-use crate::store::folder::make::{editable, write_and_record};
-use crate::store::writing::builds::ENGINE_TRAILER;
+use crate::store::folder::pages::{editable, write_and_record};
+use crate::store::history::scan::ENGINE_TRAILER;
 
 /// The longest name of an owner, letters.
 const LONGEST: usize = 200;

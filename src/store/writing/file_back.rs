@@ -12,14 +12,15 @@ use crate::notebook::guidance::{Command, GitCommand, Guidance};
 use crate::notebook::{
     BothChanged, Checked, Code, DocumentKind, Finding, GarageDocument, Outing, When, merge_documents,
 };
+use crate::store::checks;
 use crate::store::error::{StoreError, git};
 use crate::store::folder::garage::{GARAGE_FILE, Garage, gate_of, read_document, require_known_layout};
 use crate::store::folder::lock::WriterLock;
-use crate::store::folder::make::write_and_record;
+use crate::store::folder::pages::write_and_record;
 use crate::store::history::repository::{FileChange, Repository};
-use crate::store::index::outings::path_text;
+use crate::store::index::rows::path_text;
 use crate::store::share::{is_readable, kind_of};
-use crate::store::writing::{builds, jobs, outings, parts, places};
+use crate::store::writing::places;
 
 /// A document that is there again.
 #[derive(Debug, Clone)]
@@ -123,10 +124,10 @@ pub fn mend_file(
 /// Whether a document can be read, as that which it is.
 fn is_whole(garage: &Garage, kind: DocumentKind, file: &Path, bytes: &[u8]) -> bool {
     let reads = match kind {
-        DocumentKind::Outing => is_known(&outings::check(garage, file, bytes)),
-        DocumentKind::Build => is_known(&builds::check(garage, file, bytes)),
-        DocumentKind::Part => is_known(&parts::check(garage, file, bytes)),
-        DocumentKind::Job => is_known(&jobs::check(garage, file, bytes)),
+        DocumentKind::Outing => is_known(&checks::outing(garage, file, bytes)),
+        DocumentKind::Build => is_known(&checks::build(garage, file, bytes)),
+        DocumentKind::Part => is_known(&checks::part(garage, file, bytes)),
+        DocumentKind::Job => is_known(&checks::job(garage, file, bytes)),
         DocumentKind::Place => is_known(&places::check(garage, file, bytes)),
         _ => true,
     };
@@ -146,7 +147,7 @@ fn held_by_a_side<'v>(
     (versions, merged): (&'v [Version], &[u8]),
     lean: fn(&Outing) -> bool,
 ) -> Option<&'v Version> {
-    let is_lean = |bytes: &[u8]| outings::check(garage, file, bytes).document.as_ref().is_some_and(lean);
+    let is_lean = |bytes: &[u8]| checks::outing(garage, file, bytes).document.as_ref().is_some_and(lean);
     versions.iter().find(|side| is_lean(&side.bytes)).filter(|_| !is_lean(merged))
 }
 

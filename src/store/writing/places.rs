@@ -7,7 +7,7 @@ use crate::notebook::fields::names::{self, is_hidden, visible};
 use crate::notebook::{AirEntry, Checked, DocumentKind, Finding, PlaceDocument, When, of_place, read};
 use crate::store::error::StoreError;
 use crate::store::folder::garage::{Garage, no_findings};
-use crate::store::folder::make::{editable, write_and_record};
+use crate::store::folder::pages::{editable, write_and_record};
 use crate::store::history::repository::FileChange;
 use crate::store::writing::guards::{check_air, check_date};
 

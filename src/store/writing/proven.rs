@@ -3,11 +3,12 @@
 use crate::machine::Moment;
 use crate::notebook::guidance::Command;
 use crate::notebook::{AirEntry, DocumentKind, Page, When};
-use crate::store::book::{Book, SetupName, SetupRecord};
+use crate::store::book::Book;
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
-use crate::store::folder::make::{editable, write_and_record};
+use crate::store::folder::pages::{editable, write_and_record};
 use crate::store::history::scan::{AIR_TRAILER, BIKE_TRAILER};
+use crate::store::records::{SetupName, SetupRecord};
 use crate::store::writing::guards::check_air;
 
 /// A mark to be set.

@@ -7,11 +7,12 @@ use crate::notebook::restoring::plan::{plan, restore};
 use crate::notebook::{
     AirEntry, Combination, FieldSet, Finding, JobItem, RestorePlan, RestoreRequest, SetupFiles, When, compare,
 };
-use crate::store::book::{Book, SetupName, SetupRecord};
+use crate::store::book::Book;
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
 use crate::store::history::repository::{FileChange, Message};
 use crate::store::history::scan::BIKE_TRAILER;
+use crate::store::records::{SetupName, SetupRecord};
 use crate::store::writing::change::{Act, EngineCheck, Recorded, begin, record};
 use crate::store::writing::guards::Check;
 use crate::store::writing::jobs::of_rollback;

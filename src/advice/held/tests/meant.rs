@@ -8,10 +8,11 @@ use super::{Season, ran, read};
 use crate::advice::held::judge::Case;
 use crate::advice::held::step::Changed;
 use crate::advice::held::{HurtKind, Judgement, Proposal, Refusal, Step};
-use crate::notebook::fields::catalogue::{Leaf, Node, catalogue_of};
+use crate::notebook::fields::catalogue::catalogue_of;
 use crate::notebook::fields::meaning::{
     Advised, Deed, Fuelling, Hurts, Makes, Meaning, Reach, Recorded, Size, When, leaner, means, set,
 };
+use crate::notebook::fields::node::{Leaf, Node};
 use crate::notebook::{Change, Combination, Difference, SetupFiles, Value};
 use crate::quantity::{Dimension, Number, Quantity};
 

@@ -3,7 +3,6 @@
 
 use super::evidence::{Evidence, Witness, ZoneVerdict};
 use crate::advice::learning::model::verdicts::Judged;
-use crate::notebook::Mixture;
 
 /// Two cylinders of one engine lie no further apart than so many standard deviations (common practice, no source).
 const APART: f64 = 2.0;
@@ -22,17 +21,6 @@ pub fn short_of(judged: Judged) -> (f64, f64) {
         Judged::Rich => (-0.065, 0.015),
     };
     (mean, sd.powi(2) + SCATTER.powi(2))
-}
-
-/// A verdict as the model takes it.
-pub fn as_judged(mixture: Mixture) -> Judged {
-    match mixture {
-        Mixture::Lean => Judged::Lean,
-        Mixture::SlightlyLean => Judged::SlightlyLean,
-        Mixture::Right => Judged::Right,
-        Mixture::SlightlyRich => Judged::SlightlyRich,
-        Mixture::Rich => Judged::Rich,
-    }
 }
 
 impl Evidence {

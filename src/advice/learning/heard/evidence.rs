@@ -3,20 +3,19 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::beside::as_judged;
 use super::mark::{MarkedRun, mark_stands};
-use crate::advice::learning::learned::CENTRE_SD;
 
 use super::weight::{FUEL, Numbered, Weight};
 use super::words::sign_of_lean;
 use crate::advice::learning::model::share::shared_out;
 use crate::advice::learning::model::verdicts::{Judged, KINDS, Spoken};
-use crate::advice::learning::pooled::Sister;
-use crate::advice::learning::settings::Settings;
+use crate::advice::learning::settings::{CENTRE_SD, Settings};
 use crate::advice::maps::trim::MAP;
 use crate::advice::rejet;
 use crate::air::{Air, Uncertainty};
-use crate::notebook::{Combination, Doubted, FieldSet, JetBox, NeedleBox, Setup, Shares, When, ZONES};
+use crate::notebook::{
+    Combination, Doubted, FieldSet, JetBox, Mixture, NeedleBox, Setup, Shares, When, ZONES,
+};
 use crate::quantity::trimmed;
 use crate::store::{Book, OutingRecord, SetupRecord, StoreError};
 
@@ -468,4 +467,29 @@ impl Setups {
 /// The zones with their share of the slide's lift.
 pub(in crate::advice::learning) fn zones() -> impl Iterator<Item = (&'static str, f64)> {
     ZONES.iter().map(|(name, _, lift)| (*name, *lift))
+}
+
+/// A verdict as the model takes it.
+pub fn as_judged(mixture: Mixture) -> Judged {
+    match mixture {
+        Mixture::Lean => Judged::Lean,
+        Mixture::SlightlyLean => Judged::SlightlyLean,
+        Mixture::Right => Judged::Right,
+        Mixture::SlightlyRich => Judged::SlightlyRich,
+        Mixture::Rich => Judged::Rich,
+    }
+}
+
+/// Another bike of the garage with the same carburetor.
+#[derive(Debug, Clone)]
+pub struct Sister {
+    /// The bike.
+    pub bike: String,
+    /// What its outings say of its own baseline.
+    pub evidence: Evidence,
+}
+
+/// A verdict as the model takes it.
+pub(in crate::advice::learning) fn spoken(witness: &Witness, verdict: &ZoneVerdict) -> Spoken {
+    Spoken { delivered: verdict.delivered.ln(), judged: verdict.judged, ..witness.run }
 }

@@ -232,3 +232,13 @@ pub(in crate::advice::learning) const BEFORE_A_LEAD: &str = "\
 
 /// The same, where it is what is seized and not when or where: "seized the day".
 pub(in crate::advice::learning) const SEIZED_ITSELF: &str = "day inside outside momentum";
+
+/// Whether a word, or it without its plural s, is in a list.
+pub(super) fn is_in(list: &str, word: &str) -> bool {
+    listed(list, word) || word.strip_suffix('s').is_some_and(|one| listed(list, one))
+}
+
+/// Whether a word is in a list.
+pub(super) fn listed(list: &str, word: &str) -> bool {
+    list.split_ascii_whitespace().any(|one| one == word)
+}

@@ -6,6 +6,8 @@
 mod denials;
 mod looks;
 mod phrases;
+pub(in crate::advice::learning) mod sentence;
+pub(in crate::advice::learning) mod signs;
 mod spelling;
 mod things;
 
@@ -13,94 +15,21 @@ use std::collections::HashMap;
 use std::sync::{LazyLock, Mutex, PoisonError};
 
 use self::denials::is_denied;
+use self::looks::lean_and_not_judged;
 pub use self::looks::{FULL_THROTTLE, looks_lean};
-use self::looks::{LEAN_WORDS, lean_and_not_judged};
 use self::phrases::{phrase_at, seen_said};
-use self::spelling::as_meant;
-use self::things::{Thing, before, behind, engine_is_near, in_a_list, listed};
+use self::things::{Thing, before, behind, engine_is_near};
 use super::phrase_lists::{ON_A_PAGE, ON_A_PISTON};
 use super::word_lists::{
     ARTICLES, BEFORE_A_LEAD, BEHIND_A_LEAD, BRAKING, DENIALS, DETONATIONS, IN_TWO_WORDS, OF_METAL, PUT_AWAY,
     REACH, RIDING, SEIZED_BY_HAND, SEIZED_ITSELF, SEIZED_WHEN, SEIZURES, STOPPED,
 };
+use crate::advice::learning::heard::word_lists::listed;
+use crate::advice::learning::heard::words::sentence::{OwnNames, words};
+use crate::advice::learning::heard::words::signs::{
+    LEAN_WORDS, Said, Sign, THE_ENGINE, Word, WrittenIn, is_seizure, is_sign, sign,
+};
 use crate::notebook::{Mixture, Outing};
-use crate::store::Garage;
-
-/// A sign that it ran lean, with the word that says it as it was written, or meant, in small letters.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Sign {
-    /// The piston seized, nipped up or was holed: the metal says it, and the next run wants more than one size.
-    Seizure(String),
-    /// It pinged, pinked or detonated: the ear says it. Or it is called lean where full throttle was not judged.
-    Detonation(String),
-}
-
-impl Sign {
-    /// The word.
-    pub fn word(&self) -> &str {
-        match self {
-            Self::Seizure(word) | Self::Detonation(word) => word,
-        }
-    }
-
-    /// Whether it is a mark on metal alone, a scuff or a score: dirt leaves such a one too.
-    pub fn is_a_mark(&self) -> bool {
-        OF_METAL.iter().any(|beginning| self.word().starts_with(beginning))
-    }
-
-    /// Whether metal has touched or melted.
-    pub fn is_seizure(&self) -> bool {
-        matches!(self, Self::Seizure(_))
-    }
-}
-
-/// What the words of an outing say of a lean run.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Said {
-    /// Nothing.
-    Nothing,
-    /// It was lean.
-    Lean(Sign),
-    /// A word like it, said of a thing that has nothing to do with the mixture.
-    OfAnother {
-        /// The word.
-        word: String,
-        /// The thing.
-        thing: String,
-    },
-    /// A word like it, said of a thing that is not known: taken as lean until somebody says what it was.
-    Unclear {
-        /// The word.
-        word: String,
-        /// The thing.
-        thing: String,
-    },
-}
-
-/// What a word may be said of where nothing is named.
-pub const THE_ENGINE: &str = "the engine";
-
-/// Names of the garage's own: of bikes, engines and cylinders. What seizes under such a name is an engine.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct OwnNames(Vec<String>);
-
-impl OwnNames {
-    /// The names, whatever their capitals.
-    pub fn of<'n>(names: impl IntoIterator<Item = &'n str>) -> Self {
-        let known = |word: &str| things::is_known(word) || word.chars().count() < 2;
-        let words = names.into_iter().flat_map(|name| name.split(|c: char| !c.is_alphanumeric()));
-        Self(words.map(str::to_lowercase).filter(|word| !known(word)).collect())
-    }
-
-    /// Those of a garage: its bikes and engines.
-    pub fn of_garage(garage: &Garage) -> Self {
-        Self::of(garage.bikes().iter().chain(&garage.engines()).map(String::as_str))
-    }
-
-    fn has(&self, word: &str) -> bool {
-        self.0.iter().any(|name| name == word)
-    }
-}
 
 /// The word in the notes, plug, piston or feel of an outing that says it was lean, if any, as it was written.
 pub fn sign_of_lean(outing: &Outing) -> Option<String> {
@@ -171,40 +100,6 @@ fn graver(one: Said, other: Said) -> Said {
     if rank(&other) > rank(&one) { other } else { one }
 }
 
-/// A word as a sign.
-fn sign(word: String) -> Sign {
-    if is_seizure(&word) { Sign::Seizure(word) } else { Sign::Detonation(word) }
-}
-
-fn is_seizure(word: &str) -> bool {
-    !is_heard(word) && !listed(LEAN_WORDS, word)
-}
-
-fn is_heard(word: &str) -> bool {
-    listed(
-        "deto det dets detted detting ping knock knocked knocks rattling pitted pepper peppered preignition crackling det'd deto'd ping'd",
-        word,
-    ) || DETONATIONS.iter().any(|beginning| word.starts_with(beginning))
-}
-
-fn is_sign(word: &str) -> bool {
-    is_heard(word) || SEIZURES.iter().any(|beginning| word.starts_with(beginning))
-}
-
-/// A word of a sentence, in small letters, and whether a comma stands before it.
-struct Word {
-    text: String,
-    after_comma: bool,
-}
-
-/// Where a text was written: of a piston or a plug more words say that it was lean.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum WrittenIn {
-    Anywhere,
-    OnThePiston,
-    OnThePlug,
-}
-
 /// Texts that are remembered: the notes of a team's years, four to a run.
 const REMEMBERED: usize = 20_000;
 
@@ -232,26 +127,6 @@ fn read(text: &str, seen: WrittenIn, own: &OwnNames) -> Said {
     text.split(['.', ';', '!', '?', '\n'])
         .map(|sentence| said_in_sentence(&words(sentence, own), seen))
         .fold(Said::Nothing, graver)
-}
-
-/// The words of a sentence; a name of the garage's own is read as the engine that it is.
-fn words(sentence: &str, own: &OwnNames) -> Vec<Word> {
-    let mut words = Vec::new();
-    for (clause, text) in sentence.replace('’', "'").split([',', '(', ')']).enumerate() {
-        let parts = text.split(|c: char| !c.is_alphanumeric() && c != '\'').filter(|word| !word.is_empty());
-        let parts: Vec<_> = parts.map(str::to_lowercase).collect();
-        for (at, word) in parts.iter().enumerate() {
-            let next = parts.get(at + 1).map_or("", String::as_str);
-            let word = if own.has(word) { word } else { as_meant(word, next) };
-            let whole = word.strip_suffix("'s").filter(|whole| own.has(whole) || in_a_list(whole));
-            let text = whole.unwrap_or(word);
-            let text = if own.has(text) { "engine" } else { text }.to_owned();
-            words.push(Word { text, after_comma: clause > 0 && at == 0 });
-            // "The motor's stuffed": it is.
-            words.extend(whole.map(|_| Word { text: "s".to_owned(), after_comma: false }));
-        }
-    }
-    words
 }
 
 fn said_in_sentence(words: &[Word], seen: WrittenIn) -> Said {

@@ -5,6 +5,9 @@ use super::simple_rule::fuel_of_main_alone;
 use crate::engine::carburetor::jets::Numbering;
 use crate::notebook::{Circuit, JetBox, Jetting, NumberedBy, OwnBox};
 
+/// Fuel of one size where no jets are listed, and away from full throttle; of trim, for fuel injection (common practice, no source).
+pub(in crate::advice) const SIZE: f64 = 0.02;
+
 /// The sizes at hand for a circuit, ascending, the jet in the bike among them: those of the bike's own box, or else of its series.
 /// None where the jet is not known, or no sizes are listed for it.
 pub(in crate::advice) fn sizes_at_hand(

@@ -2,9 +2,9 @@
 
 use toml_edit::{Array, Item, TableLike, Value as TomlValue};
 
-use crate::notebook::editing::map::cell::Sheet;
-use crate::notebook::editing::toml::page::{number, text_of};
-use crate::notebook::fields::catalogue::MapShape;
+use crate::notebook::editing::map::sheet::Sheet;
+use crate::notebook::editing::toml::text::{number, text_of};
+use crate::notebook::fields::node::MapShape;
 
 /// The arrays of one map.
 pub(super) struct InlineSheet<'a> {

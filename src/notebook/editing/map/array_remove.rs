@@ -3,8 +3,8 @@
 
 use toml_edit::{Array, Item, TableLike, Value as TomlValue};
 
-use crate::notebook::editing::toml::page::text_of;
-use crate::notebook::fields::catalogue::MapShape;
+use crate::notebook::editing::toml::text::text_of;
+use crate::notebook::fields::node::MapShape;
 
 /// Takes an engine speed out.
 pub(super) fn remove_column(table: &mut dyn TableLike, shape: &MapShape, cells: &str, at: usize) {

@@ -1,15 +1,18 @@
 //! Changes one cell of a map, in the setup file or in its file under maps/, and puts breakpoints in where that is wanted.
 
-use crate::notebook::editing::assign::{close, open, readings};
 use crate::notebook::editing::error::EditError;
+use crate::notebook::editing::files::{close, open, readings};
 use crate::notebook::editing::map::array::InlineSheet;
 use crate::notebook::editing::map::csv::CsvSheet;
+use crate::notebook::editing::map::sheet::Sheet;
 use crate::notebook::editing::toml::page::Page;
-use crate::notebook::fields::catalogue::{DocumentKind, MapShape, Sort};
+use crate::notebook::fields::catalogue::DocumentKind;
+use crate::notebook::fields::combination::SetupFiles;
 use crate::notebook::fields::cylinder::{common, own_of};
+use crate::notebook::fields::node::{MapShape, Sort};
+use crate::notebook::maps::csv_read::parse_csv;
+use crate::notebook::maps::rules::{check, is_map_file, no_file};
 use crate::notebook::maps::table::{CellPlace, MapTable};
-use crate::notebook::reading::combination::SetupFiles;
-use crate::notebook::reading::map::{check, is_map_file, no_file, parse_csv};
 use crate::quantity::{Dimension, Quantity, fixed, nearly_equal, trimmed};
 
 /// One cell to change.
@@ -22,18 +25,6 @@ pub(in crate::notebook) struct Cell<'a> {
     pub(in crate::notebook) place: CellPlace,
     /// What was typed for it.
     pub(in crate::notebook) value: &'a str,
-}
-
-/// The cells of a map as they are written, wherever that is. Columns and rows count from 0 without the axes.
-pub(in crate::notebook) trait Sheet {
-    /// Decimals of the finest cell.
-    fn decimals(&self) -> usize;
-    /// Writes one cell.
-    fn put(&mut self, row: usize, column: usize, digits: &str);
-    /// Puts an engine speed in before column `at`, with one cell for each row.
-    fn insert_column(&mut self, at: usize, rpm: &str, cells: &[String]);
-    /// Puts a throttle opening in before row `at`, with its cells.
-    fn insert_row(&mut self, at: usize, throttle: &str, cells: &[String]);
 }
 
 /// Changes one cell.

@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use crate::notebook::editing::map::cell::Sheet;
+use crate::notebook::editing::map::sheet::Sheet;
 
 /// The text of a map file.
 pub(in crate::notebook) struct CsvSheet {

@@ -5,3 +5,4 @@ pub(in crate::notebook) mod array_remove;
 pub(in crate::notebook) mod cell;
 pub(in crate::notebook) mod csv;
 pub(in crate::notebook) mod replace;
+pub(in crate::notebook) mod sheet;

@@ -3,20 +3,23 @@
 
 use toml_edit::{Array, Value as TomlValue};
 
-use crate::notebook::editing::assign::{close, open, readings};
 use crate::notebook::editing::error::EditError;
 use crate::notebook::editing::field::{Home, home};
+use crate::notebook::editing::files::{close, open, readings};
 use crate::notebook::editing::map::array::InlineSheet;
 use crate::notebook::editing::map::array_remove::{remove_column, remove_row};
-use crate::notebook::editing::map::cell::{Sheet, beside, set_file};
+use crate::notebook::editing::map::cell::{beside, set_file};
 use crate::notebook::editing::map::csv::CsvSheet;
-use crate::notebook::editing::toml::page::{Page, number};
-use crate::notebook::fields::catalogue::{DocumentKind, MapShape, Sort};
+use crate::notebook::editing::map::sheet::Sheet;
+use crate::notebook::editing::toml::page::Page;
+use crate::notebook::editing::toml::text::number;
+use crate::notebook::fields::catalogue::DocumentKind;
+use crate::notebook::fields::combination::SetupFiles;
 use crate::notebook::fields::cylinder::{common, own_of};
+use crate::notebook::fields::node::{MapShape, Sort};
 use crate::notebook::maps::csv::{csv_in_place_of, digits, map_csv};
+use crate::notebook::maps::rules::{check, is_map_file};
 use crate::notebook::maps::table::MapTable;
-use crate::notebook::reading::combination::SetupFiles;
-use crate::notebook::reading::map::{check, is_map_file};
 use crate::quantity::nearly_equal;
 
 /// The files with `table` as the map at `field` ("ignition.advance", "injection.fuel"). The map stays where it stands,

@@ -3,8 +3,8 @@
 
 use toml_edit::{DocumentMut, Item, Table};
 
-use crate::notebook::editing::toml::page::text_of;
-use crate::notebook::fields::catalogue::Node;
+use crate::notebook::editing::toml::text::text_of;
+use crate::notebook::fields::node::Node;
 
 /// Room left between two headings, so that one can be put between them.
 const STEP: isize = 10;

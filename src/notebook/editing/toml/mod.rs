@@ -3,3 +3,4 @@
 pub(in crate::notebook) mod heading;
 pub(in crate::notebook) mod page;
 pub(in crate::notebook) mod reveal;
+pub(in crate::notebook) mod text;

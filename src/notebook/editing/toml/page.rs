@@ -3,13 +3,14 @@
 
 use std::path::Path;
 
-use toml_edit::{Decor, DocumentMut, InlineTable, Item, RawString, Table, TableLike, Value as TomlValue};
+use toml_edit::{Decor, DocumentMut, InlineTable, Item, Table, TableLike, Value as TomlValue};
 
 use crate::notebook::editing::error::EditError;
 use crate::notebook::editing::toml::heading;
 use crate::notebook::editing::toml::reveal::reveal;
-use crate::notebook::fields::catalogue::Node;
+use crate::notebook::editing::toml::text::text_of;
 use crate::notebook::fields::cylinder::{OWN, own_of};
+use crate::notebook::fields::node::Node;
 use crate::notebook::reading::toml_fault;
 
 /// One TOML file that is being edited. Every document of a garage is written through it.
@@ -218,15 +219,6 @@ impl Page {
     }
 }
 
-/// A number as typed, digits and all; `None` for what TOML does not write as a number.
-pub(in crate::notebook) fn number(text: &str) -> Option<TomlValue> {
-    let value = text.parse::<TomlValue>().ok()?;
-    let decimal =
-        text.bytes().all(|byte| byte.is_ascii_digit() || matches!(byte, b'.' | b'-' | b'+' | b'e' | b'E'));
-    let finite = value.as_float().is_none_or(f64::is_finite);
-    (decimal && finite && (value.is_integer() || value.is_float())).then_some(value)
-}
-
 fn find(table: &dyn TableLike, field: &str) -> Option<Vec<String>> {
     if table.contains_key(field) {
         return Some(vec![field.to_owned()]);
@@ -273,11 +265,6 @@ fn inline_chain(names: &[String]) -> Item {
         table.insert(first, inline_chain(rest).into_value().unwrap_or_else(|_| InlineTable::new().into()));
     }
     Item::Value(TomlValue::InlineTable(table))
-}
-
-/// The text of a decoration, where it is there.
-pub(in crate::notebook) fn text_of(raw: Option<&RawString>) -> &str {
-    raw.and_then(RawString::as_str).unwrap_or("")
 }
 
 /// The comment above a value, and the one behind it as a line of its own.

@@ -4,7 +4,7 @@ use std::path::Path;
 
 use crate::notebook::fields::finding::{Code, Finding, Place};
 use crate::notebook::fields::names::visible;
-use crate::notebook::reading::document::nearest_name;
+use crate::notebook::fields::path::nearest_name;
 
 /// What a column holds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -4,9 +4,8 @@ use super::{Compared, HistoryAnswer, SetupEntry, is_used};
 use crate::advice::building::{Happened, What};
 use crate::advice::learning::sign_of_lean;
 use crate::notebook::fields::called::called;
-use crate::notebook::fields::cylinder::in_words;
 use crate::notebook::fields::meaning::Deed as Done;
-use crate::notebook::fields::names::visible;
+use crate::notebook::fields::names::{in_words, visible};
 use crate::notebook::restoring::on_the_bike::to_do;
 use crate::notebook::{
     Change, Combination, Deed, DocumentKind, FieldSet, Mixture, Outing, Value, Verdict, When, section_of,

@@ -5,8 +5,7 @@ use serde::Serialize;
 
 use crate::advice::parts::{CYLINDER, SeizedPart};
 use crate::notebook::When;
-use crate::notebook::fields::cylinder::in_words;
-use crate::notebook::fields::names::visible;
+use crate::notebook::fields::names::{in_words, visible};
 
 /// A part that was there when its cylinder seized.
 #[derive(Debug, Serialize, JsonSchema)]

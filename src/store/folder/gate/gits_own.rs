@@ -3,8 +3,9 @@
 
 use std::path::{Path, PathBuf};
 
-use super::{Barred, EntryKind, Gate, Odd, bound};
+use super::{Barred, Gate, Odd, bound};
 use crate::store::error::StoreError;
+use crate::store::folder::gate::entry::EntryKind;
 
 /// Files, and the most that is read of each.
 const FILES: [(&str, u64); 11] = [

@@ -10,6 +10,7 @@
 
 mod barred;
 pub(in crate::store) mod bound;
+pub(in crate::store) mod entry;
 mod gits_own;
 #[cfg(any(not(unix), test))]
 mod portable;
@@ -26,7 +27,8 @@ use std::path::{Component, Path, PathBuf};
 use std::rc::Rc;
 
 use crate::store::error::{StoreError, disk};
-use crate::store::history::cut_short::sign_of_life;
+use crate::store::folder::gate::entry::{About, EntryKind};
+use crate::store::history::signs::sign_of_life;
 pub use barred::{Barred, Odd};
 pub(in crate::store) use gits_own::odd_in_git;
 #[cfg(not(unix))]
@@ -37,34 +39,6 @@ pub(in crate::store) use writing::{Heard, OWN, OwnFile};
 
 /// Beginning of the names of our temporary files.
 pub(in crate::store) const TEMPORARY: &str = ".reedbook-";
-
-/// What lies under a name, the name itself not followed.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum EntryKind {
-    /// A plain file.
-    Plain,
-    /// A folder.
-    Folder,
-    /// Anything else.
-    Odd(Odd),
-}
-
-/// What the system says of a name.
-#[derive(Debug, Clone)]
-pub(in crate::store) struct About {
-    /// What lies there.
-    pub(in crate::store) kind: EntryKind,
-    /// Size in bytes.
-    pub(in crate::store) size: u64,
-    /// When it was written, nanoseconds since 1970.
-    pub(in crate::store) modified: i64,
-    /// What else tells one file from another that took its place.
-    pub(in crate::store) identity: String,
-    /// Permissions, where the system has them.
-    mode: Option<u32>,
-    /// How many names the file has.
-    names: u64,
-}
 
 /// A folder below which files are opened.
 #[derive(Debug)]

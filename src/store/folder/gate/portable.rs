@@ -7,7 +7,9 @@ use std::io;
 use std::path::{Path, PathBuf};
 use std::time::UNIX_EPOCH;
 
-use super::{About, EntryKind, Odd};
+use super::Odd;
+
+use crate::store::folder::gate::entry::{About, EntryKind};
 
 /// A folder.
 #[derive(Debug)]

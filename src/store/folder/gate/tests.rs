@@ -7,8 +7,9 @@ use std::os::unix::fs::symlink;
 use std::path::Path;
 use std::rc::Rc;
 
-use super::{EntryKind, Gate, Odd, bound};
+use super::{Gate, Odd, bound};
 use crate::store::error::StoreError;
+use crate::store::folder::gate::entry::EntryKind;
 
 macro_rules! the_same_rules {
     ($name:ident, $system:ident) => {

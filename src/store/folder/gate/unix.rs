@@ -10,7 +10,9 @@ use std::path::Path;
 use rustix::fs::{self, AtFlags, CWD, Dir, FileType, Mode, OFlags, Stat};
 use rustix::io::Errno;
 
-use super::{About, EntryKind, Odd};
+use super::Odd;
+
+use crate::store::folder::gate::entry::{About, EntryKind};
 
 /// An open folder.
 #[derive(Debug)]

@@ -11,9 +11,10 @@ use std::io::{self, ErrorKind, Read, Seek, SeekFrom, Write};
 use std::path::Path;
 use std::rc::Rc;
 
-use super::{EntryKind, Gate, Odd, TEMPORARY, bound, system};
+use super::{Gate, Odd, TEMPORARY, bound, system};
 use crate::machine;
 use crate::store::error::{StoreError, disk};
+use crate::store::folder::gate::entry::EntryKind;
 
 /// Our folder in git's.
 pub(in crate::store) const OWN: &str = "reedbook";

@@ -12,15 +12,16 @@ use crate::notebook::restoring::on_the_bike::to_do;
 use crate::notebook::{
     AirEntry, Assignment, Comparison, EditOptions, FieldSet, JobItem, SetupFiles, When, compare, replace_map,
 };
-use crate::store::book::{Book, OutingRecord, SetupRecord};
+use crate::store::book::Book;
 use crate::store::error::StoreError;
 use crate::store::folder::garage::{Garage, no_findings};
 use crate::store::folder::lock::WriterLock;
 use crate::store::history::repository::{FileChange, Message};
 use crate::store::history::scan::{AIR_TRAILER, BIKE_TRAILER, DESPITE_TRAILER, SETUP_TRAILER};
 use crate::store::index::documents::Paper;
-use crate::store::index::outings::path_text;
 use crate::store::index::papers;
+use crate::store::index::rows::path_text;
+use crate::store::records::{OutingRecord, SetupRecord};
 use crate::store::writing::guards::{
     Check, Proposed, check_air, check_date, identity_remark, retired_remark,
 };

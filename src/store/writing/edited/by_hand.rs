@@ -11,7 +11,7 @@ use crate::notebook::{Assignment, Combination, EditOptions, FieldSet, SetupFiles
 use crate::store::error::{StoreError, git};
 use crate::store::folder::garage::Garage;
 use crate::store::folder::gate::OWN;
-use crate::store::index::outings::path_text;
+use crate::store::index::rows::path_text;
 
 /// Files as they were when the editor opened them.
 #[derive(Debug)]

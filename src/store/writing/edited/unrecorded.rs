@@ -8,11 +8,11 @@ use git2::{ObjectType, Oid, TreeWalkMode, TreeWalkResult};
 
 use crate::notebook::fields::names;
 use crate::notebook::guidance::{Command, GitCommand, Guidance, OutingChange};
-use crate::store::book::outing_id;
 use crate::store::error::{StoreError, git};
 use crate::store::folder::garage::{GARAGE_FILE, Garage};
-use crate::store::folder::gate::EntryKind;
-use crate::store::index::outings::path_text;
+use crate::store::folder::gate::entry::EntryKind;
+use crate::store::index::rows::path_text;
+use crate::store::records::outing_id;
 
 /// A file that is not on disk what it is in the history.
 #[derive(Debug, Clone, PartialEq, Eq)]

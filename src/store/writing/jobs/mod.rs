@@ -8,10 +8,9 @@ use std::path::{Path, PathBuf};
 use crate::machine::Moment;
 use crate::notebook::guidance::{Command, Guidance};
 use crate::notebook::restoring::on_the_bike::is_done_by_hand;
-use crate::notebook::{
-    Checked, DocumentKind, Job, JobItem, OF_PART, RestorePlan, SAID_TO_BE_ON, When, read, section_of,
-};
-use crate::store::book::{Book, BrokenOuting};
+use crate::notebook::{Job, JobItem, OF_PART, RestorePlan, SAID_TO_BE_ON, When, section_of};
+use crate::store::book::Book;
+use crate::store::checks;
 use crate::store::error::StoreError;
 use crate::store::folder::garage::{Garage, no_findings};
 use crate::store::history::repository::{FileChange, Message};
@@ -19,18 +18,7 @@ use crate::store::history::scan::BIKE_TRAILER;
 use crate::store::index::documents::Paper;
 use crate::store::index::papers::take_in;
 use crate::store::open_jobs::OpenJob;
-
-/// The folder of all jobs.
-pub(in crate::store) const FOLDER: &str = "jobs";
-
-/// A file of jobs.
-#[derive(Debug, Clone)]
-pub struct JobRecord {
-    /// Its file in the garage.
-    pub file: PathBuf,
-    /// The document.
-    pub job: Job,
-}
+use crate::store::records::{BrokenOuting, JobRecord};
 
 /// What is to be recorded of some jobs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -57,11 +45,6 @@ pub struct Marked {
     pub marked: Vec<OpenJob>,
     /// Jobs that were so already.
     pub already: Vec<OpenJob>,
-}
-
-/// Reads a file of jobs with everything that is wrong with it.
-pub fn check(garage: &Garage, file: &Path, bytes: &[u8]) -> Checked<Job> {
-    read::<Job>(DocumentKind::Job, file, bytes, garage.read_options())
 }
 
 /// What can be said to be on again, and what it is called.
@@ -152,7 +135,7 @@ pub(super) fn file_of_part(
 }
 
 pub(super) fn path_of(date: When, id: &str) -> PathBuf {
-    Path::new(FOLDER).join(format!("{}-{id}.toml", date.for_file_name()))
+    Path::new(checks::JOBS).join(format!("{}-{id}.toml", date.for_file_name()))
 }
 
 pub(super) fn text_of(job: &Job) -> Result<String, StoreError> {
@@ -201,7 +184,7 @@ pub fn mark(garage: &Garage, which: &WhichJobs, mark: Mark, moment: &Moment) -> 
         let job = Job { bike: (*bike).to_owned(), setup: setup.id, date, items: items.collect() };
         let id = moment.new_id(&format!("{mark:?} jobs of {bike} after {} files", known.len()));
         let (file, text) = (path_of(date, &id), text_of(&job)?.into_bytes());
-        no_findings(check(garage, &file, &text).findings)?;
+        no_findings(checks::job(garage, &file, &text).findings)?;
         changes.push((file, Some(text)));
     }
     if !changes.is_empty() {

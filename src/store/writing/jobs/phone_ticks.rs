@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 use crate::machine::Moment;
 use crate::notebook::{Job, JobItem, When};
 use crate::store::book::Book;
+use crate::store::checks;
 use crate::store::error::StoreError;
 use crate::store::folder::garage::{Garage, no_findings};
 use crate::store::history::repository::{FileChange, Message};
@@ -14,7 +15,7 @@ use crate::store::history::scan::BIKE_TRAILER;
 use crate::store::index::documents::Paper;
 use crate::store::index::papers::take_in;
 use crate::store::writing::guards::check_date;
-use crate::store::writing::jobs::{check, path_of, text_of};
+use crate::store::writing::jobs::{path_of, text_of};
 
 /// A tick that was noted elsewhere.
 #[derive(Debug, Clone)]
@@ -121,7 +122,7 @@ fn changes(
         let items = BTreeMap::from([(key.1.clone(), item)]);
         let paper = Job { bike: tick.bike.clone(), setup: setup.id, date: tick.date, items };
         let (file, text) = (path_of(tick.date, &tick.id), text_of(&paper)?.into_bytes());
-        no_findings(check(garage, &file, &text).findings)?;
+        no_findings(checks::job(garage, &file, &text).findings)?;
         changes.push((file, Some(text)));
         stands.insert(key, tick.done);
         came.push(Came::New);

@@ -12,18 +12,15 @@ use crate::machine::Moment;
 use crate::notebook::fields::names;
 use crate::notebook::guidance::Command;
 use crate::notebook::{Page, SetupFiles, When};
-use crate::store::book::outing_id;
-use crate::store::error::{StoreError, git};
+use crate::store::checks;
+use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
-use crate::store::folder::make::write_and_record;
+use crate::store::folder::pages::write_and_record;
 use crate::store::history::numbers;
 use crate::store::history::scan::BIKE_TRAILER;
-use crate::store::writing::jobs;
+use crate::store::records::outing_id;
 use runs::{ever_stood, is_plain};
 use stood::last_stands;
-
-/// Commits that are looked through for a hint: whoever mistypes a name does not wait for a long history.
-const HINT: usize = 500;
 
 /// A bike that is there again.
 #[derive(Debug, Clone)]
@@ -95,7 +92,7 @@ pub fn bring_back(garage: &Garage, bike: &str, moment: &Moment) -> Result<Brough
         let is_list_that_was_left = path == list && on_disk == recorded;
         if on_disk.is_none() || on_disk == bytes || is_list_that_was_left {
             changes.push((path, bytes));
-        } else if !path.starts_with(jobs::FOLDER) {
+        } else if !path.starts_with(checks::JOBS) {
             return Err(StoreError::request(
                 None,
                 format!(
@@ -111,25 +108,6 @@ pub fn bring_back(garage: &Garage, bike: &str, moment: &Moment) -> Result<Brough
     let why = format!("Bring {bike} back as it stood on {}", stood.day());
     write_and_record(garage, &changes, &why, vec![(BIKE_TRAILER, bike.to_owned())], moment)?;
     Ok(BroughtBack { stood, outings, gathered, others })
-}
-
-/// Whether one of the newest commits had such a bike.
-pub(in crate::store) fn was_there(garage: &Garage, bike: &str) -> bool {
-    let path = Garage::bike_folder(bike).join("bike.toml");
-    let had = || -> Result<bool, StoreError> {
-        let repository = garage.repository();
-        let Some(head) = repository.head()? else { return Ok(false) };
-        let mut walk = repository.git().revwalk().map_err(git("read its history"))?;
-        walk.push(head).map_err(git("read its history"))?;
-        for id in walk.take(HINT) {
-            let tree = repository.tree(id.map_err(git("read its history"))?)?;
-            if tree.get_path(&path).is_ok() {
-                return Ok(true);
-            }
-        }
-        Ok(false)
-    };
-    names::check(bike).is_ok() && had().unwrap_or(false)
 }
 
 /// When a commit was made, as its author dated it.
@@ -199,9 +177,9 @@ fn engine_of(garage: &Garage, engine: &str, back: &mut Files) -> Result<(), Stor
 /// What was to be done at the bike, and what of it was done.
 fn jobs_of(garage: &Garage, tree: &Tree<'_>, bike: &str, back: &mut Files) -> Result<(), StoreError> {
     let mut files = Files::new();
-    collect(garage, tree, Path::new(jobs::FOLDER), &mut files)?;
+    collect(garage, tree, Path::new(checks::JOBS), &mut files)?;
     for (path, bytes) in files {
-        let job = jobs::check(garage, &path, bytes.as_deref().unwrap_or_default()).document;
+        let job = checks::job(garage, &path, bytes.as_deref().unwrap_or_default()).document;
         if job.is_some_and(|job| job.bike == bike) {
             back.entry(path).or_insert(bytes);
         }

@@ -5,13 +5,13 @@ use std::path::Path;
 
 use git2::{ObjectType, Oid, Tree};
 
-use crate::store::book::outing_id;
+use crate::store::checks;
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
 use crate::store::history::repository::{FileChange, Repository};
-use crate::store::history::scan::{BIKE_TRAILER, words};
+use crate::store::history::scan::{BIKE_TRAILER, OUTING_TRAILER, words};
+use crate::store::records::outing_id;
 use crate::store::writing::outings::remove::curve_of;
-use crate::store::writing::outings::{OUTING_TRAILER, check};
 
 /// An outing as it was written last.
 pub(super) struct Stood {
@@ -51,7 +51,8 @@ pub(super) fn ever_stood(garage: &Garage, bike: &str) -> Result<Vec<Stood>, Stor
         }
         let file = folder.join(&name);
         let bytes = repository.blob(&file, blob)?;
-        let curve = check(garage, &file, &bytes).document.and_then(|outing| curve_of(&file, &outing));
+        let curve =
+            checks::outing(garage, &file, &bytes).document.and_then(|outing| curve_of(&file, &outing));
         let mut files = vec![(file, Some(bytes))];
         if let Some(curve) = curve {
             let tree = repository.tree(commit)?;

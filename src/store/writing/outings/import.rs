@@ -4,15 +4,17 @@ use std::path::Path;
 
 use crate::machine::{self, Moment};
 use crate::notebook::guidance::Guidance;
-use crate::store::book::{Book, OutingRecord, SetupName, outing_id};
+use crate::store::book::Book;
+use crate::store::checks;
 use crate::store::error::StoreError;
 use crate::store::folder::garage::{Garage, no_findings};
 use crate::store::history::repository::{FileChange, Message};
-use crate::store::history::scan::BIKE_TRAILER;
-use crate::store::index::outings::path_text;
+use crate::store::history::scan::{BIKE_TRAILER, OUTING_TRAILER};
+use crate::store::index::rows::path_text;
+use crate::store::records::{OutingRecord, SetupName, outing_id};
 use crate::store::writing::change::cylinders;
 use crate::store::writing::guards::{check_air, check_date_of_run, identity_remark};
-use crate::store::writing::outings::{NewOuting, OUTING_TRAILER, check, outing_text, setup_of, take_in};
+use crate::store::writing::outings::{NewOuting, outing_text, setup_of, take_in};
 
 /// An outing to be recorded under an identity that follows from what it is.
 #[derive(Debug, Clone)]
@@ -47,7 +49,7 @@ pub fn weigh(book: &Book<'_>, incoming: &Incoming, moment: &Moment) -> Result<Ou
     outing.setup = Some(setup.id);
     let stem = format!("{}-{}", outing.date.for_file_name(), incoming.id);
     let file = Garage::bike_folder(&new.bike).join("outings").join(format!("{stem}.toml"));
-    no_findings(check(garage, &file, outing_text(&outing)?.as_bytes()).findings)?;
+    no_findings(checks::outing(garage, &file, outing_text(&outing)?.as_bytes()).findings)?;
     let (bike, id) = (new.bike.clone(), incoming.id.clone());
     Ok(OutingRecord { bike, id, file, outing, setup: Some(setup.number), cylinders: names })
 }

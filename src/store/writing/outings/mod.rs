@@ -9,26 +9,22 @@ use crate::machine::Moment;
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{Command, CommandOption, Guidance, OutingChange};
 use crate::notebook::maps::dyno;
-use crate::notebook::rules;
-use crate::notebook::{
-    Checked, DocumentKind, Doubted, Entered, Outing, Page, PaperOptions, Verdict, ZONES, enter, read,
-};
-use crate::store::book::{Book, OutingRecord, SetupName, SetupRecord, outing_id, setup_at};
+use crate::notebook::{DocumentKind, Doubted, Entered, Outing, Page, PaperOptions, Verdict, ZONES, enter};
+use crate::store::book::Book;
+use crate::store::checks;
 use crate::store::error::StoreError;
 use crate::store::folder::garage::{Garage, no_findings};
-use crate::store::folder::make::editable;
+use crate::store::folder::pages::editable;
 use crate::store::history::repository::{FileChange, Message};
-use crate::store::history::scan::{AIR_TRAILER, BIKE_TRAILER};
-use crate::store::index::outings::path_text;
+use crate::store::history::scan::{AIR_TRAILER, BIKE_TRAILER, OUTING_TRAILER};
 use crate::store::index::papers::edited_by_hand;
+use crate::store::index::rows::path_text;
 use crate::store::index::setups::cylinders_of;
+use crate::store::missing::missing_remark;
+use crate::store::records::{OutingRecord, SetupName, SetupRecord, outing_id, setup_at};
 use crate::store::writing::change::cylinders;
 use crate::store::writing::guards::{check_air, check_date_of_run};
-use crate::store::writing::outings::remove::missing_remark;
 use crate::store::writing::places::first_use;
-
-/// Name of the trailer that carries an outing's identity.
-pub(super) const OUTING_TRAILER: &str = "Outing-Id";
 
 /// An outing to be logged.
 #[derive(Debug, Clone)]
@@ -86,13 +82,13 @@ pub fn log(garage: &Garage, new: &NewOuting, moment: &Moment) -> Result<Logged, 
     }
     let file = folder.join(format!("{stem}.toml"));
     let text = outing_text(&outing)?;
-    no_findings(check(garage, &file, text.as_bytes()).findings)?;
+    no_findings(checks::outing(garage, &file, text.as_bytes()).findings)?;
     changes.push((file.clone(), Some(text.into_bytes())));
     if let Some(place) = &outing.place {
         changes.extend(first_use(garage, place)?);
     }
     record(garage, &changes, &new.bike, &outing, &id, moment)?;
-    let cylinders = cylinders_of(book.index(), &setup);
+    let cylinders = cylinders_of(book.index().connection(), &setup);
     outing.hear_names(&cylinders);
     remarks.extend(crate::store::writing::guards::retired_remark(garage, &new.bike));
     remarks.extend(crate::store::writing::guards::identity_remark(garage));
@@ -198,15 +194,6 @@ pub(super) fn outing_text(outing: &Outing) -> Result<String, StoreError> {
     Ok(format!("#:schema ../../../schema/outing.schema.json\n\n{body}"))
 }
 
-/// Reads an outing file with everything that is wrong with it.
-pub fn check(garage: &Garage, file: &Path, bytes: &[u8]) -> Checked<Outing> {
-    let mut checked = read::<Outing>(DocumentKind::Outing, file, bytes, garage.read_options());
-    if let Some(air) = checked.document.as_ref().and_then(|outing| outing.air.as_ref()) {
-        checked.findings.extend(rules::of_air(file, &checked.fields, "air", air));
-    }
-    checked
-}
-
 fn record(
     garage: &Garage,
     changes: &[FileChange],
@@ -255,7 +242,7 @@ pub fn to_mend(book: &Book<'_>, bike: &str, wanted: &str) -> Result<OutingRecord
     for broken in book.broken_outings(bike)? {
         if wanted.len() >= 3 && outing_id(&path_text(&broken.file)).starts_with(wanted) {
             let bytes = garage.read(&broken.file)?.unwrap_or_default();
-            no_findings(check(garage, &broken.file, &bytes).findings)?;
+            no_findings(checks::outing(garage, &broken.file, &bytes).findings)?;
         }
     }
     book.outing_to_write(bike, wanted)
@@ -264,7 +251,7 @@ pub fn to_mend(book: &Book<'_>, bike: &str, wanted: &str) -> Result<OutingRecord
 /// An outing as it would be once mended. Nothing is written.
 pub fn preview(book: &Book<'_>, known: &OutingRecord, mend: &Mend) -> Result<OutingRecord, StoreError> {
     let (garage, bike) = (book.garage(), &known.bike);
-    let checked = check(garage, &known.file, &mended(book, known, mend)?);
+    let checked = checks::outing(garage, &known.file, &mended(book, known, mend)?);
     no_findings(checked.findings)?;
     let mut then = known.clone();
     if let Some(outing) = checked.document {
@@ -284,7 +271,7 @@ fn mended(book: &Book<'_>, known: &OutingRecord, mend: &Mend) -> Result<Vec<u8>,
     for field in own_verdicts_said_anew(&known.outing, &mend.set) {
         page.take_out(&field);
     }
-    let now = check(book.garage(), &known.file, &page.bytes()).fields;
+    let now = checks::outing(book.garage(), &known.file, &page.bytes()).fields;
     let options = PaperOptions {
         kind: DocumentKind::Outing,
         now: &now,
@@ -381,7 +368,7 @@ pub fn mend(
     let book = Book::open(garage)?;
     let known = to_mend(&book, bike, wanted)?;
     let bytes = mended(&book, &known, mend)?;
-    let checked = check(garage, &known.file, &bytes);
+    let checked = checks::outing(garage, &known.file, &bytes);
     no_findings(checked.findings)?;
     if let Some(outing) = &checked.document {
         check_date_of_run(outing.date, moment)?;
@@ -437,7 +424,7 @@ pub(in crate::store) fn take_in(
     moment: &Moment,
 ) -> Result<Vec<PathBuf>, StoreError> {
     let folder = Garage::bike_folder(bike).join("outings");
-    let sound = |file: &Path, bytes: &[u8]| check(garage, file, bytes).findings.is_empty();
+    let sound = |file: &Path, bytes: &[u8]| checks::outing(garage, file, bytes).findings.is_empty();
     let changes = edited_by_hand(garage, &folder, sound)?;
     if changes.is_empty() {
         return Ok(Vec::new());

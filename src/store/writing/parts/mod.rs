@@ -3,39 +3,28 @@
 pub(in crate::store) mod places;
 pub(in crate::store) mod put_off;
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use crate::machine::{self, Moment};
 use crate::notebook::fields::names::{self, visible};
 use crate::notebook::guidance::{Command, Guidance};
-use crate::notebook::{
-    Checked, Deed, DocumentKind, Entered, Page, PaperOptions, Part, PartPlace, When, enter, of_part, read,
-};
+use crate::notebook::{Deed, DocumentKind, Entered, Page, PaperOptions, Part, PartPlace, When, enter};
 use crate::store::book::Book;
+use crate::store::checks;
 use crate::store::error::StoreError;
 use crate::store::folder::garage::{Garage, no_findings};
-use crate::store::folder::make::editable;
+use crate::store::folder::pages::editable;
 use crate::store::history::repository::{FileChange, Message};
+use crate::store::history::scan::ENGINE_TRAILER;
 use crate::store::index::documents::Paper;
 use crate::store::index::papers::take_in;
-use crate::store::writing::builds::ENGINE_TRAILER;
+use crate::store::records::PartRecord;
 use crate::store::writing::guards::check_date;
 use crate::store::writing::jobs::{PartGoes, file_of_part};
 use crate::store::writing::parts::places::{Fitting, require_place};
 
 /// Name of the trailer that carries a part.
 pub(super) const PART_TRAILER: &str = "Part";
-
-/// A part that is on disk.
-#[derive(Debug, Clone)]
-pub struct PartRecord {
-    /// Its name: the file's.
-    pub name: String,
-    /// Its file in the garage.
-    pub file: PathBuf,
-    /// The document.
-    pub part: Part,
-}
 
 /// A part to be taken into the book.
 #[derive(Debug, Clone)]
@@ -67,15 +56,6 @@ pub struct PartDeed {
     pub moved: bool,
     /// Fields of the event as typed: hours, ran, how, by, note.
     pub said: Vec<(&'static str, String)>,
-}
-
-/// Reads a part's file with everything that is wrong with it.
-pub fn check(garage: &Garage, file: &Path, bytes: &[u8]) -> Checked<Part> {
-    let mut checked = read::<Part>(DocumentKind::Part, file, bytes, garage.read_options());
-    if let Some(part) = &checked.document {
-        checked.findings.extend(of_part(file, &checked.fields, part));
-    }
-    checked
 }
 
 /// Takes a part into the book.
@@ -194,7 +174,7 @@ pub fn mend(
     let mut sheet = PartFile { garage, file: known.file.clone(), page: editable(garage, &known.file)? };
     sheet.write(entered)?;
     let change = sheet.checked()?;
-    let after = check(garage, &known.file, change.1.as_deref().unwrap_or_default()).document;
+    let after = checks::part(garage, &known.file, change.1.as_deref().unwrap_or_default()).document;
     for event in after.iter().flat_map(|part| part.events.values()) {
         check_date(event.date, moment)?;
     }
@@ -367,7 +347,7 @@ pub(super) struct PartFile<'g> {
 
 impl PartFile<'_> {
     pub(super) fn write(&mut self, entered: &[Entered]) -> Result<(), StoreError> {
-        let before = check(self.garage, &self.file, &self.page.bytes());
+        let before = checks::part(self.garage, &self.file, &self.page.bytes());
         let options = PaperOptions {
             kind: DocumentKind::Part,
             now: &before.fields,
@@ -385,7 +365,7 @@ impl PartFile<'_> {
         said: &[(&'static str, String)],
         moment: &Moment,
     ) -> Result<(), StoreError> {
-        let known = check(self.garage, &self.file, &self.page.bytes()).fields.iter().count();
+        let known = checks::part(self.garage, &self.file, &self.page.bytes()).fields.iter().count();
         let id = moment.new_id(&format!("{} {} {known}", self.file.display(), did.word()));
         let field = |inner: &str| format!("events.{}-{id}.{inner}", date.for_file_name());
         let mut entered = vec![
@@ -401,7 +381,7 @@ impl PartFile<'_> {
 
     pub(super) fn checked(self) -> Result<FileChange, StoreError> {
         let bytes = self.page.bytes();
-        no_findings(check(self.garage, &self.file, &bytes).findings)?;
+        no_findings(checks::part(self.garage, &self.file, &bytes).findings)?;
         Ok((self.file, Some(bytes)))
     }
 }
@@ -428,7 +408,7 @@ impl Book<'_> {
         if names::check(name).is_ok()
             && let Some(bytes) = self.garage().read(&file)?
         {
-            no_findings(check(self.garage(), &file, &bytes).findings)?;
+            no_findings(checks::part(self.garage(), &file, &bytes).findings)?;
         }
         let known = parts.iter().map(|record| record.name.as_str());
         let help = match crate::notebook::nearest_name(name, known) {
@@ -440,7 +420,7 @@ impl Book<'_> {
     }
 
     /// Part files that cannot be read.
-    pub fn broken_parts(&self) -> Result<Vec<crate::store::book::BrokenOuting>, StoreError> {
+    pub fn broken_parts(&self) -> Result<Vec<crate::store::records::BrokenOuting>, StoreError> {
         self.broken_papers(Paper::Part, None)
     }
 }

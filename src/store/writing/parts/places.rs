@@ -1,7 +1,6 @@
 //! Where a part goes: into an engine, and to one of its cylinders where each has a part of its kind.
 
-use crate::notebook::fields::cylinder::in_words;
-use crate::notebook::fields::names::visible;
+use crate::notebook::fields::names::{in_words, visible};
 use crate::notebook::guidance::{Command, CommandOption, Guidance};
 use crate::notebook::{PartPlace, PerEngine, When, at_cylinder};
 use crate::store::book::Book;

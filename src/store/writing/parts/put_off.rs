@@ -5,7 +5,7 @@ use crate::notebook::{Deed, Entered, Part, When};
 use crate::store::book::Book;
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
-use crate::store::folder::make::editable;
+use crate::store::folder::pages::editable;
 use crate::store::history::repository::Message;
 use crate::store::writing::jobs::{PartGoes, file_of_part};
 use crate::store::writing::parts::{PART_TRAILER, PartFile};

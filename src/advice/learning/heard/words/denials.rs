@@ -3,8 +3,9 @@
 use super::super::word_lists::{
     DENIALS, DENIES_ANOTHER, FILLING, IN_VAIN, NOT_SO_MUCH, REACH, STOPPED_IT, STOPPING, TURNING,
 };
-use super::Word;
-use super::things::listed;
+
+use crate::advice::learning::heard::word_lists::listed;
+use crate::advice::learning::heard::words::signs::Word;
 
 /// Whether a sign is denied: just before it and on its side of the comma, or in one list with a sign that is ("no pinging,
 /// detonation or seizure").

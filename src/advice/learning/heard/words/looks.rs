@@ -1,9 +1,11 @@
 //! Words and readings that look lean and are no sign of damage: beside a full throttle that was judged right they are pointed out;
 //! where it was not judged, a run that is called lean was lean until somebody says how it was.
 
+use super::is_denied;
 use super::phrases::{is_short_of_fuel, looks_lean_at};
-use super::things::listed;
-use super::{OwnNames, Said, Word, WrittenIn, is_denied, words};
+use crate::advice::learning::heard::word_lists::listed;
+use crate::advice::learning::heard::words::sentence::{OwnNames, words};
+use crate::advice::learning::heard::words::signs::{LEAN_WORDS, Said, Word, WrittenIn};
 use crate::notebook::{Mixture, Outing};
 
 /// Exhaust gas above this looks lean, or has the spark late, C (common practice, no source: pistons are of metal that melts near 660 C, and
@@ -13,9 +15,6 @@ const KELVIN: f64 = 273.15;
 
 /// What a run is called lean of that was not judged there.
 pub const FULL_THROTTLE: &str = "full throttle";
-
-/// How a mixture is called that is short of fuel.
-pub(super) const LEAN_WORDS: &str = "lean weak";
 
 /// Where a throttle is held wide open.
 const WIDE_OPEN: &str = "full flat wot top straight straights pinned open wide stop fullthrottle";

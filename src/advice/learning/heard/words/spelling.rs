@@ -1,7 +1,7 @@
 //! What a hurried hand meant: words of a note that are cut short or misspelt, where they tell of a lean run or of what it is said of.
 
-use super::is_sign;
-use super::things::listed;
+use crate::advice::learning::heard::word_lists::listed;
+use crate::advice::learning::heard::words::signs::is_sign;
 
 /// Cut short, or so far off that no rule finds it.
 const SHORT: [(&str, &str); 30] = [

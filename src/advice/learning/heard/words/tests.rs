@@ -6,7 +6,10 @@ mod of_paddocks;
 mod of_race_days;
 mod of_riding;
 
-use super::{OwnNames, Said, WrittenIn, said_in};
+use super::said_in;
+
+use crate::advice::learning::heard::words::sentence::OwnNames;
+use crate::advice::learning::heard::words::signs::{Said, WrittenIn};
 
 #[test]
 fn a_run_that_is_called_lean_and_was_not_judged_was_lean() {

@@ -4,7 +4,9 @@ use super::super::word_lists::{
     ARTICLES, BETWEEN, ENGINES, HOW_FAR, JOINING, NO_THINGS, OTHER_ENDS, OTHER_THINGS, PISTON_AND_ITS_LIKE,
     PREPOSITIONS, REACH, SIDES,
 };
-use super::{Word, is_sign};
+
+use crate::advice::learning::heard::word_lists::{is_in, listed};
+use crate::advice::learning::heard::words::signs::{Word, is_sign};
 
 /// What a sign may be said of.
 pub(super) enum Thing<'w> {
@@ -129,14 +131,4 @@ pub(super) fn is_known(word: &str) -> bool {
 
 pub(super) fn in_a_list(word: &str) -> bool {
     is_in(PISTON_AND_ITS_LIKE, word) || is_in(OTHER_THINGS, word)
-}
-
-/// Whether a word, or it without its plural s, is in a list.
-pub(super) fn is_in(list: &str, word: &str) -> bool {
-    listed(list, word) || word.strip_suffix('s').is_some_and(|one| listed(list, one))
-}
-
-/// Whether a word is in a list.
-pub(super) fn listed(list: &str, word: &str) -> bool {
-    list.split_ascii_whitespace().any(|one| one == word)
 }

@@ -4,9 +4,11 @@ use super::super::super::phrase_lists as lists;
 use super::super::super::word_lists::{
     ARTICLES, BETWEEN, OTHER_THINGS, PISTON_AND_ITS_LIKE, PREPOSITIONS, REACH,
 };
-use super::super::things::{Thing, is_in, listed};
-use super::super::{Said, THE_ENGINE};
-use super::{WordAt, asked, lean, other};
+use super::super::things::Thing;
+
+use crate::advice::learning::heard::word_lists::{is_in, listed};
+use crate::advice::learning::heard::words::phrases::place::{WordAt, asked, lean, other};
+use crate::advice::learning::heard::words::signs::{Said, THE_ENGINE};
 
 /// All families, in the order in which they are asked.
 pub(super) fn gave_up(at: WordAt<'_>) -> Option<Said> {

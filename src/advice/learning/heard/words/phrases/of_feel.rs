@@ -3,9 +3,11 @@
 
 use super::super::super::phrase_lists as lists;
 use super::super::super::word_lists::{BRAKING, PISTON_AND_ITS_LIKE, REACH};
-use super::super::things::{Thing, is_in, listed};
-use super::super::{Said, THE_ENGINE};
-use super::{WordAt, asked, other};
+use super::super::things::Thing;
+
+use crate::advice::learning::heard::word_lists::{is_in, listed};
+use crate::advice::learning::heard::words::phrases::place::{WordAt, asked, other};
+use crate::advice::learning::heard::words::signs::{Said, THE_ENGINE};
 
 /// What makes a noise like it and is no engine, or is no noise.
 const SOUNDS_TOO: &str = "\

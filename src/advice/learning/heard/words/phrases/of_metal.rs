@@ -2,9 +2,11 @@
 
 use super::super::super::phrase_lists as lists;
 use super::super::super::word_lists::{ARTICLES, BRAKING, PISTON_AND_ITS_LIKE, PREPOSITIONS, REACH};
-use super::super::things::{Thing, engine_is_near, is_in, listed};
-use super::super::{Said, THE_ENGINE, Word};
-use super::{WordAt, asked, lean, other};
+use super::super::things::{Thing, engine_is_near};
+
+use crate::advice::learning::heard::word_lists::{is_in, listed};
+use crate::advice::learning::heard::words::phrases::place::{WordAt, asked, lean, other};
+use crate::advice::learning::heard::words::signs::{Said, THE_ENGINE, Word};
 
 /// "Picked up on the exhaust side", "pick-up marks"; not speed, places or a puncture.
 pub(super) fn picked_up(at: WordAt<'_>) -> Option<Said> {

@@ -2,9 +2,10 @@
 
 use super::super::super::phrase_lists as lists;
 use super::super::super::word_lists::REACH;
-use super::super::things::listed;
-use super::super::{Said, Sign, Word, WrittenIn};
-use super::{WordAt, lean};
+
+use crate::advice::learning::heard::word_lists::listed;
+use crate::advice::learning::heard::words::phrases::place::{WordAt, lean};
+use crate::advice::learning::heard::words::signs::{Said, Sign, Word, WrittenIn};
 
 /// What is seen on a piston that is marked, and on a plug: metal on it or melted, blisters, pepper.
 pub(in super::super) fn seen_said(words: &[Word], at: usize, seen: WrittenIn) -> Option<Said> {

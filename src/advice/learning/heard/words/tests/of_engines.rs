@@ -1,6 +1,9 @@
 //! Words that a rider or a mechanic says of an engine that ran lean: none may be passed over.
 
-use super::super::{OwnNames, Said, WrittenIn, said_in};
+use super::super::said_in;
+
+use crate::advice::learning::heard::words::sentence::OwnNames;
+use crate::advice::learning::heard::words::signs::{Said, WrittenIn};
 
 fn own() -> OwnNames {
     OwnNames::of(["solo", "cicada", "cricket", "Moth", "spare", "red bike"])

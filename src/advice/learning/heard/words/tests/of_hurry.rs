@@ -1,6 +1,9 @@
 //! Notes as they are written in a hurry, misspelt, or in words that only a paddock uses: each is read as lean or asked, or as nothing.
 
-use super::super::{OwnNames, Said, WrittenIn, said_in};
+use super::super::said_in;
+
+use crate::advice::learning::heard::words::sentence::OwnNames;
+use crate::advice::learning::heard::words::signs::{Said, WrittenIn};
 
 const OF_THE_ENGINE: &str = "\
     nipped on the overrun into the hairpin | nipped past the pits | nipped going past the pits | \

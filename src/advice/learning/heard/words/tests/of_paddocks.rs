@@ -1,6 +1,9 @@
 //! More that is said in paddocks, one list each way: what is taken as lean or asked, and what is said of anything else.
 
-use super::super::{OwnNames, Said, WrittenIn, said_in};
+use super::super::said_in;
+
+use crate::advice::learning::heard::words::sentence::OwnNames;
+use crate::advice::learning::heard::words::signs::{Said, WrittenIn};
 
 const OF_THE_ENGINE: &str = "\
     picked up on the exhaust skirt | a grippé | Kolbenklemmer | \

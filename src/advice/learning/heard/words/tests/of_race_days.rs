@@ -1,6 +1,9 @@
 //! What is written on ordinary race days of the track, the weather, the tools and other troubles: none of it is a lean run.
 
-use super::super::{OwnNames, Said, WrittenIn, said_in};
+use super::super::said_in;
+
+use crate::advice::learning::heard::words::sentence::OwnNames;
+use crate::advice::learning::heard::words::signs::{Said, WrittenIn};
 
 const ORDINARY: &str = "\
     Great day, two wins, bike pulled hard to 12500 on the straight | \

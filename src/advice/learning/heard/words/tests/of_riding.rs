@@ -1,6 +1,9 @@
 //! The same words said of riding, of other parts, of the track and of the weather: none is a seizure.
 
-use super::super::{OwnNames, Said, WrittenIn, said_in};
+use super::super::said_in;
+
+use crate::advice::learning::heard::words::sentence::OwnNames;
+use crate::advice::learning::heard::words::signs::{Said, WrittenIn};
 
 const SAID: [&str; 128] = [
     "brakes grabbed on the first lap",
