@@ -181,7 +181,7 @@ fn inside_is_another(book: &Book<'_>, done: &RolledBack, desk: &Desk) -> Result<
     let others = (!in_full && !parts.is_empty()).then(|| OthersInside {
         engine: engine.to_owned(),
         count: parts.len(),
-        since: since.to_string(),
+        since: since.clone(),
     });
     Ok(Inside { stops, remarks, others })
 }

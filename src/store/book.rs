@@ -215,9 +215,10 @@ impl<'g> Book<'g> {
         ))
     }
 
-    /// The recorded setup a command means; `now` is not one and gives none.
+    /// The recorded setup a command means; `now` is not one and gives none. A number that two setups took is asked about.
     pub fn resolve(&self, bike: &str, name: &SetupName) -> Result<Option<SetupRecord>, StoreError> {
         self.garage.require_bike(bike)?;
+        self.require_settled(bike, name)?;
         let setups = self.setups(bike)?;
         if setups.is_empty() && *name != SetupName::Now {
             return Err(StoreError::NothingRecorded { bike: bike.to_owned() });

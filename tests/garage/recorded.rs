@@ -25,6 +25,30 @@ fn an_answer_that_cannot_be_written_says_that_it_was_recorded() {
     assert!(help.code != Some(0) && help.err.contains("The output cannot be written"), "{help:?}");
 }
 
+#[test]
+fn marks_that_are_gone_from_the_file_are_not_recorded_as_taken_back() {
+    let shed = Shed::new();
+    shed.run(&["proven", "moth", "--why", "won on it"]).done();
+    let marked = shed.read("bikes/moth/bike.toml");
+    for left in [String::new(), marked.split("[proven").next().unwrap().to_owned()] {
+        shed.write("bikes/moth/bike.toml", left);
+        for words in [
+            &["change", "moth", "jetting.main=172", "--why", "cooler"][..],
+            &["rollback", "moth", "1"],
+            &["proven", "moth", "--why", "still"],
+        ] {
+            let said = in_a_line(&shed.run(words).refused());
+            assert!(said.contains("1 proven mark of moth is recorded and gone"), "{said}");
+            assert!(said.contains("git checkout HEAD -- bikes/moth/bike.toml"), "{said}");
+        }
+        assert_eq!(shed.git(&["show", "HEAD:bikes/moth/bike.toml"]), marked);
+    }
+    shed.git(&["checkout", "HEAD", "--", "bikes/moth/bike.toml"]);
+    shed.run(&["change", "moth", "jetting.main=172", "--why", "cooler"]).done();
+    shed.run(&["proven", "moth", "1", "--withdraw"]).done();
+    assert!(!shed.read("bikes/moth/bike.toml").contains("[proven"));
+}
+
 /// What a file holds is quoted as far as anybody reads it.
 #[test]
 fn an_error_quotes_no_line_of_any_length() {

@@ -77,6 +77,8 @@ pub enum Command {
     },
     /// Marks a setup of a bike as proven.
     MarkProven(String),
+    /// Takes such a mark back.
+    WithdrawMark(String),
     /// Shows what is to be done.
     Jobs,
     /// Says that a job is done.

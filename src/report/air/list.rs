@@ -1,5 +1,6 @@
 //! A list of readings as CSV in, the same list with the answers as CSV out, line by line.
 
+use std::cell::Cell;
 use std::io::{self, BufRead, BufReader, Cursor, Read, Write};
 use std::path::Path;
 
@@ -81,7 +82,8 @@ pub fn each_reading(
     given: Option<&AirEntry>,
     mut each: impl FnMut(&[String], &[String], Option<(&AirEntry, usize)>) -> Result<(), Trouble>,
 ) -> Result<(), Trouble> {
-    let source = Lines::new(source);
+    let unended = Cell::new(0);
+    let source = Lines::new(source, &unended);
     let mut reader = csv::ReaderBuilder::new().flexible(true).trim(csv::Trim::All).from_reader(source);
     let unreadable = |error: csv::Error| {
         let line = error.position().map_or(1, csv::Position::line);
@@ -107,6 +109,7 @@ pub fn each_reading(
     each(&head, &[], None)?;
     let mut record = csv::StringRecord::new();
     while reader.read_record(&mut record).map_err(unreadable)? {
+        unended.set(0);
         let line = line_of(&record, reader.position());
         let at_line = |trouble: Trouble| trouble.at(file, line);
         let mut entry = given.cloned().unwrap_or_default();
@@ -137,26 +140,37 @@ fn line_of(record: &csv::StringRecord, after: &csv::Position) -> usize {
     usize::try_from(after.line()).unwrap_or(usize::MAX).saturating_sub(1 + inside).max(1)
 }
 
+/// The most that one reading may have, bytes: a file that is no list may have no end of a line at all.
+const LONGEST: u64 = 1024 * 1024;
+
 /// A text whose every line ends in a line feed alone, whatever ends it in the file: lines are counted by them.
-struct Lines<R> {
+struct Lines<'r, R> {
     source: BufReader<R>,
     line: Cursor<Vec<u8>>,
+    /// Bytes that were read since the last reading was whole.
+    unended: &'r Cell<u64>,
 }
 
-impl<R: Read> Lines<R> {
-    fn new(source: R) -> Self {
-        Self { source: BufReader::new(source), line: Cursor::default() }
+impl<'r, R: Read> Lines<'r, R> {
+    fn new(source: R, unended: &'r Cell<u64>) -> Self {
+        Self { source: BufReader::new(source), line: Cursor::default(), unended }
     }
 }
 
-impl<R: Read> Read for Lines<R> {
+impl<R: Read> Read for Lines<'_, R> {
     fn read(&mut self, buffer: &mut [u8]) -> io::Result<usize> {
         let read = self.line.read(buffer)?;
         if read > 0 || buffer.is_empty() {
             return Ok(read);
         }
         let mut line = Vec::new();
-        if self.source.read_until(b'\n', &mut line)? == 0 {
+        let left = (LONGEST + 1).saturating_sub(self.unended.get());
+        let read = self.source.by_ref().take(left).read_until(b'\n', &mut line)?;
+        self.unended.set(self.unended.get() + read as u64);
+        if self.unended.get() > LONGEST {
+            return Err(io::Error::other("one reading has more than a megabyte"));
+        }
+        if read == 0 {
             return Ok(0);
         }
         while matches!(line.last(), Some(b'\n' | b'\r')) {
@@ -194,5 +208,25 @@ pub(in crate::report) fn finish(written: Result<(), csv::Error>) -> Result<(), T
             csv::ErrorKind::Io(io) => Err(Trouble::output(&io)),
             other => Err(Trouble::request(None, format!("The list cannot be written: {other:?}."), "")),
         },
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::io::{self, Read};
+    use std::path::Path;
+
+    use super::each_reading;
+
+    #[test]
+    fn a_reading_that_never_ends_is_refused() {
+        let endless = |byte: u8| io::repeat(byte).take(1 << 40);
+        let quoted = "temp,baro,humidity\n20,1000,\"".as_bytes().chain(endless(b'\n'));
+        for source in [Box::new(endless(0)) as Box<dyn Read>, Box::new(quoted)] {
+            let read =
+                each_reading((Path::new("list.csv"), source), |_, _, _| Ok(()), None, |_, _, _| Ok(()));
+            let trouble = format!("{:?}", read.expect_err("it never ends"));
+            assert!(trouble.contains("more than a megabyte"), "{trouble}");
+        }
     }
 }

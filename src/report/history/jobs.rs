@@ -171,7 +171,9 @@ impl AtTheBike {
             let more = if more { " More: -v." } else { "" };
             frame.say(&format!("  {}{more}", rest.join(" ")));
         } else {
-            rest.iter().for_each(|line| frame.say(&format!("  {line}")));
+            for line in &rest {
+                frame.say(&format!("  {line}"));
+            }
         }
     }
 }

@@ -66,7 +66,6 @@ pub fn hand_over(
 ) -> Result<(Handover, String), StoreError> {
     let garage = book.garage();
     let setup = book.recorded(bike, name)?;
-    book.require_settled(bike, name)?;
     let whole = book.combination(bike, Some(&setup))?;
     require_no_cylinder(chosen, &whole.fields.cylinders())?;
     let sections = sections_meant(&SECTIONS, chosen)?;

@@ -164,8 +164,10 @@ impl Repository {
         };
         let note = serde_json::from_slice::<Note>(&text).ok();
         // One that leads out of the garage is none of ours.
-        let ours =
-            |note: &Note| note.files.iter().all(|file| self.files().allow(file.path.as_ref(), &[]).is_ok());
+        let ours = |note: &Note| {
+            let allowed = |path: &str| !path.contains('\0') && self.files().allow(path.as_ref(), &[]).is_ok();
+            note.files.iter().all(|file| allowed(&file.path))
+        };
         let Some(note) = note.filter(ours) else {
             return self.forget_note().map(|()| None);
         };

@@ -1,13 +1,16 @@
 //! Marks on setups that the tuner vouches for, kept in bike.toml.
 
+use std::collections::BTreeSet;
+
 use crate::machine::Moment;
-use crate::notebook::guidance::Command;
-use crate::notebook::{AirEntry, DocumentKind, Page, When};
+use crate::notebook::guidance::{Command, GitCommand, Guidance};
+use crate::notebook::{AirEntry, BikeDocument, DocumentKind, Page, When, read};
 use crate::store::book::Book;
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
 use crate::store::folder::pages::{editable, write_and_record};
 use crate::store::history::scan::{AIR_TRAILER, BIKE_TRAILER};
+use crate::store::index::rows::path_text;
 use crate::store::records::{SetupName, SetupRecord};
 use crate::store::writing::guards::check_air;
 
@@ -35,9 +38,9 @@ pub fn mark(
     check_air(request.air.as_ref())?;
     garage.require_bike(&request.bike)?;
     let _lock = garage.begin_writing(moment)?;
+    require_marks(garage, &request.bike)?;
     let book = Book::open(garage)?;
     let setup = book.recorded(&request.bike, &request.setup)?;
-    book.require_settled(&request.bike, &request.setup)?;
     let air = match &request.air {
         Some(air) => Some((air.clone(), "given with the mark".to_owned())),
         None => book.air_of(&request.bike, &setup)?,
@@ -76,6 +79,37 @@ fn write_mark(
     Ok(())
 }
 
+/// Fails where marks that are recorded are not on disk any more: a file that a power cut emptied is not what a tuner meant by taking
+/// them back.
+pub(super) fn require_marks(garage: &Garage, bike: &str) -> Result<(), StoreError> {
+    let path = Garage::bike_folder(bike).join("bike.toml");
+    let repository = garage.repository();
+    let Some(head) = repository.head()? else { return Ok(()) };
+    let Some(recorded) = repository.file(&repository.tree(head)?, &path)? else { return Ok(()) };
+    let marks = |bytes: &[u8]| {
+        let read = read::<BikeDocument>(DocumentKind::Bike, &path, bytes, garage.read_options());
+        read.document.map(|bike| bike.proven.into_keys().collect::<BTreeSet<_>>())
+    };
+    let (Some(recorded), Some(on_disk)) = (marks(&recorded), marks(&garage.read(&path)?.unwrap_or_default()))
+    else {
+        return Ok(());
+    };
+    let gone = recorded.difference(&on_disk).count();
+    if gone == 0 {
+        return Ok(());
+    }
+    let (marks, are) = if gone == 1 { ("proven mark", "is") } else { ("proven marks", "are") };
+    Err(StoreError::request(
+        Some("proven"),
+        format!("{gone} {marks} of {bike} {are} recorded and gone from {} on disk.", path_text(&path)),
+        Guidance::from("Nothing was recorded. ")
+            + GitCommand::BringBack(path_text(&path))
+            + " brings the file back as it was recorded; one mark is taken back with "
+            + Command::WithdrawMark(bike.to_owned())
+            + ".",
+    ))
+}
+
 /// Takes a mark back.
 pub fn withdraw(
     garage: &Garage,
@@ -85,6 +119,7 @@ pub fn withdraw(
 ) -> Result<SetupRecord, StoreError> {
     garage.require_bike(bike)?;
     let _lock = garage.begin_writing(moment)?;
+    require_marks(garage, bike)?;
     let setup = Book::open(garage)?.recorded(bike, setup)?;
     let path = Garage::bike_folder(bike).join("bike.toml");
     let mut page = editable(garage, &path)?;

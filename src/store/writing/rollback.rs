@@ -82,7 +82,6 @@ pub fn rollback_checked(
 ) -> Result<Rollback, StoreError> {
     let (_lock, book) = begin(garage, (&request.bike, request.air.as_ref(), request.date), moment)?;
     let to = book.recorded(&request.bike, &request.to)?;
-    book.require_settled(&request.bike, &request.to)?;
     if !to.readable {
         return Err(StoreError::request(
             None,

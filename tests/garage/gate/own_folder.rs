@@ -36,6 +36,7 @@ fn a_note_leads_nowhere_but_into_the_garage() {
         ".git/hooks/post-commit",
         ".GIT/hooks/post-commit",
         "bikes/.git/made",
+        "bikes/moth/setup.toml\0made",
         "",
         ".",
         "/",

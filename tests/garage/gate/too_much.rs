@@ -52,6 +52,29 @@ fn a_pipe_is_not_waited_for() {
 }
 
 #[test]
+fn settings_that_include_a_pipe_are_not_waited_for() {
+    let beside = Beside::new();
+    let shed = &beside.shed;
+    let pipe_at = |path: &std::path::Path| pipe(path);
+    pipe_at(&shed.root().join(".git/waits"));
+    fs::write(shed.root().join(".git/plain"), "[include]\n\tpath = waits\n").unwrap();
+    for named in ["waits", "plain"] {
+        shed.git(&["config", "user.nickname", "Ana"]);
+        let settings = shed.root().join(".git/config");
+        let before = fs::read_to_string(&settings).unwrap();
+        fs::write(&settings, format!("{before}[include]\n\tpath = {named}\n")).unwrap();
+        for words in [&["history", "moth"][..], &["change", "moth", "jetting.main=172", "--why", "x"]] {
+            let said = in_a_line(&beside.ends(words).refused());
+            assert!(said.contains("This garage has a pipe at") && said.contains("waits"), "{said}");
+        }
+        fs::write(&settings, before).unwrap();
+    }
+    // What is not there is nothing to git either.
+    shed.git(&["config", "include.path", "nowhere"]);
+    beside.ends(&["history", "moth"]).done();
+}
+
+#[test]
 fn a_pipe_in_our_own_folder_is_not_waited_for() {
     for name in ["writer", "unfinished", "index.sqlite", "index.seal", "git-settings", "git-index"] {
         let beside = Beside::new();

@@ -61,8 +61,16 @@ fn a_number_that_two_took_is_asked_about_by_reason_and_author() {
     shed.git(&["merge", "-q", "side", "-m", "merged"]);
     let history = shed.run(&["history", "moth"]).done().out.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(history.contains("Setup 2 of moth is two: \"main two\" by Ana on 2026-05-18"), "{history}");
-    for words in [["rollback", "moth", "2"], ["proven", "moth", "2"]] {
-        let said = shed.run_on("2026-05-22T10:00+02:00", &words).refused();
+    let asked: [&[&str]; 6] = [
+        &["rollback", "moth", "2"],
+        &["proven", "moth", "2"],
+        &["outing", "add", "moth", "full=right", "--setup", "2", "--sure"],
+        &["rejet", "moth", "--baseline", "2", "--temp", "20", "--baro", "1000", "--humidity", "50"],
+        &["compare", "moth", "2", "1"],
+        &["show", "moth", "2"],
+    ];
+    for words in asked {
+        let said = in_a_line(&shed.run_on("2026-05-22T10:00+02:00", words).refused());
         assert!(said.contains("\"side two\" by Ana on 2026-05-17, which is 4 here"), "{said}");
         assert!(said.contains("Name 4 if that one is meant"), "{said}");
     }

@@ -105,7 +105,9 @@ impl BikeNow<'_> {
         match title {
             Some(title) if open && room >= Room::Tight => frame.hands(&format!("{title}. {OPEN}")),
             title => {
-                title.iter().for_each(|title| frame.hands(title));
+                if let Some(title) = &title {
+                    frame.hands(title);
+                }
                 open.then(|| frame.say(OPEN));
             }
         }

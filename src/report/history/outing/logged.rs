@@ -52,7 +52,9 @@ impl OutingWritten<'_> {
         let outing = &self.outing;
         let mut can_hurt = Frame::new(screen);
         let calls_for = outing.before_the_next_run();
-        calls_for.iter().for_each(|line| can_hurt.stop(line));
+        if let Some(line) = &calls_for {
+            can_hurt.stop(line);
+        }
         for stop in self.stops {
             let stop = if room.is_short() { without_steps_for_later(stop) } else { stop.clone() };
             can_hurt.stop(&visible(&stop));

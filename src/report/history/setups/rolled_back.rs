@@ -302,7 +302,7 @@ impl<'a> RollbackAnswer<'a> {
             return (stops, remarks);
         };
         let lines = stops.iter_mut().chain(&mut remarks);
-        let said = lines.filter_map(|line| others.behind(line).map(|whole| *line = whole)).next();
+        let said = lines.into_iter().find_map(|line| others.behind(line).map(|whole| *line = whole));
         if said.is_none() {
             remarks.push(others.alone());
         }
@@ -363,7 +363,9 @@ impl<'a> RollbackAnswer<'a> {
         {
             several_at_once(&mut frame, since, screen.verbose());
         }
-        remarks.iter().for_each(|remark| frame.know(remark));
+        for remark in &remarks {
+            frame.know(remark);
+        }
         if screen.verbose() && !self.at_the_bike.is_empty() {
             frame.say("This list again, to tick it:");
             frame.command(&format!("reedbook job {bike}"));

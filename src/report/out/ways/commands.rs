@@ -49,6 +49,7 @@ fn typed(command: &Command) -> String {
         Command::History(Some(bike)) => format!("history {bike}"),
         Command::ShowSetup { bike, number } => format!("show {bike} {number}"),
         Command::MarkProven(bike) => format!("proven {bike} NUMBER"),
+        Command::WithdrawMark(bike) => format!("proven {bike} NUMBER --withdraw"),
         Command::Jobs => "job".into(),
         Command::JobDone => "job done".into(),
         Command::KeepAir => "air --temp … --baro … --humidity … --keep".into(),

@@ -3,6 +3,7 @@
 
 use std::path::{Path, PathBuf};
 
+use super::included::odd_in_included;
 use super::{Barred, Gate, Odd, bound};
 use crate::store::error::StoreError;
 use crate::store::folder::gate::entry::EntryKind;
@@ -48,6 +49,9 @@ pub(in crate::store) fn odd_in_git(repository: &Gate) -> Result<Option<Barred>, 
         }
     }
     if let Some(barred) = repository.odd_loose(Path::new("objects"))? {
+        return Ok(Some(barred));
+    }
+    if let Some(barred) = odd_in_included(repository)? {
         return Ok(Some(barred));
     }
     odd_in_borrowed(repository, 0)
@@ -127,7 +131,7 @@ impl Gate {
     }
 
     /// What lies at a path and is no plain file of a size that its like may have.
-    fn odd_at(&self, path: &Path, most: u64) -> Result<Option<Barred>, StoreError> {
+    pub(super) fn odd_at(&self, path: &Path, most: u64) -> Result<Option<Barred>, StoreError> {
         let what = match self.about(path) {
             Ok(None) => return Ok(None),
             Ok(Some(about)) => match about.kind {

@@ -12,6 +12,7 @@ mod barred;
 pub(in crate::store) mod bound;
 pub(in crate::store) mod entry;
 mod gits_own;
+mod included;
 #[cfg(any(not(unix), test))]
 mod portable;
 #[cfg(test)]

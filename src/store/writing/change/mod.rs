@@ -28,6 +28,7 @@ use crate::store::writing::guards::{
 use crate::store::writing::jobs::file_of;
 use crate::store::writing::map_edit::{MapEdit, refuse_unrecorded};
 use crate::store::writing::outings::take_in;
+use crate::store::writing::proven::require_marks;
 
 /// A change to be recorded.
 #[derive(Debug, Clone, Default)]
@@ -137,6 +138,7 @@ pub(super) fn begin<'g>(
     check_air(air)?;
     check_date(date.unwrap_or(moment.now), moment)?;
     let lock = garage.begin_writing(moment)?;
+    require_marks(garage, bike)?;
     take_in(garage, bike, moment)?;
     papers::take_in(garage, Paper::Job, None, moment)?;
     Ok((lock, Book::open(garage)?))
