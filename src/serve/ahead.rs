@@ -80,7 +80,6 @@ pub(super) fn weigh_ahead(root: &Path) {
 
 #[cfg(test)]
 mod tests {
-    use std::sync::atomic::Ordering;
     use std::sync::mpsc::{Receiver, Sender, channel};
     use std::sync::{Arc, Mutex};
     use std::thread::yield_now;
