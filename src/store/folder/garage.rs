@@ -20,8 +20,7 @@ use crate::notebook::{
 use crate::quantity::Units;
 use crate::store::error::StoreError;
 use crate::store::folder::clock::check_clock;
-use crate::store::folder::gate::entry::EntryKind;
-use crate::store::folder::gate::{Barred, Gate, is_temporary};
+use crate::store::folder::gate::{Barred, Gate, entry::EntryKind, is_temporary};
 use crate::store::folder::lock::WriterLock;
 use crate::store::history::lately::was_there;
 use crate::store::history::repository::Repository;
@@ -171,9 +170,7 @@ impl Garage {
             return Ok(());
         }
         self.require_no_link(Path::new("bikes"), name)?;
-        if names::check(name).is_ok()
-            && was_there(&self.repository, &Self::bike_folder(name).join("bike.toml"))
-        {
+        if was_there(&self.repository, Path::new("bikes"), name, "bike.toml") {
             return Err(StoreError::request(
                 None,
                 format!("There is no bike \"{name}\" in this garage any more: it was taken out with git."),
