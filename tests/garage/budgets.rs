@@ -93,7 +93,9 @@ impl Seasons {
         std::fs::write(folder.path().join(".gitconfig"), git).unwrap();
         let seasons = Self { demo: folder.path().join("demo"), folder };
         demo_in(&seasons.demo);
-        then.iter().for_each(|typed| drop(seasons.said(typed, &seasons.demo)));
+        for typed in then {
+            drop(seasons.said(typed, &seasons.demo));
+        }
         seasons
     }
 

@@ -8,7 +8,7 @@ use crate::notebook::fields::names::{visible, visible_lines};
 use crate::notebook::{JobItem, OF_PART, SAID_TO_BE_ON};
 use crate::report::history::outing::DATE;
 use crate::report::out::frame::Frame;
-use crate::report::out::room::Room;
+use crate::report::out::frame::room::Room;
 use crate::report::out::screen::Screen;
 use crate::store::{BikeJobs, Mark, Marked, OpenJob};
 

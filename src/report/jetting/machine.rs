@@ -13,8 +13,8 @@ use crate::notebook::fields::cylinder::{at_cylinder, named_together, said_of_sev
 use crate::notebook::fields::names::{in_words, visible};
 use crate::report::capital;
 use crate::report::out::each::OfCylinders;
+use crate::report::out::frame::room::{Room, text_within};
 use crate::report::out::frame::{Frame, FramePart};
-use crate::report::out::room::{Room, text_within};
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::NARROW;
 

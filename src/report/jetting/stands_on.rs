@@ -5,7 +5,7 @@ use super::first;
 use super::words::rich_or_lean;
 use crate::advice::ClipAdvice;
 use crate::notebook::fields::names::visible;
-use crate::report::out::room::Room;
+use crate::report::out::frame::room::Room;
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::capital;
 

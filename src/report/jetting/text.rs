@@ -14,8 +14,8 @@ use crate::advice::{JetAdvice, Screw, cautions};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Circuit, FieldSet, turns};
 use crate::quantity::{Quantity, fixed, trimmed};
+use crate::report::out::frame::room::{Room, text_within};
 use crate::report::out::frame::{Frame, FramePart, FrameTable};
-use crate::report::out::room::{Room, text_within};
 use crate::report::out::screen::Screen;
 use crate::report::words::layout::{capital, signed, table};
 

@@ -2,6 +2,8 @@
 //! first column, so that they can be found without colour: `!!` do not run it, or do this first; `!` know this. A sheet lays out the
 //! same parts its own way.
 
+pub(in crate::report) mod room;
+
 use std::collections::VecDeque;
 
 use super::screen::Screen;

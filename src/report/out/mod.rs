@@ -8,7 +8,6 @@ pub(super) mod frame;
 pub(super) mod glue;
 pub(super) mod keys;
 pub(super) mod progress;
-pub(super) mod room;
 pub(super) mod screen;
 pub(super) mod shown;
 pub(super) mod trouble;

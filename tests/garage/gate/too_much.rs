@@ -8,7 +8,7 @@ use std::process::Command;
 use std::time::{Duration, Instant};
 
 use super::Beside;
-use crate::common::setup_file;
+use crate::common::{in_a_line, setup_file};
 
 fn pipe(path: &Path) {
     assert!(Command::new("mkfifo").arg(path).status().unwrap().success());

@@ -8,7 +8,7 @@ use crate::quantity::fixed;
 use crate::report::history::in_few_words::due_in_short;
 use crate::report::history::jobs::JobEntry;
 use crate::report::out::frame::Frame;
-use crate::report::out::room::Room;
+use crate::report::out::frame::room::Room;
 use crate::report::out::screen::Screen;
 use crate::report::out::width;
 use crate::report::words::layout::{first_line, table};

@@ -5,8 +5,8 @@ use crate::advice::building::without_steps_for_later;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Doubted, Mixture};
 use crate::report::history::jobs::in_a_line;
+use crate::report::out::frame::room::{Room, text_within};
 use crate::report::out::frame::{Frame, FramePart};
-use crate::report::out::room::{Room, text_within};
 use crate::report::out::screen::Screen;
 
 /// Lines that it takes.

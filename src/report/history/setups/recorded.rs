@@ -12,7 +12,7 @@ use crate::report::history::setups::COMMIT;
 use crate::report::history::setups::changes::{FieldChange, MapChange, by_section, changes_text};
 use crate::report::history::setups::step::{cautions, first_of_all, held, several_at_once, undo};
 use crate::report::out::frame::Frame;
-use crate::report::out::room::{Room, text_within};
+use crate::report::out::frame::room::{Room, text_within};
 use crate::report::out::screen::Screen;
 use crate::report::out::ways;
 use crate::report::words::layout::first_line;

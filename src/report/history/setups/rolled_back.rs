@@ -16,7 +16,7 @@ use crate::report::history::setups::COMMIT;
 use crate::report::history::setups::changes::MapChange;
 use crate::report::history::setups::step::{cautions, first_of_all, held, several_at_once, undo};
 use crate::report::out::frame::Frame;
-use crate::report::out::room::{Room, text_within};
+use crate::report::out::frame::room::{Room, text_within};
 use crate::report::out::screen::Screen;
 use crate::report::out::ways;
 use crate::store::{BikeJobs, RolledBack, SetupRecord};

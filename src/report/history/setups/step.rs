@@ -5,7 +5,7 @@ use crate::advice::held::{Judgement, LastRun, LastVerdict, Told};
 use crate::advice::standing::SinceOuting;
 use crate::notebook::fields::names::visible;
 use crate::report::out::frame::Frame;
-use crate::report::out::room::Room;
+use crate::report::out::frame::room::Room;
 use crate::report::out::ways;
 
 /// The way back after a step that can hurt; none after a lean run, whose setup is not gone back to.

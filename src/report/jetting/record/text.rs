@@ -9,7 +9,7 @@ use crate::advice::learning::{
 use crate::notebook::fields::names::visible;
 use crate::quantity::{fixed, nearly_equal, trimmed};
 use crate::report::out::frame::FrameTable;
-use crate::report::out::room::Room;
+use crate::report::out::frame::room::Room;
 use crate::report::out::screen::Screen;
 use crate::report::out::width;
 use crate::report::words::layout::{NARROW, capital, count, signed, table};

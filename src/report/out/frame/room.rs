@@ -1,8 +1,8 @@
 //! How much room an answer has: what is read with dirty hands stands on one screen, so that facts make room for what the hands do and what
 //! can hurt. What gives way stands in `-v`.
 
-use super::frame::Frame;
-use super::screen::Screen;
+use crate::report::out::frame::Frame;
+use crate::report::out::screen::Screen;
 
 /// How much of an answer stands there, the most first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
