@@ -108,6 +108,14 @@ impl StepAnswer {
         self.step.rsplit('.').next().unwrap_or(&self.step)
     }
 
+    /// Its name with its cylinder, what is to be done, and what can hurt.
+    pub(super) fn to_do(&self) -> (String, String, Option<String>) {
+        let at = self.step.rsplit_once('.').map(|(cylinder, _)| format!("{}: ", visible(cylinder)));
+        let name = visible(self.of_all()).replace('-', " ");
+        let says = self.says.as_deref().map(visible).unwrap_or_default();
+        (capital(&format!("{}{name}", at.unwrap_or_default())), says, self.caution.as_deref().map(visible))
+    }
+
     /// Whether another one is the same step at another cylinder, and stands alike.
     pub(super) fn is_alike(&self, other: &Self) -> bool {
         self.of_all() == other.of_all() && self.list == other.list && self.line_of("") == other.line_of("")

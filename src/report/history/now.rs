@@ -6,9 +6,10 @@ use serde::Serialize;
 use super::in_few_words::{counted, due_in_short, how_it_ran};
 use super::jobs::JobEntry;
 use super::outing::OutingEntry;
+use super::sections::SectionNow;
 use crate::advice::conditions::kept::Served;
 use crate::advice::learning::OwnNames;
-use crate::advice::now::{Glance, OnIt};
+use crate::advice::now::Glance;
 use crate::advice::parts::{DueStanding, State};
 use crate::notebook::fields::names::visible;
 use crate::quantity::fixed;
@@ -16,10 +17,8 @@ use crate::report::KeptAir;
 use crate::report::history::noted_air::NotedAir;
 use crate::report::out::figure::Figure;
 use crate::report::out::frame::{Frame, FramePart};
-use crate::report::out::glue::GLUE;
 use crate::report::out::screen::Screen;
 use crate::report::out::ways;
-use crate::report::out::width;
 use crate::report::words::layout::{first_line, table};
 
 /// The bikes as they stand.
@@ -62,7 +61,7 @@ struct BikeNow<'a> {
     proven: bool,
     /// Why it was recorded.
     why: Option<&'a str>,
-    /// What is on it, by section.
+    /// What is on it, by section; while jobs are open, what they have not changed yet.
     on_it: Vec<SectionNow<'a>>,
     /// Its engine; null where none is written down.
     engine: Option<&'a str>,
@@ -97,6 +96,8 @@ pub(in crate::report) struct OnASheet {
     pub(in crate::report) proven: bool,
     /// What is on it: a name and its words.
     pub(in crate::report) rows: Vec<(String, String)>,
+    /// Whether something of its setup is not on it yet.
+    pub(in crate::report) unfinished: bool,
     /// What must be known before it runs.
     pub(in crate::report) before: Vec<FramePart>,
     /// What must be done before it runs.
@@ -109,32 +110,16 @@ pub(in crate::report) struct BikeLine {
     pub(in crate::report) bike: String,
     /// Number of its newest setup, and whether that is proven; "-" before the first.
     pub(in crate::report) setup: String,
-    /// What meters its fuel.
+    /// What meters its fuel, as it stands.
     pub(in crate::report) on_it: String,
+    /// Whether something of its setup is not on it yet.
+    pub(in crate::report) unfinished: bool,
     /// Its last run, and how that was.
     pub(in crate::report) last_run: String,
     /// Jobs that are open and parts that are due, counted; empty where there are none.
     pub(in crate::report) to_do: String,
     /// What forbids to run it as it stands, and what its last run calls for before the next one.
     pub(in crate::report) stops: Vec<String>,
-}
-
-/// What is on a bike of one section.
-#[derive(Debug, Serialize, JsonSchema)]
-pub(super) struct SectionNow<'a> {
-    /// The section, like jetting.
-    pub(super) section: &'a str,
-    /// What is set or fitted.
-    values: Vec<SetNow<'a>>,
-}
-
-/// One thing that is set or fitted.
-#[derive(Debug, Serialize, JsonSchema)]
-struct SetNow<'a> {
-    /// Its name at the bike.
-    name: &'a str,
-    /// Its value, as typed, with its unit.
-    value: &'a str,
 }
 
 /// A part that is due.
@@ -152,6 +137,13 @@ struct PartDueNow<'a> {
     hours: Figure<2>,
     /// Its limit, in the limit's own measure; null where it has none.
     limit: Option<Figure<2>>,
+}
+
+impl OnASheet {
+    /// What stands over its rows.
+    pub(in crate::report) fn heading(&self) -> &'static str {
+        if self.unfinished { "On the bike until the jobs are done" } else { "On the bike" }
+    }
 }
 
 impl<'a> NowAnswer<'a> {
@@ -200,6 +192,7 @@ impl<'a> NowAnswer<'a> {
             why: bike.why.map(first_line),
             proven: bike.proven,
             rows: bike.rows(screen, true),
+            unfinished: bike.is_unfinished(),
             before: before.parts(),
             jobs: jobs.parts(),
         })
@@ -216,6 +209,11 @@ impl<'a> NowAnswer<'a> {
             _ => frame.say("None is kept for today: type it with the question."),
         }
         frame.parts()
+    }
+
+    /// The air that serves as it was typed, in words: "temp 18 C, baro 1002 hPa, humidity 60 %".
+    pub(in crate::report) fn air_as_typed(&self) -> Option<String> {
+        self.air.as_ref().map(|air| visible(air.line()).replace("; ", ", ").replace('=', " "))
     }
 
     /// Each bike in a few words.
@@ -277,6 +275,9 @@ impl<'a> BikeNow<'a> {
         frame.parts_of(before);
         let rows =
             self.rows(screen, screen.verbose()).into_iter().map(|(name, words)| vec![name, words]).collect();
+        if self.is_unfinished() {
+            frame.say("On it until then:");
+        }
         frame.block(table(&[], rows, &[], screen.width()));
         frame.say(&air);
         if let Some(wants) = wants {
@@ -346,7 +347,10 @@ impl<'a> BikeNow<'a> {
                 });
             let owner = self.owner.map(|owner| format!(", {}'s", visible(owner))).unwrap_or_default();
             let hours = hours.unwrap_or_default();
-            rows.push(("engine".to_owned(), format!("{}{owner}{hours}", visible(engine))));
+            let first = self.glance.engine_to_come_out.as_ref();
+            let first = first.map(|out| format!("{} in it, to come out for ", visible(out)));
+            let first = first.unwrap_or_default();
+            rows.push(("engine".to_owned(), format!("{first}{}{owner}{hours}", visible(engine))));
         }
         if let Some(run) = &self.last_run {
             let setup = run.setup.map(|number| format!("setup {number} | ")).unwrap_or_default();
@@ -364,6 +368,11 @@ impl<'a> BikeNow<'a> {
         let others = self.glance.due.iter().filter(|part| part.state() != State::Overdue);
         let words: Vec<String> = others.map(due_in_short).collect();
         (!words.is_empty()).then(|| format!("Due before the next event: {}.", words.join("; ")))
+    }
+
+    /// Whether something of its setup is not on it yet.
+    fn is_unfinished(&self) -> bool {
+        self.glance.jobs.not_as_written().is_some()
     }
 
     fn jobs_open(&self) -> usize {
@@ -390,6 +399,7 @@ impl<'a> BikeNow<'a> {
             bike: self.bike.to_owned(),
             setup: if self.proven { format!("{setup} proven") } else { setup },
             on_it: self.main_words(),
+            unfinished: self.is_unfinished(),
             last_run: run.unwrap_or_else(|| "not run yet".to_owned()),
             to_do: to_do.join(", "),
             stops: self
@@ -404,65 +414,6 @@ impl<'a> BikeNow<'a> {
     fn main_words(&self) -> String {
         let jetting = self.on_it.iter().find(|one| ["jetting", "injection"].contains(&one.section));
         jetting.map(SectionNow::in_short).unwrap_or_default()
-    }
-}
-
-impl<'a> SectionNow<'a> {
-    pub(super) fn of(one: &'a OnIt) -> Self {
-        let values = one.values.iter().map(|(name, value)| SetNow { name, value }).collect();
-        Self { section: &one.section, values }
-    }
-
-    /// "main 178, pilot 52.5".
-    pub(super) fn words(&self) -> String {
-        self.words_of(true)
-    }
-
-    /// The same without what is seldom turned, where not `all` is wanted.
-    fn words_of(&self, all: bool) -> String {
-        let shown = self.values.iter().filter(|one| all || !SELDOM.contains(&one.name));
-        let words: Vec<String> = shown.map(|one| one.words(self.section)).collect();
-        words.join(", ")
-    }
-
-    /// The first few of them.
-    fn in_short(&self) -> String {
-        let words: Vec<String> = self.values.iter().take(IN_SHORT).map(|one| one.words("")).collect();
-        words.join(", ")
-    }
-}
-
-/// What is seldom turned between two runs: `show` and `-v` have it.
-const SELDOM: [&str; 12] = [
-    "shim",
-    "needle jet",
-    "slide cutaway",
-    "float height",
-    "carburetor bore",
-    "plug gap",
-    "limiter",
-    "reed block",
-    "silencer",
-    "silencer core",
-    "primary reduction",
-    "gearbox cluster",
-];
-
-/// Values in the line of one bike among others.
-const IN_SHORT: usize = 4;
-
-/// Columns under which a name and its value are one word.
-const ON_ONE_LINE: usize = 26;
-
-impl SetNow<'_> {
-    /// "main 178", "base gasket 0.40 mm", under the heading of its section; a map says what it is.
-    fn words(&self, section: &str) -> String {
-        let (name, value) = (visible(self.name), first_line(self.value));
-        let name = name.strip_prefix(section).map_or(name.as_str(), str::trim_start);
-        let value = value.strip_prefix("map of").map_or(value.clone(), |size| format!("of{size}"));
-        let words = format!("{name} {value}").trim_start().to_owned();
-        // A short name and its value stay on one line.
-        if width::of(&words) < ON_ONE_LINE { words.replace(' ', &GLUE.to_string()) } else { words }
     }
 }
 

@@ -115,6 +115,13 @@ impl Screen {
         Self { width: ON_A_PHONE, ..self.on_paper() }
     }
 
+    /// The same in other units.
+    #[must_use]
+    pub fn in_units(mut self, units: Units) -> Self {
+        self.units = units;
+        self
+    }
+
     /// The units to show computed values in.
     pub fn units(&self) -> Units {
         self.units

@@ -152,12 +152,16 @@ pub fn before_any_size(question: &Question<'_>) -> Vec<String> {
     there.into_iter().chain(apart).chain(lean_again(question)).chain(mended).chain(fuel).collect()
 }
 
+/// How what is said of a fuel that is not in the tank begins and ends: on a card it stands apart from what differs beside.
+pub const NOT_IN_THE_TANK: &str = "Not in the tank yet";
+pub const OR_LEAN: &str = "or it may be lean.";
+
 /// Fuel that is recorded and by the jobs not in the tank: what is fitted is for it alone.
 fn not_in_the_tank(question: &Question<'_>) -> Option<String> {
     let open = question.fuel_not_in_the_tank().ok().filter(|open| !open.is_empty())?;
     let open: Vec<String> = open.iter().map(|what| visible(what)).collect();
     Some(format!(
-        "Not in the tank yet, going by the open jobs: {}. What is fitted here is for that fuel alone: fill it first, or it may be lean.",
+        "{NOT_IN_THE_TANK}, going by the open jobs: {}. What is fitted here is for that fuel alone: fill it first, {OR_LEAN}",
         open.join("; ")
     ))
 }

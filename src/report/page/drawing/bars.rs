@@ -64,9 +64,10 @@ pub(in crate::report::page) fn key(rows: &[Span], pipe: Option<f64>) -> String {
     let signs = [
         (any(|reach| matches!(reach, WorkingSpan::Between(..))), "grey: from speed to speed"),
         (
-            any(|reach| matches!(reach, WorkingSpan::From(_) | WorkingSpan::UpTo(_))),
-            "hatched: from a speed on, or up to one",
+            any(|reach| matches!(reach, WorkingSpan::From(_))),
+            "hatched to the right edge: from that speed on",
         ),
+        (any(|reach| matches!(reach, WorkingSpan::UpTo(_))), "hatched from the left edge: up to that speed"),
         (any(|reach| matches!(reach, WorkingSpan::At(_))), "thick stroke: one speed"),
         (pipe.is_some(), "upright line: the pipe"),
     ];

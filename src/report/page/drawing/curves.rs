@@ -18,7 +18,7 @@ pub(in crate::report::page) fn spark(
     }
     Drawing {
         x_name: "rpm",
-        y_name: "degrees before top",
+        y_name: "deg BTDC",
         decimals: (0, 0),
         lines,
         marks: Vec::new(),
@@ -100,7 +100,8 @@ pub(in crate::report::page) fn wear(drawn: &WearDrawn, decimals: usize, words: &
     }));
     Drawing {
         x_name: "hours",
-        y_name: &drawn.name,
+        // The dimension is the title over it, and too long beside an axis.
+        y_name: drawn.name.rsplit_once(", ").map_or(drawn.name.as_str(), |(_, unit)| unit),
         decimals: (usize::from(last - first < FEW_HOURS), decimals),
         lines,
         marks: Vec::new(),

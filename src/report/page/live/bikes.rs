@@ -22,7 +22,12 @@ pub fn bikes(place: &PageFrame<'_>, name: &str, answer: &NowAnswer<'_>) -> Strin
                         @if !line.to_do.is_empty() { ": " (line.to_do) }
                         @else if line.stops.is_empty() { ": nothing to do" } }
                     @for stop in &line.stops { span.stop { (kept(&without_commands(stop))) } }
-                    (kept(&format!("setup {}", line.setup))) @if !line.on_it.is_empty() { ": " (kept(&line.on_it)) }
+                    @if line.unfinished {
+                        "not all of " (kept(&format!("setup {}", line.setup))) " is on it yet"
+                        @if !line.on_it.is_empty() { "; on it: " (kept(&line.on_it)) }
+                    } @else {
+                        (kept(&format!("setup {}", line.setup))) @if !line.on_it.is_empty() { ": " (kept(&line.on_it)) }
+                    }
                     br;
                     "last run " (kept(&line.last_run))
                 } }
@@ -45,19 +50,24 @@ pub fn bike(place: &PageFrame<'_>, screen: &Screen, answer: &NowAnswer<'_>, jobs
     let Some(on_it) = answer.on_a_sheet(screen) else { return place.page("Bike", &html! {}) };
     let open = jobs.open().count();
     let setup = answer.lines().into_iter().next().map(|line| line.setup).unwrap_or_default();
+    let heading = on_it.heading();
     let (stops, rest): (Vec<FramePart>, Vec<FramePart>) =
         on_it.before.into_iter().partition(|part| matches!(part, FramePart::Stop(_)));
+    let rest: Vec<FramePart> = rest.into_iter().filter(|part| !is_said(part, &stops)).collect();
     let body = html! {
         h1 { (of_bike(bike, &format!("setup {setup}"))) }
-        (plain(place, &stops))
         @match open {
-            0 => p.hands { "No job is open." },
+            0 => p.hands { "No job of its setup is open." },
             1 => p.hands { "1 job before it runs" @if place.pen.is_some() { ": press it when it is done" } },
             _ => p.hands { (open) " jobs before it runs" @if place.pen.is_some() { ": press each when it is done" } },
         }
-        (plain(place, &rest))
         (ticks(place, jobs))
-        h2 { "On the bike" }
+        (plain(place, &stops))
+        (plain(place, &rest))
+        @if names_steps(stops.iter().chain(&rest)) {
+            p { a.button href=(place.address("/build")) { "The steps of the build" } }
+        }
+        h2 { (heading) }
         @if let Some(why) = &on_it.why { p { (kept(why)) } }
         table.rows { @for (name, words) in &on_it.rows { tr { th { (text(name)) } td { (kept(words)) } } } }
         h2 { "The air" }
@@ -65,6 +75,29 @@ pub fn bike(place: &PageFrame<'_>, screen: &Screen, answer: &NowAnswer<'_>, jobs
         p { a.button href=(place.address("/jets")) { "What this air wants" } }
     };
     place.page(&of_bike(bike, "now"), &body)
+}
+
+/// Whether it is said of a build that steps of it are open.
+fn names_steps<'p>(mut parts: impl Iterator<Item = &'p FramePart>) -> bool {
+    parts.any(|part| match part {
+        FramePart::Stop(words) | FramePart::Know(words) => {
+            words.contains(" open for after the first run") || words.contains(" open before")
+        }
+        _ => false,
+    })
+}
+
+/// Whether a lean run that must be known forbids something already: the same run, under the same setup, is named there.
+fn is_said(part: &FramePart, stops: &[FramePart]) -> bool {
+    let FramePart::Know(words) = part else { return false };
+    let run = words.strip_prefix("The run of ").and_then(|rest| rest.split_once(" was "));
+    let Some((moment, setup)) = run.and_then(|(run, _)| run.split_once(", ")) else { return false };
+    let day = moment.split(' ').next().unwrap_or(moment);
+    let named = [format!("the run of {day}, {setup},"), format!("the run of {moment}, {setup},")];
+    stops.iter().any(|stop| match stop {
+        FramePart::Stop(words) => named.iter().any(|run| words.contains(run.as_str())),
+        _ => false,
+    })
 }
 
 /// What a job is known by on a page that may be older than the list: its number, and what is done.
