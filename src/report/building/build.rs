@@ -12,7 +12,7 @@ use crate::quantity::{Units, fixed};
 use crate::report::building::bench::{GapWord, SeatPair};
 use crate::report::building::figure::{BuildFigure, in_unit, length, scaled};
 use crate::report::building::side_by_side::side_by_side;
-use crate::report::building::steps::{StepAnswer, steps_of};
+use crate::report::building::steps::{StepAnswer, StepToDo, steps_of};
 use crate::report::out::figure::Figure;
 use crate::report::out::frame::{Frame, FramePart, FrameTable};
 use crate::report::out::glue::GLUE;
@@ -350,7 +350,7 @@ impl BuildAnswer {
 
     /// The steps that are open under their titles, before it runs and after the first run; each with its name, what is to be done and
     /// what can hurt.
-    pub(in crate::report) fn open_steps(&self) -> Vec<(&'static str, Vec<(String, String, Option<String>)>)> {
+    pub(in crate::report) fn open_steps(&self) -> Vec<(&'static str, Vec<StepToDo>)> {
         let of = |after: bool| -> Vec<_> {
             let open = self.steps.iter().filter(|step| step.open && step.after_first_run == after);
             open.map(StepAnswer::to_do).collect()

@@ -114,7 +114,8 @@ impl BuildOnPaper {
         Self {
             title: format!("{}, {}{by}", answer.apart, answer.date.short()),
             state: match answer.state() {
-                ready if answer.ready && !answer.change_first.is_empty() => format!("{ready} but for parts to change"),
+                // No sheet says in large letters that it is ready, and under them that it is not.
+                _ if answer.ready && !answer.change_first.is_empty() => "change parts first".to_owned(),
                 state => state,
             },
             why: answer.why.as_deref().filter(|_| whole).map(first_line),

@@ -62,6 +62,9 @@ pub(super) struct StepAnswer {
     pub(super) wants: &'static str,
 }
 
+/// An open step: its name, what is to be done, and what can hurt.
+pub(in crate::report) type StepToDo = (String, String, Option<String>);
+
 /// The steps of a build in the order of work.
 pub(super) fn steps_of(build: &Build) -> Vec<StepAnswer> {
     build.steps_in_order().into_iter().map(|(name, step)| StepAnswer::of(&name, step)).collect()
@@ -109,7 +112,7 @@ impl StepAnswer {
     }
 
     /// Its name with its cylinder, what is to be done, and what can hurt.
-    pub(super) fn to_do(&self) -> (String, String, Option<String>) {
+    pub(super) fn to_do(&self) -> StepToDo {
         let at = self.step.rsplit_once('.').map(|(cylinder, _)| format!("{}: ", visible(cylinder)));
         let name = visible(self.of_all()).replace('-', " ");
         let says = self.says.as_deref().map(visible).unwrap_or_default();

@@ -193,7 +193,7 @@ impl<'a> NowAnswer<'a> {
             proven: bike.proven,
             rows: bike.rows(screen, true),
             unfinished: bike.is_unfinished(),
-            before: before.parts(),
+            before: said_once(before.parts()),
             jobs: jobs.parts(),
         })
     }
@@ -415,6 +415,23 @@ impl<'a> BikeNow<'a> {
         let jetting = self.on_it.iter().find(|one| ["jetting", "injection"].contains(&one.section));
         jetting.map(SectionNow::in_short).unwrap_or_default()
     }
+}
+
+/// The parts without a lean run that only must be known where the same one, under the same setup, forbids something already.
+fn said_once(parts: Vec<FramePart>) -> Vec<FramePart> {
+    let stops: Vec<String> = parts
+        .iter()
+        .filter_map(|part| if let FramePart::Stop(words) = part { Some(words.clone()) } else { None })
+        .collect();
+    let is_said = |part: &FramePart| {
+        let FramePart::Know(words) = part else { return false };
+        let run = words.strip_prefix("The run of ").and_then(|rest| rest.split_once(" was "));
+        let Some((moment, setup)) = run.and_then(|(run, _)| run.split_once(", ")) else { return false };
+        let day = moment.split(' ').next().unwrap_or(moment);
+        let named = [day, moment].map(|date| format!("the run of {date}, {setup},"));
+        stops.iter().any(|stop| named.iter().any(|run| stop.contains(run.as_str())))
+    };
+    parts.into_iter().filter(|part| !is_said(part)).collect()
 }
 
 impl<'a> PartDueNow<'a> {

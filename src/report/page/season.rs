@@ -87,8 +87,8 @@ fn right_of(events: &[&[SeasonRun]], room: f64) -> u32 {
     let Some(last) = events.last() else { return RIGHT };
     let share = share(events, last);
     let free = (wide(&words_of(last)) + BESIDE_THE_LINE + 2.0 - share * room) / (1.0 - share).max(0.1);
-    let free = u32::try_from(free.max(0.0).ceil() as i64).unwrap_or(RIGHT);
-    free.clamp(RIGHT, WHOLE.0 / 5)
+    let most = WHOLE.0 / 5;
+    (RIGHT..most).find(|pixels| f64::from(*pixels) >= free).unwrap_or(most)
 }
 
 fn draw(
@@ -313,7 +313,10 @@ mod tests {
             }
             assert!(names.iter().all(|name| name.row < ROWS), "more rows than there is room for");
             let (last, begin) = (names.last().unwrap(), begins[events.len() - 1].0);
-            assert!(last.span.0 > begin && last.span.1 <= room, "the last name is beside its line, and whole");
+            assert!(
+                last.span.0 > begin && last.span.1 <= room,
+                "the last name is beside its line, and whole"
+            );
         }
     }
 }

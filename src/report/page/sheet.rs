@@ -197,11 +197,11 @@ impl PaperSheet<'_> {
         // What must be changed first stands once: with its spare.
         let is_said = |part: &FramePart| matches!(part, FramePart::Stop(words) if over_parts.iter().any(|name| words.contains(name)));
         let stops = stops.into_iter().filter(|part| !is_said(part)).chain(over).collect::<Vec<_>>();
-        let to_change = |part: &FramePart| matches!(part, FramePart::Stop(words) if words.contains("before it runs"));
+        let to_change =
+            |part: &FramePart| matches!(part, FramePart::Stop(words) if words.contains("before it runs"));
         let advice = self.advice(screen).into_iter();
         let advice = advice.filter(|part| !(is_said(part) && to_change(part) || stops.contains(part)));
-        let section =
-            |title, turn, parts| Section { title, turn, rows: Vec::new(), parts: on_paper(parts) };
+        let section = |title, turn, parts| Section { title, turn, rows: Vec::new(), parts: on_paper(parts) };
         let columns = [
             vec![section("What this air wants", Turn::Wanted, advice.collect())],
             vec![Section { title: heading, turn: Turn::Else, rows, parts: Vec::new() }],
@@ -213,7 +213,8 @@ impl PaperSheet<'_> {
             section("To do: not all of this setup is on it", Turn::ToDo, jobs),
             section("Due", Turn::Else, due),
         ];
-        let columns = balanced(columns, rest).map(|column| column.into_iter().filter(|one| one.lines() > 0).collect());
+        let columns =
+            balanced(columns, rest).map(|column| column.into_iter().filter(|one| one.lines() > 0).collect());
         (on_paper(stops), columns)
     }
 
@@ -281,7 +282,7 @@ impl PaperSheet<'_> {
                 let said = answer.parts(screen).into_iter();
                 let said = said.filter(|part| !matches!(part, FramePart::Source(_)));
                 // The hour that is meant by "now" stands at the head; of which air it is said, here.
-                let air = self.now.air_as_typed().map(|air| FramePart::Say(format!("The air of this sheet: {air}.")));
+                let air = self.now.air_as_typed().map(|air| FramePart::Say(format!("Air: {air}.")));
                 said.map(without_just_now).chain(air).collect()
             }
             // The way out is for who sits at the laptop.
@@ -350,15 +351,22 @@ impl PaperSheet<'_> {
         let caption = match (&svg, &self.spark, &self.against) {
             (None, Err(gap), _) => format!("Not known: {gap}."),
             (_, Ok(this), Some((name, Ok(other)))) if this == other => {
-                format!("BTDC: before top dead centre. Full throttle, the box's lag taken off. {} fires at the same angles.", capital(name))
+                format!(
+                    "Full throttle, the box's lag off; BTDC: before top dead centre. {} fires at the same angles.",
+                    capital(name)
+                )
             }
             (_, _, Some((name, Ok(_)))) => {
-                format!("BTDC: before top dead centre. Full throttle, the box's lag taken off. Solid: this setup; dashed: {name}.")
+                format!(
+                    "Full throttle, the box's lag off; BTDC: before top dead centre. Solid: this setup; dashed: {name}."
+                )
             }
             (_, _, Some((name, Err(gap)))) => {
-                format!("BTDC: before top dead centre. Full throttle, the box's lag taken off. Of {name} it is not known: {gap}.")
+                format!(
+                    "Full throttle, the box's lag off; BTDC: before top dead centre. Of {name} it is not known: {gap}."
+                )
             }
-            _ => "BTDC: before top dead centre. Full throttle, the box's lag taken off.".to_owned(),
+            _ => "Full throttle, the box's lag off; BTDC: before top dead centre.".to_owned(),
         };
         DrawnFigure { title: "Spark".to_owned(), svg, caption, wide: false }
     }
@@ -390,7 +398,8 @@ impl PaperSheet<'_> {
 
     fn season_figure(&self, svg: Option<String>) -> DrawnFigure {
         let caption = if svg.is_some() {
-            let cylinders = season::cylinders(&self.season).map(|words| format!(" Of one cylinder: {words}."));
+            let cylinders =
+                season::cylinders(&self.season).map(|words| format!(" Of one cylinder: {words}."));
             format!(
                 "By how much the best lap of each run was slower than the bike's best of that place.{}",
                 cylinders.unwrap_or_default()

@@ -45,9 +45,11 @@ impl PartWearAnswer {
             ReachedHow::Open if soonest.is_some_and(is_far) => {
                 "These readings cannot tell its wear from none: measure again at the next build.".to_owned()
             }
-            ReachedHow::Open => format!("Reached {hours} from now, perhaps never: measure again at the next build."),
+            ReachedHow::Open => format!("Reached {hours} from now, perhaps never."),
             ReachedHow::TwoReadings => {
-                format!("By two readings reached in {hours} from now; two show no scatter, so how wrong that is cannot be said: measure again before.")
+                format!(
+                    "By two readings reached in {hours} from now; two show no scatter, so how wrong that is cannot be said: measure again before."
+                )
             }
             _ => format!("Reached in {hours} from now."),
         })

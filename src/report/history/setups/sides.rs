@@ -198,7 +198,8 @@ impl SideRan {
             let first = best.or(told.first().copied()).map(|run| run.id.clone());
             told.retain(|run| Some(&run.id) == first.as_ref() || run.signs.contains('<'));
         }
-        let mut lines: Vec<String> = told.iter().map(|run| run.words(screen, (is_best(run), spoken))).collect();
+        let mut lines: Vec<String> =
+            told.iter().map(|run| run.words(screen, (is_best(run), spoken))).collect();
         let others = self.outings.saturating_sub(told.len());
         let more = match others {
             0 => None,

@@ -113,7 +113,7 @@ impl CardAnswer {
             lacks.then(|| "none: nothing in the box is safe there; do not run it.".to_owned()),
             above.then(|| ABOVE_THE_LIMIT.to_owned()),
             cells.iter().find_map(|cell| cell.in_steps()),
-            screw_differs.then(|| format!("turns: of the {screw}, out from lightly seated.")),
+            screw_differs.then(|| format!("Turns: of the {screw}, out from lightly seated.")),
         ];
         let (first, moved_on) = self.moved_on.as_deref().map_or_else(Default::default, apart);
         CardOnPaper {

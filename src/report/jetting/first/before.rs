@@ -152,8 +152,9 @@ pub fn before_any_size(question: &Question<'_>) -> Vec<String> {
     there.into_iter().chain(apart).chain(lean_again(question)).chain(mended).chain(fuel).collect()
 }
 
-/// How what is said of a fuel that is not in the tank begins and ends: on a card it stands apart from what differs beside.
+/// How what is said of a fuel that is not in the tank begins: on a card it stands apart from what differs beside.
 pub const NOT_IN_THE_TANK: &str = "Not in the tank yet";
+/// How it ends.
 pub const OR_LEAN: &str = "or it may be lean.";
 
 /// Fuel that is recorded and by the jobs not in the tank: what is fitted is for it alone.

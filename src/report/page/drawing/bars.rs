@@ -64,10 +64,9 @@ pub(in crate::report::page) fn key(rows: &[Span], pipe: Option<f64>) -> String {
     let signs = [
         (any(|reach| matches!(reach, WorkingSpan::Between(..))), "grey: from speed to speed"),
         (
-            any(|reach| matches!(reach, WorkingSpan::From(_))),
-            "hatched to the right edge: from that speed on",
+            any(|reach| matches!(reach, WorkingSpan::From(_) | WorkingSpan::UpTo(_))),
+            "hatched: goes on past the edge it meets",
         ),
-        (any(|reach| matches!(reach, WorkingSpan::UpTo(_))), "hatched from the left edge: up to that speed"),
         (any(|reach| matches!(reach, WorkingSpan::At(_))), "thick stroke: one speed"),
         (pipe.is_some(), "upright line: the pipe"),
     ];

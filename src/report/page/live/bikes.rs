@@ -2,7 +2,7 @@
 
 use maud::{Markup, html};
 
-use super::super::shell::text;
+use super::super::shell::{text, with_arrows};
 use super::{PageFrame, Pen, kept, of_bike, plain, signed};
 use crate::report::history::now::NowAnswer;
 use crate::report::out::frame::FramePart;
@@ -21,7 +21,7 @@ pub fn bikes(place: &PageFrame<'_>, name: &str, answer: &NowAnswer<'_>) -> Strin
                     span.do { b { (capital(&text(&line.bike))) }
                         @if !line.to_do.is_empty() { ": " (line.to_do) }
                         @else if line.stops.is_empty() { ": nothing to do" } }
-                    @for stop in &line.stops { span.stop { (kept(&without_commands(stop))) } }
+                    @for stop in &line.stops { span.stop { (kept(&with_arrows(&without_commands(stop)))) } }
                     @if line.unfinished {
                         "not all of " (kept(&format!("setup {}", line.setup))) " is on it yet"
                         @if !line.on_it.is_empty() { "; on it: " (kept(&line.on_it)) }
@@ -53,7 +53,6 @@ pub fn bike(place: &PageFrame<'_>, screen: &Screen, answer: &NowAnswer<'_>, jobs
     let heading = on_it.heading();
     let (stops, rest): (Vec<FramePart>, Vec<FramePart>) =
         on_it.before.into_iter().partition(|part| matches!(part, FramePart::Stop(_)));
-    let rest: Vec<FramePart> = rest.into_iter().filter(|part| !is_said(part, &stops)).collect();
     let body = html! {
         h1 { (of_bike(bike, &format!("setup {setup}"))) }
         @match open {
@@ -83,19 +82,6 @@ fn names_steps<'p>(mut parts: impl Iterator<Item = &'p FramePart>) -> bool {
         FramePart::Stop(words) | FramePart::Know(words) => {
             words.contains(" open for after the first run") || words.contains(" open before")
         }
-        _ => false,
-    })
-}
-
-/// Whether a lean run that must be known forbids something already: the same run, under the same setup, is named there.
-fn is_said(part: &FramePart, stops: &[FramePart]) -> bool {
-    let FramePart::Know(words) = part else { return false };
-    let run = words.strip_prefix("The run of ").and_then(|rest| rest.split_once(" was "));
-    let Some((moment, setup)) = run.and_then(|(run, _)| run.split_once(", ")) else { return false };
-    let day = moment.split(' ').next().unwrap_or(moment);
-    let named = [format!("the run of {day}, {setup},"), format!("the run of {moment}, {setup},")];
-    stops.iter().any(|stop| match stop {
-        FramePart::Stop(words) => named.iter().any(|run| words.contains(run.as_str())),
         _ => false,
     })
 }

@@ -124,8 +124,12 @@ fn of_one(names: &[String; 2], drawn: &DrawnCylinder, at: &str) -> Markup {
         caption: match (new, old) {
             (Err(gap), _) => format!("Not drawn of {to}: {gap}."),
             (_, Err(gap)) => format!("Solid: {to}. Of {from} it is not known: {gap}."),
-            (Ok(new), Ok(old)) if new == old => "BTDC: before top dead centre. Full throttle, the box's lag taken off: the same angles.".to_owned(),
-            _ => format!("BTDC: before top dead centre. Full throttle, the box's lag taken off. Solid: {to}; dashed: {from}."),
+            (Ok(new), Ok(old)) if new == old => {
+                "Full throttle, the box's lag off; BTDC: before top dead centre: the same angles.".to_owned()
+            }
+            _ => format!(
+                "Full throttle, the box's lag off; BTDC: before top dead centre. Solid: {to}; dashed: {from}."
+            ),
         },
         wide: false,
     };
