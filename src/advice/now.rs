@@ -28,8 +28,10 @@ pub struct Glance {
     pub setup: Option<SetupRecord>,
     /// Whether that setup is marked proven.
     pub proven: bool,
-    /// What is on it, by section in the order of the types.
+    /// What is on it, by section in the order of the types: what is written, and while jobs are open what they have not changed yet.
     pub on_it: Vec<OnIt>,
+    /// The engine that is still in it where another one is to go in.
+    pub engine_to_come_out: Option<String>,
     /// Its engine.
     pub engine: Option<String>,
     /// Whose that engine is, where it is a customer's.
@@ -98,10 +100,13 @@ pub fn glance(
         Some(setup) => book.garage().bike(bike)?.proven.contains_key(&setup.id),
         None => false,
     };
+    let fitted = jobs.not_as_written().unwrap_or(&whole.fields);
+    let in_it = fitted.text("engine").map(str::to_owned);
     Ok(Glance {
         bike: bike.to_owned(),
         proven,
-        on_it: on_it(&whole.fields),
+        on_it: on_it(fitted),
+        engine_to_come_out: in_it.filter(|in_it| engine.as_ref().is_some_and(|engine| engine != in_it)),
         owner: whole.engine.as_ref().and_then(|engine| engine.owner.clone()),
         engine,
         engine_hours,

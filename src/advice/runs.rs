@@ -7,7 +7,7 @@ use crate::notebook::fields::cylinder::own_of;
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{CommandOption, Guidance};
 use crate::notebook::{Combination, Mixture, Outing, Value};
-use crate::store::{Book, OutingRecord, StoreError};
+use crate::store::{BikeJobs, Book, OutingRecord, StoreError};
 
 /// What runs are put in order by.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -42,9 +42,13 @@ pub struct OnTheBike {
 }
 
 impl OnTheBike {
-    /// What is on a bike now.
-    pub fn now(book: &Book<'_>, bike: &str) -> Result<Self, StoreError> {
-        Ok(Self { whole: Some(book.combination(bike, None)?) })
+    /// What is on a bike now: what is written of it, and while jobs are open what they have not changed yet.
+    pub fn now(book: &Book<'_>, bike: &str, jobs: &BikeJobs) -> Result<Self, StoreError> {
+        let mut whole = book.combination(bike, None)?;
+        if let Some(on_it) = jobs.not_as_written() {
+            whole.fields = on_it.clone();
+        }
+        Ok(Self { whole: Some(whole) })
     }
 
     /// The cylinders in their order; none where there is only one.

@@ -58,6 +58,11 @@ impl BikeJobs {
         (!self.on_it.is_empty()).then_some(&self.on_it)
     }
 
+    /// What is on the bike while something of its setup is still to be done; none where it stands as it is written.
+    pub fn not_as_written(&self) -> Option<&FieldSet> {
+        self.on_it().filter(|_| self.of_setup().is_some_and(|open| !open.is_empty()))
+    }
+
     /// The setup that ran last and the newest one, where the jobs lead from the one to the other; none where they are of parts alone.
     pub fn step(&self) -> Option<(&SetupRecord, &SetupRecord)> {
         let of_setup = self.jobs.iter().any(|job| job.item.field != OF_PART);

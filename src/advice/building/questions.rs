@@ -176,9 +176,9 @@ impl Inquiry<'_> {
         }
         self.staying("squish.head_gasket", "head gasket that was in");
         self.staying("squish.base_gasket", "base gasket that was in");
-        self.reading("deck.height", "deck height, negative: crown above");
+        self.reading("deck.height", "deck height (negative where the crown stands above the deck)");
         self.reading("chamber.volume", "chamber by burette, in cc");
-        self.staying("chamber.includes", "chamber: what that figure takes in");
+        self.staying("chamber.includes", "chamber: what was filled beside it (plug hole, dome, ring groove)");
         self.reading("reed.tension", "reeds: balance as a tip lifts, in g");
         self.reading("reed.gap", "reeds: gap under a tip");
     }

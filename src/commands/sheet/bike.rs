@@ -24,7 +24,7 @@ use crate::report::all_worded;
 use crate::report::engine::package::PackageAnswer;
 use crate::report::history::now::NowAnswer;
 use crate::report::history::questioned::settle;
-use crate::report::page::sheet::{Drawing, PaperSheet, SheetAnswer, Spark};
+use crate::report::page::sheet::{Drawing, OtherCylinder, PaperSheet, SheetAnswer, Spark};
 use crate::report::page::written::PageAnswer;
 use crate::report::parts::due::PartDueAnswer;
 use crate::report::{RejetReport, Subject, Trouble};
@@ -144,25 +144,36 @@ impl BikeSheet {
         };
         let Some(first) = fields.first() else { return Ok(()) };
         let bench = Bench { fields: first, assumptions: &assumptions };
-        let other = fields.iter().zip(&shown).skip(1).find(|(other, _)| !same_engine(first, other));
-        let other = other.map(|(other, name)| (Bench { fields: other, assumptions: &assumptions }, name));
+        let beside = fields.iter().zip(&shown).skip(1).filter(|(other, _)| !same_engine(first, other));
+        let others: Vec<OtherCylinder<'_>> = beside
+            .map(|(other, name)| {
+                let bench = Bench { fields: other, assumptions: &assumptions };
+                OtherCylinder {
+                    name,
+                    spark: spark(&bench),
+                    ports: port_figures(&bench, Valve::Open),
+                    package: PackageAnswer::new(subject(bike), &package(&bench, None)),
+                }
+            })
+            .collect();
         let named =
             self.against.as_ref().map(|name| other_spark(&garage, &books[0].1, bike, name)).transpose()?;
         let of_the_other =
-            || other.as_ref().map(|(other, name)| (format!("the cylinder {name}"), spark(other)));
+            || others.first().map(|other| (format!("the cylinder {}", other.name), other.spark.clone()));
         let due = ledger.due(&counted.parts, Some(bike));
         let taking = to_take(&due, &ledger.shelf(&counted.parts), &bores(&garage)?);
         let setup = book.latest(bike)?.map(|setup| setup.number);
         let sheet = PaperSheet {
             bike,
             cylinder: self.cylinder.name(),
-            drawn: other.is_some().then(|| shown.first().map(String::as_str)).flatten(),
+            drawn: shown.first().map(String::as_str).filter(|_| !others.is_empty()),
             setup,
-            day: desk.moment.now.day(),
+            made: desk.moment.now.short(),
             now: NowAnswer::of(&glances, true, &served),
             rejet: of_all(answers),
             spark: spark(&bench),
             against: named.or_else(of_the_other),
+            others,
             ports: port_figures(&bench, Valve::Open),
             package: PackageAnswer::new(subject(bike), &package(&bench, None)),
             jets,
@@ -202,8 +213,8 @@ impl BikeSheet {
         let file = self.to.clone().unwrap_or_else(|| PathBuf::from(format!("{bike}-{name}{at}.png")));
         let picture = sheet.png(drawn.into())?;
         write(&file, &picture)?;
-        let of_one = matches!(drawn, Drawn::Spark | Drawn::Ports | Drawn::Package);
-        let without = sheet.drawn.filter(|_| of_one).map(|name| {
+        let differs = !sheet.otherwise(drawn.into()).is_empty();
+        let without = sheet.drawn.filter(|_| differs).map(|name| {
             format!("what differs at the other cylinders; it is of {name}, and --cylinder draws another")
         });
         let without = Vec::from_iter(without);

@@ -104,7 +104,8 @@ impl Session {
         let page = |bike: &String| -> Result<SheetPage, Trouble> {
             garage.require_bike(bike)?;
             let cylinders = book.combination(bike, None)?.fields.cylinders();
-            Ok(SheetPage::of(bike, (&OnTheBike::now(&book, bike)?, &book.open_jobs_of(bike)?), cylinders))
+            let jobs = book.open_jobs_of(bike)?;
+            Ok(SheetPage::of(bike, (&OnTheBike::now(&book, bike, &jobs)?, &jobs), cylinders))
         };
         let pages = bikes.iter().map(page).collect::<Result<Vec<_>, _>>()?;
         let date =

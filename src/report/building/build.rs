@@ -11,7 +11,7 @@ use crate::quantity::{Units, fixed};
 use crate::report::building::bench::{GapWord, SeatPair};
 use crate::report::building::figure::{BuildFigure, in_unit, length, scaled};
 use crate::report::building::side_by_side::side_by_side;
-use crate::report::building::steps::{StepAnswer, steps_of};
+use crate::report::building::steps::{StepAnswer, StepToDo, steps_of};
 use crate::report::out::figure::Figure;
 use crate::report::out::frame::{Frame, FramePart, FrameTable};
 use crate::report::out::glue::GLUE;
@@ -342,6 +342,22 @@ impl BuildAnswer {
         format!("{}, {}, {}{by}: {state}", self.engine, self.apart, self.date.short())
     }
 
+    /// Folder name of the engine.
+    pub(in crate::report) fn engine(&self) -> &str {
+        &self.engine
+    }
+
+    /// The steps that are open under their titles, before it runs and after the first run; each with its name, what is to be done and
+    /// what can hurt.
+    pub(in crate::report) fn open_steps(&self) -> Vec<(&'static str, Vec<StepToDo>)> {
+        let of = |after: bool| -> Vec<_> {
+            let open = self.steps.iter().filter(|step| step.open && step.after_first_run == after);
+            open.map(StepAnswer::to_do).collect()
+        };
+        let all = [("Open before it runs", of(false)), ("Open for after the first run", of(true))];
+        all.into_iter().filter(|(_, steps)| !steps.is_empty()).collect()
+    }
+
     /// For a page: what must not run first, then what must be known, then the figures.
     /// `overdue` stands on the page already.
     pub(in crate::report) fn on_a_page(&self, screen: &Screen, overdue: &[String]) -> Vec<FramePart> {
@@ -358,7 +374,7 @@ impl BuildAnswer {
         known.for_each(|known| frame.know(known));
         if !self.figures.is_empty() {
             self.beside_edges(screen).into_iter().for_each(|table| frame.table(table));
-            frame.source("± is twice the standard uncertainty.");
+            frame.source("±: how far it may be off, twice the standard uncertainty.");
         }
         self.gap_checks.iter().for_each(|check| frame.say(&check.words(units)));
         self.seats.iter().flat_map(|seats| seats.words(units)).for_each(|words| frame.say(&words));

@@ -102,8 +102,9 @@ impl BuildOnPaper {
         let whole = without.is_none();
         let by = answer.by.as_deref().map(|by| format!(", by {}", first_line(by))).unwrap_or_default();
         // As loud as on the bike's own sheet, and once.
-        let change = answer.change_first.iter().filter(|_| whole).cloned().map(FramePart::Stop);
-        let look = answer.look_first.iter().filter(|_| whole);
+        // What can hurt who rides it is no secret.
+        let change = answer.change_first.iter().cloned().map(FramePart::Stop);
+        let look = answer.look_first.iter();
         let others = answer.remarks.iter().filter(|remark| whole && answer.overdue.as_ref() != Some(*remark));
         let remarks = look.chain(others).cloned().map(FramePart::Know);
         let before = change.chain(answer.not_ready_because(units, is_told)).chain(remarks);
@@ -111,7 +112,11 @@ impl BuildOnPaper {
         let seats = answer.seats.iter().flat_map(|seats| seats.words(units));
         Self {
             title: format!("{}, {}{by}", answer.apart, answer.date.short()),
-            state: answer.state(),
+            state: match answer.state() {
+                // No sheet says in large letters that it is ready, and under them that it is not.
+                _ if answer.ready && !answer.change_first.is_empty() => "change parts first".to_owned(),
+                state => state,
+            },
             why: answer.why.as_deref().filter(|_| whole).map(first_line),
             before: before.collect(),
             unit: scaled(FigureUnit::Length, units, 0.0).0,

@@ -62,6 +62,9 @@ pub(super) struct StepAnswer {
     pub(super) wants: &'static str,
 }
 
+/// An open step: its name, what is to be done, and what can hurt.
+pub(in crate::report) type StepToDo = (String, String, Option<String>);
+
 /// The steps of a build in the order of work.
 pub(super) fn steps_of(build: &Build) -> Vec<StepAnswer> {
     build.steps_in_order().into_iter().map(|(name, step)| StepAnswer::of(&name, step)).collect()
@@ -106,6 +109,14 @@ impl StepAnswer {
     /// Its name without that of its cylinder.
     pub(super) fn of_all(&self) -> &str {
         self.step.rsplit('.').next().unwrap_or(&self.step)
+    }
+
+    /// Its name with its cylinder, what is to be done, and what can hurt.
+    pub(super) fn to_do(&self) -> StepToDo {
+        let at = self.step.rsplit_once('.').map(|(cylinder, _)| format!("{}: ", visible(cylinder)));
+        let name = visible(self.of_all()).replace('-', " ");
+        let says = self.says.as_deref().map(visible).unwrap_or_default();
+        (capital(&format!("{}{name}", at.unwrap_or_default())), says, self.caution.as_deref().map(visible))
     }
 
     /// Whether another one is the same step at another cylinder, and stands alike.

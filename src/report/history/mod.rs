@@ -13,5 +13,6 @@ pub mod outing;
 pub mod questioned;
 mod ran;
 pub(in crate::report) mod runs;
+mod sections;
 pub mod setups;
 mod stops;

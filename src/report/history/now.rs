@@ -8,9 +8,10 @@ use serde::Serialize;
 use super::in_few_words::{counted, how_it_ran};
 use super::jobs::JobEntry;
 use super::outing::OutingEntry;
+use super::sections::SectionNow;
 use crate::advice::conditions::kept::Served;
 use crate::advice::learning::OwnNames;
-use crate::advice::now::{Glance, OnIt};
+use crate::advice::now::Glance;
 use crate::advice::parts::{DueStanding, State};
 use crate::notebook::fields::names::visible;
 use crate::report::KeptAir;
@@ -18,10 +19,8 @@ use crate::report::history::noted_air::NotedAir;
 use crate::report::out::figure::Figure;
 use crate::report::out::frame::room::{Room, text_within};
 use crate::report::out::frame::{Frame, FramePart};
-use crate::report::out::glue::GLUE;
 use crate::report::out::screen::Screen;
 use crate::report::out::ways;
-use crate::report::out::width;
 use crate::report::words::layout::{first_line, table};
 
 /// The bikes as they stand.
@@ -67,7 +66,7 @@ struct BikeNow<'a> {
     proven: bool,
     /// Why it was recorded.
     why: Option<&'a str>,
-    /// What is on it, by section.
+    /// What is on it, by section; while jobs are open, what they have not changed yet.
     on_it: Vec<SectionNow<'a>>,
     /// Its engine; null where none is written down.
     engine: Option<&'a str>,
@@ -102,6 +101,8 @@ pub(in crate::report) struct OnASheet {
     pub(in crate::report) proven: bool,
     /// What is on it: a name and its words.
     pub(in crate::report) rows: Vec<(String, String)>,
+    /// Whether something of its setup is not on it yet.
+    pub(in crate::report) unfinished: bool,
     /// What must be known before it runs.
     pub(in crate::report) before: Vec<FramePart>,
     /// What must be done before it runs.
@@ -114,32 +115,16 @@ pub(in crate::report) struct BikeLine {
     pub(in crate::report) bike: String,
     /// Number of its newest setup, and whether that is proven; "-" before the first.
     pub(in crate::report) setup: String,
-    /// What meters its fuel.
+    /// What meters its fuel, as it stands.
     pub(in crate::report) on_it: String,
+    /// Whether something of its setup is not on it yet.
+    pub(in crate::report) unfinished: bool,
     /// Its last run, and how that was.
     pub(in crate::report) last_run: String,
     /// Jobs that are open and parts that are due, counted; empty where there are none.
     pub(in crate::report) to_do: String,
     /// What forbids to run it as it stands, and what its last run calls for before the next one.
     pub(in crate::report) stops: Vec<String>,
-}
-
-/// What is on a bike of one section.
-#[derive(Debug, Serialize, JsonSchema)]
-pub(super) struct SectionNow<'a> {
-    /// The section, like jetting.
-    pub(super) section: &'a str,
-    /// What is set or fitted.
-    values: Vec<SetNow<'a>>,
-}
-
-/// One thing that is set or fitted.
-#[derive(Debug, Serialize, JsonSchema)]
-struct SetNow<'a> {
-    /// Its name at the bike.
-    name: &'a str,
-    /// Its value, as typed, with its unit.
-    value: &'a str,
 }
 
 /// A part that is due.
@@ -157,6 +142,13 @@ struct PartDueNow<'a> {
     hours: Figure<2>,
     /// Its limit, in the limit's own measure; null where it has none.
     limit: Option<Figure<2>>,
+}
+
+impl OnASheet {
+    /// What stands over its rows.
+    pub(in crate::report) fn heading(&self) -> &'static str {
+        if self.unfinished { "On the bike until the jobs are done" } else { "On the bike" }
+    }
 }
 
 impl<'a> NowAnswer<'a> {
@@ -208,7 +200,8 @@ impl<'a> NowAnswer<'a> {
             why: bike.why.map(first_line),
             proven: bike.proven,
             rows: bike.rows(screen, (true, Room::Ample)),
-            before: before.parts(),
+            unfinished: bike.is_unfinished(),
+            before: said_once(before.parts()),
             jobs: jobs.parts(),
         })
     }
@@ -224,6 +217,11 @@ impl<'a> NowAnswer<'a> {
             _ => frame.say("None is kept for today: type it with the question."),
         }
         frame.parts()
+    }
+
+    /// The air that serves as it was typed, in words: "temp 18 C, baro 1002 hPa, humidity 60 %".
+    pub(in crate::report) fn air_as_typed(&self) -> Option<String> {
+        self.air.as_ref().map(|air| visible(air.line()).replace("; ", ", ").replace('=', " "))
     }
 
     /// Each bike in a few words.
@@ -280,6 +278,11 @@ impl<'a> BikeNow<'a> {
         }
     }
 
+    /// Whether something of its setup is not on it yet.
+    fn is_unfinished(&self) -> bool {
+        self.glance.jobs.not_as_written().is_some()
+    }
+
     fn jobs_open(&self) -> usize {
         self.glance.jobs.open().count()
     }
@@ -304,6 +307,7 @@ impl<'a> BikeNow<'a> {
             bike: self.bike.to_owned(),
             setup: if self.proven { format!("{setup} proven") } else { setup },
             on_it: self.main_words(),
+            unfinished: self.is_unfinished(),
             last_run: run.unwrap_or_else(|| "not run yet".to_owned()),
             to_do: to_do.join(", "),
             stops: self
@@ -321,63 +325,21 @@ impl<'a> BikeNow<'a> {
     }
 }
 
-impl<'a> SectionNow<'a> {
-    pub(super) fn of(one: &'a OnIt) -> Self {
-        let values = one.values.iter().map(|(name, value)| SetNow { name, value }).collect();
-        Self { section: &one.section, values }
-    }
-
-    /// "main 178, pilot 52.5".
-    pub(super) fn words(&self) -> String {
-        self.words_of(true)
-    }
-
-    /// The same without what is seldom turned, where not `all` is wanted.
-    fn words_of(&self, all: bool) -> String {
-        let shown = self.values.iter().filter(|one| all || !SELDOM.contains(&one.name));
-        let words: Vec<String> = shown.map(|one| one.words(self.section)).collect();
-        words.join(", ")
-    }
-
-    /// The first few of them.
-    fn in_short(&self) -> String {
-        let words: Vec<String> = self.values.iter().take(IN_SHORT).map(|one| one.words("")).collect();
-        words.join(", ")
-    }
-}
-
-/// What is seldom turned between two runs: `show` and `-v` have it.
-const SELDOM: [&str; 12] = [
-    "shim",
-    "needle jet",
-    "slide cutaway",
-    "float height",
-    "carburetor bore",
-    "plug gap",
-    "limiter",
-    "reed block",
-    "silencer",
-    "silencer core",
-    "primary reduction",
-    "gearbox cluster",
-];
-
-/// Values in the line of one bike among others.
-const IN_SHORT: usize = 4;
-
-/// Columns under which a name and its value are one word: so many stand behind the indent of the narrowest screen, with a comma.
-const ON_ONE_LINE: usize = 28;
-
-impl SetNow<'_> {
-    /// "main 178", "base gasket 0.40 mm", under the heading of its section; a map says what it is.
-    fn words(&self, section: &str) -> String {
-        let (name, value) = (visible(self.name), first_line(self.value));
-        let name = name.strip_prefix(section).map_or(name.as_str(), str::trim_start);
-        let value = value.strip_prefix("map of").map_or(value.clone(), |size| format!("of{size}"));
-        let words = format!("{name} {value}").trim_start().to_owned();
-        // A short name and its value stay on one line.
-        if width::of(&words) < ON_ONE_LINE { words.replace(' ', &GLUE.to_string()) } else { words }
-    }
+/// The parts without a lean run that only must be known where the same one, under the same setup, forbids something already.
+fn said_once(parts: Vec<FramePart>) -> Vec<FramePart> {
+    let stops: Vec<String> = parts
+        .iter()
+        .filter_map(|part| if let FramePart::Stop(words) = part { Some(words.clone()) } else { None })
+        .collect();
+    let is_said = |part: &FramePart| {
+        let FramePart::Know(words) = part else { return false };
+        let run = words.strip_prefix("The run of ").and_then(|rest| rest.split_once(" was "));
+        let Some((moment, setup)) = run.and_then(|(run, _)| run.split_once(", ")) else { return false };
+        let day = moment.split(' ').next().unwrap_or(moment);
+        let named = [day, moment].map(|date| format!("the run of {date}, {setup},"));
+        stops.iter().any(|stop| named.iter().any(|run| stop.contains(run.as_str())))
+    };
+    parts.into_iter().filter(|part| !is_said(part)).collect()
 }
 
 impl<'a> PartDueNow<'a> {

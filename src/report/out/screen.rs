@@ -121,6 +121,13 @@ impl Screen {
         Self { width: USUAL, colour: false, ..self }
     }
 
+    /// The same in other units.
+    #[must_use]
+    pub fn in_units(mut self, units: Units) -> Self {
+        self.units = units;
+        self
+    }
+
     /// The units to show computed values in.
     pub fn units(&self) -> Units {
         self.units

@@ -284,11 +284,7 @@ fn wear_figure(wear: &PartWearAnswer, screen: &Screen) -> Option<DrawnFigure> {
     let svg = curves::wear(&drawn, said.decimals, &format!("The {} over hours.", said.title))?;
     let band = if drawn.band.is_some() { "; dotted: where 9 of 10 further readings lie" } else { "" };
     let limit = said.limit.map(|limit| format!("; dashed: limit {limit}")).unwrap_or_default();
-    let end = match (&said.conclusion, &said.from_now) {
-        (Some(conclusion), _) => format!(" {conclusion}"),
-        (None, Some(hours)) => format!(" Reached in {hours} from now."),
-        (None, None) => String::new(),
-    };
+    let end = said.end.map(|words| format!(" {words}")).unwrap_or_default();
     Some(DrawnFigure {
         title: capital(&said.title),
         svg: Some(svg),

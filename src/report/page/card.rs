@@ -31,6 +31,8 @@ impl CardSheet<'_> {
         let records =
             said_of_all(&each.of_each(|card| vec![card.record.clone()]), |name, one| at_cylinder(name, one));
         let cautions = said_of_all(&each.of_each(|card| card.cautions.clone()), |_, one| one.to_owned());
+        // Of several cylinders each has a page on A5, and all that must be known with it.
+        let apart = small && cards.len() > 1;
         let body = html! {
             header {
                 h1 { (title) (from) }
@@ -38,18 +40,27 @@ impl CardSheet<'_> {
             }
             main class={ "card" (if cards.len() > 1 { " several" } else { "" }) } {
                 @for words in self.cards.without(self.bike) { section.wide { p.stop { (kept(&words)) } } }
-                @for (cylinder, card) in &cards {
+                @for (at, (cylinder, card)) in cards.iter().enumerate() {
                     section.wide {
-                        @if let Some(cylinder) = cylinder { h2 { (capital(&text(cylinder))) } }
+                        @if let Some(cylinder) = cylinder {
+                            // On A5 each lies in the lid by itself.
+                            h2 { @if apart && at > 0 { (title) ", " (text(cylinder)) ", made " (kept(&self.made.day())) } @else { (capital(&text(cylinder))) } }
+                        }
                         (grid(card))
+                        @if apart {
+                            p { (richer(&cards)) " " b { (heavy(&cards)) } @for record in &records { " " (kept(record)) } }
+                            p.caution { b { "CAUTION " } (cautions.join(" ")) }
+                        }
                     }
                 }
-                section.wide {
-                    p { (richer(&cards)) " " b { "A heavy line is where another size begins." } }
-                    @for record in &records { p { (kept(record)) } }
+                @if !apart {
+                    section.wide {
+                        p { (richer(&cards)) " " b { (heavy(&cards)) } }
+                        @for record in &records { p { (kept(record)) } }
+                    }
                 }
             }
-            footer { p { b { "CAUTION " } (cautions.join(" ")) } }
+            @if !apart { footer { p { b { "CAUTION " } (cautions.join(" ")) } } }
         };
         document(&title, small, &body)
     }
@@ -57,6 +68,7 @@ impl CardSheet<'_> {
 
 fn grid(card: &CardOnPaper) -> Markup {
     html! {
+        @if let Some(first) = &card.first { p.stop { (kept(first)) } }
         @if let Some(moved_on) = &card.moved_on { p.know { (text(moved_on)) } }
         @if let Some(everywhere) = &card.everywhere { p.hands { (text(everywhere)) } }
         table.grid {
@@ -84,6 +96,15 @@ fn grid(card: &CardOnPaper) -> Markup {
             }
         }
         @if !card.signs.is_empty() { p { (text(&card.signs.join(" "))) } }
+    }
+}
+
+/// What a heavy line means.
+fn heavy(cards: &[(Option<String>, CardOnPaper)]) -> &'static str {
+    if cards.iter().any(|(_, card)| card.needles_differ) {
+        "A heavy line is where another size or another needle begins."
+    } else {
+        "A heavy line is where another size begins."
     }
 }
 

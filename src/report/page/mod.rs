@@ -5,6 +5,7 @@
 
 pub mod build;
 pub mod card;
+mod columns;
 mod drawing;
 mod fit;
 pub mod live;

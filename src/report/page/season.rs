@@ -17,6 +17,8 @@ const PART: (u32, u32) = (440, 210);
 const EVENTS: usize = 6;
 /// Pixels beside the plot, and of a line of words under it.
 const BESIDE: u32 = 72;
+/// The same where "no lap" stands there, too.
+const BESIDE_NO_LAP: u32 = 100;
 const RIGHT: u32 = 10;
 const LEFT: u32 = 4;
 const LINE: u32 = LETTERS * 9 / 10;
@@ -61,32 +63,61 @@ fn draw_on(size: (u32, u32), events: &[&[SeasonRun]], words: &str) -> Option<Str
     if runs < 2 {
         return None;
     }
-    let laps = reach(events.iter().flat_map(|event| event.iter()).filter_map(|run| run.off_best_percent));
-    to_svg(size, words, |area| draw(area, events, (laps, f64::from(size.0 - LEFT - BESIDE - RIGHT))))
+    let timed = || events.iter().flat_map(|event| event.iter()).filter_map(|run| run.off_best_percent);
+    // Nothing is faster than the best: the axis begins there.
+    let laps = timed().next().and_then(|_| reach(timed().chain([0.0])));
+    let beside = if events.iter().flat_map(|event| event.iter()).any(|run| run.off_best_percent.is_none()) {
+        BESIDE_NO_LAP
+    } else {
+        BESIDE
+    };
+    let room = f64::from(size.0 - LEFT - beside);
+    let right = right_of(events, room);
+    to_svg(size, words, |area| draw(area, events, (laps, room - f64::from(right)), (beside, right)))
 }
 
-fn draw(area: &Area<'_>, events: &[&[SeasonRun]], (laps, across): (Option<(f64, f64)>, f64)) -> Drawn {
+/// The part of the width that is an event's: half of the room is every event's alike, half goes by its runs.
+fn share(events: &[&[SeasonRun]], event: &[SeasonRun]) -> f64 {
+    let all: usize = events.iter().map(|event| event.len()).sum();
+    f64::midpoint(1.0 / place(events.len()), place(event.len()) / place(all))
+}
+
+/// Pixels that stay free on the right of so much room, so that the last name stands under its event and nothing is cut off.
+fn right_of(events: &[&[SeasonRun]], room: f64) -> u32 {
+    let Some(last) = events.last() else { return RIGHT };
+    let share = share(events, last);
+    let free = (wide(&words_of(last)) + BESIDE_THE_LINE + 2.0 - share * room) / (1.0 - share).max(0.1);
+    let most = WHOLE.0 / 5;
+    (RIGHT..most).find(|pixels| f64::from(*pixels) >= free).unwrap_or(most)
+}
+
+fn draw(
+    area: &Area<'_>,
+    events: &[&[SeasonRun]],
+    (laps, across): (Option<(f64, f64)>, f64),
+    (beside, right): (u32, u32),
+) -> Drawn {
     let (low, high) = laps.unwrap_or((0.0, 1.0));
-    // Runs without a lap stand in a row of their own under the others.
-    let row = low - 0.2 * (high - low);
+    // A mark at the top stands whole under the edge.
+    let high = high + 0.08 * (high - low);
+    // Runs without a lap stand in a row of their own under the others, with room for their words beneath the nought.
+    let row = low - 0.24 * (high - low);
     let foot = row - 0.14 * (high - low);
     let untimed = events.iter().flat_map(|event| event.iter()).any(|run| run.off_best_percent.is_none());
-    // Half of the room is every event's alike, half goes by its runs.
-    let all: usize = events.iter().map(|event| event.len()).sum();
     let begins = events.iter().scan(0.0, |from, event| {
         let begin = *from;
-        *from += across * f64::midpoint(1.0 / place(events.len()), place(event.len()) / place(all));
+        *from += across * share(events, event);
         Some((begin, *from - begin))
     });
     let begins: Vec<(f64, f64)> = begins.collect();
-    let names = names_of(events, &begins, across);
+    let names = names_of(events, &begins);
     let rows = names.iter().map(|name| name.row + 1).max().unwrap_or(0);
     let under = u32::try_from(rows).unwrap_or(0) * 2 * LINE + 4;
     let mut axes = ChartBuilder::on(area)
         .margin_top(8)
         .margin_left(LEFT)
-        .margin_right(RIGHT)
-        .set_label_area_size(LabelAreaPosition::Left, BESIDE)
+        .margin_right(right)
+        .set_label_area_size(LabelAreaPosition::Left, beside)
         .set_label_area_size(LabelAreaPosition::Bottom, under)
         .build_cartesian_2d(0.0..across, foot..high)?;
     axes.configure_mesh()
@@ -163,16 +194,27 @@ struct EventName {
     row: usize,
 }
 
-/// The names, each in the highest row where it has room; the last has no neighbour to grow over, but an edge.
-fn names_of(events: &[&[SeasonRun]], begins: &[(f64, f64)], across: f64) -> Vec<EventName> {
+/// Pixels between the line where an event begins and its name.
+const BESIDE_THE_LINE: f64 = 4.0;
+
+/// Day and place of an event.
+fn words_of(event: &[SeasonRun]) -> [String; 2] {
+    let first = event.first();
+    let day = first.map(|first| first.date.day()).unwrap_or_default();
+    [day, first.and_then(|first| first.place.as_deref()).map(shortened).unwrap_or_default()]
+}
+
+/// Pixels that words take at most.
+fn wide(words: &[String; 2]) -> f64 {
+    place(words.iter().map(|words| words.chars().count()).max().unwrap_or(0) * LETTER)
+}
+
+/// The names, each beside the line of its event in the highest row where it has room.
+fn names_of(events: &[&[SeasonRun]], begins: &[(f64, f64)]) -> Vec<EventName> {
     let mut names: Vec<EventName> = Vec::new();
     for (number, (event, (from, _))) in events.iter().zip(begins).enumerate() {
-        let Some(first) = event.first() else { continue };
-        let words = [first.date.day(), first.place.as_deref().map(shortened).unwrap_or_default()];
-        let wide = place(words.iter().map(|words| words.chars().count()).max().unwrap_or(0) * LETTER);
-        let is_last = number + 1 == events.len();
-        let edge = across + f64::from(RIGHT) - 2.0;
-        let span = if is_last { (edge - wide, edge) } else { (from + 4.0, from + 4.0 + wide) };
+        let words = words_of(event);
+        let span = (from + BESIDE_THE_LINE, from + BESIDE_THE_LINE + wide(&words));
         let is_free = |row: &usize| names.iter().all(|name| name.row != *row || name.span.1 < span.0);
         let row = (0..ROWS).find(is_free).unwrap_or(number % ROWS);
         names.push(EventName { words, span, row });
@@ -237,7 +279,7 @@ fn tick(value: f64, span: f64) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::{EventName, RIGHT, ROWS, names_of};
+    use super::{EventName, ROWS, names_of, right_of, share};
     use crate::advice::drawn::{JudgedRun, SeasonRun};
     use crate::notebook::When;
 
@@ -256,19 +298,25 @@ mod tests {
     fn no_name_of_an_event_stands_over_another_or_over_the_edge() {
         let runs: Vec<SeasonRun> =
             (1..=12).map(|month| run(&format!("2026-{month:02}-01"), "High Skarne Hill")).collect();
-        for (events, across) in [(6, 354.0), (12, 914.0), (2, 354.0)] {
+        for (events, room) in [(6, 364.0), (12, 924.0), (2, 364.0)] {
             let events: Vec<&[SeasonRun]> = runs.chunks(1).take(events).collect();
-            let wide = across / f64::from(u32::try_from(events.len()).unwrap());
+            let across = room - f64::from(right_of(&events, room));
+            assert!(across > 0.6 * room, "{across} of {room} are left for the runs");
+            let wide = across * share(&events, events[0]);
             let begins: Vec<(f64, f64)> =
                 (0..12_u32).map(|number| (f64::from(number) * wide, wide)).collect();
-            let names = names_of(&events, &begins, across);
+            let names = names_of(&events, &begins);
             assert_eq!(names.len(), events.len());
             for (at, name) in names.iter().enumerate() {
                 let over = |other: &EventName| other.row == name.row && other.span.1 >= name.span.0;
                 assert!(!names[..at].iter().any(over), "{:?} stands over another", name.words);
             }
             assert!(names.iter().all(|name| name.row < ROWS), "more rows than there is room for");
-            assert!(names.last().unwrap().span.1 <= across + f64::from(RIGHT));
+            let (last, begin) = (names.last().unwrap(), begins[events.len() - 1].0);
+            assert!(
+                last.span.0 > begin && last.span.1 <= room,
+                "the last name is beside its line, and whole"
+            );
         }
     }
 }

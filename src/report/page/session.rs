@@ -5,7 +5,7 @@ use maud::{Markup, html};
 use super::sheet::cautions;
 use super::shell::{document, kept, text};
 use crate::report::history::outing::sheet::{
-    FIRST, OF_A_CYLINDER, READ_FIRST, SECOND, SessionSheetAnswer, SheetPage, UNITS,
+    FIRST, OF_A_CYLINDER, READ_FIRST, SECOND, SessionSheetAnswer, SheetPage, TO_DO, UNITS,
 };
 use crate::report::history::runs::SIGNS;
 
@@ -28,13 +28,16 @@ fn of_bike(answer: &SessionSheetAnswer, page: &SheetPage) -> Markup {
             @let on_it = page.on_it();
             @if !on_it.is_empty() { p { "On it: " (kept(&on_it.join(", "))) } }
             @if !page.to_do.is_empty() {
-                p.know { "Once this is done: " (kept(&page.to_do.join("; "))) "." }
+                p.know { (TO_DO) " " (kept(&page.to_do.join("; "))) "." }
             }
             p { @for (at, sign) in SIGNS.split("  ").enumerate() { @if at > 0 { ", " } span.word { (sign) } } ". " (kept(UNITS)) }
             p.know { (READ_FIRST) }
-            table.runs {
-                thead { tr { @for (head, _) in FIRST { th scope="col" { (head) } } } }
-                @for _ in 0..answer.lines { (run(page)) }
+            // A screen that is narrower than a page moves it under the finger, or with the keys.
+            div.across tabindex="0" {
+                table.runs {
+                    thead { tr { @for (head, _) in FIRST { th scope="col" { (head) } } } }
+                    @for _ in 0..answer.lines { (run(page)) }
+                }
             }
             footer { (cautions()) }
         }

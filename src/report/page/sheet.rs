@@ -4,6 +4,7 @@ use maud::{Markup, html};
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use super::columns::{FEW, LONG, LONGER, MANY, ROOM_FOR, Section, Turn, balanced, lines, lines_of};
 use super::drawing::{MARKS, bars, curves, under_words};
 use super::paper::on_paper;
 use super::shell::{DrawnFigure, GENERATOR, document, figure, kept, parts, text};
@@ -80,12 +81,14 @@ pub struct PaperSheet<'a> {
     pub bike: &'a str,
     /// The one of several cylinders that it is of; none of the whole bike.
     pub cylinder: Option<&'a str>,
-    /// The cylinder that spark, ports and package are drawn of, where another one differs.
+    /// The cylinder that spark, ports and package are drawn of, where it has several and none was asked for.
     pub drawn: Option<&'a str>,
+    /// Those of its cylinders that have another engine than that one.
+    pub others: Vec<OtherCylinder<'a>>,
     /// Number of its newest setup.
     pub setup: Option<u32>,
-    /// The day it is made.
-    pub day: String,
+    /// The day and the hour it is made.
+    pub made: String,
     /// The bike at a glance.
     pub now: NowAnswer<'a>,
     /// What today's air wants, or why there is no answer.
@@ -104,6 +107,18 @@ pub struct PaperSheet<'a> {
     pub season: Vec<SeasonRun>,
     /// Parts that are due.
     pub due: PartDueAnswer,
+}
+
+/// A cylinder beside the one that is drawn.
+pub struct OtherCylinder<'a> {
+    /// Its name.
+    pub name: &'a str,
+    /// When its spark comes.
+    pub spark: Spark,
+    /// Its ports with the power valve open.
+    pub ports: PortFigures,
+    /// Its parts on one axis.
+    pub package: PackageAnswer,
 }
 
 /// A drawing by its name.
@@ -151,10 +166,10 @@ impl PaperSheet<'_> {
             header {
                 h1 { (title) @if proven { ", proven" } }
                 @if let Some(why) = &why { p { (kept(why)) } }
-                p.word { "made " (kept(&self.day)) }
+                p.word { "made " (kept(&self.made)) }
             }
             main class={ "sheet" (size) } {
-                @if !stops.is_empty() { div { (parts(&stops)) } }
+                @if !stops.is_empty() { div.stops { (parts(&stops)) } }
                 div.texts { @for column in &columns { div { @for section in column { (section.markup()) } } } }
                 div.drawn style={ "grid-template-rows:" (heights(&figures, if is_long { 3 } else { 2 })) } {
                     @for drawn in &figures { (figure(drawn)) }
@@ -169,44 +184,38 @@ impl PaperSheet<'_> {
         document(&title, small, &body)
     }
 
-    /// What forbids to run it, across the page, and the rest in two columns of much the same length: what is on it, and what the air
-    /// wants at their heads.
+    /// What forbids to run it, across the page, and the rest in two columns of much the same length: what the air wants and what is on it
+    /// at their heads. Nothing that forbids is said twice.
     fn said(&self, on_it: Option<OnASheet>, screen: &Screen) -> (Vec<FramePart>, [Vec<Section>; 2]) {
         let is_stop = |part: &FramePart| matches!(part, FramePart::Stop(_));
         let (over, due): (Vec<_>, Vec<_>) = self.due.on_a_sheet(screen).into_iter().partition(is_stop);
         let over_parts = self.due.overdue();
+        let heading = on_it.as_ref().map_or("On the bike", OnASheet::heading);
         let (rows, before, jobs) =
             on_it.map_or_else(Default::default, |on_it| (on_it.rows, on_it.before, on_it.jobs));
         let (stops, before): (Vec<_>, Vec<_>) = before.into_iter().partition(is_stop);
         // What must be changed first stands once: with its spare.
         let is_said = |part: &FramePart| matches!(part, FramePart::Stop(words) if over_parts.iter().any(|name| words.contains(name)));
-        let stops = stops.into_iter().filter(|part| !is_said(part)).chain(over);
-        let section = |title, parts| Section { title, rows: Vec::new(), parts: on_paper(parts) };
-        let mut columns = [
-            vec![Section { title: "On the bike", rows, parts: Vec::new() }],
-            vec![section("What this air wants", self.advice(screen))],
+        let stops = stops.into_iter().filter(|part| !is_said(part)).chain(over).collect::<Vec<_>>();
+        let to_change =
+            |part: &FramePart| matches!(part, FramePart::Stop(words) if words.contains("before it runs"));
+        let advice = self.advice(screen).into_iter();
+        let advice = advice.filter(|part| !(is_said(part) && to_change(part) || stops.contains(part)));
+        let section = |title, turn, parts| Section { title, turn, rows: Vec::new(), parts: on_paper(parts) };
+        let columns = [
+            vec![section("What this air wants", Turn::Wanted, advice.collect())],
+            vec![Section { title: heading, turn: Turn::Else, rows, parts: Vec::new() }],
         ];
         // The title says what the words before the boxes say.
         let jobs = jobs.into_iter().filter(|part| matches!(part, FramePart::Boxes(_))).collect();
-        let rest = [("Before it runs", before), ("To do: not all of it is on the bike", jobs), ("Due", due)];
-        let rest: Vec<Section> = rest.into_iter().map(|(title, parts)| section(title, parts)).collect();
-        let [left, right] = columns.each_ref().map(|column| lines_of(column));
-        // Each way to stand on the left or on the right; the one whose longer column is the shortest.
-        let sides = (0..1_u32 << rest.len()).min_by_key(|sides| {
-            let of = |side: bool| {
-                let there = rest.iter().enumerate().filter(|(at, _)| (sides >> at & 1 == 1) == side);
-                there.map(|(_, section)| section.lines()).sum::<usize>()
-            };
-            (left + of(false)).max(right + of(true))
-        });
-        for (at, section) in rest.into_iter().enumerate() {
-            let side = sides.is_some_and(|sides| sides >> at & 1 == 1);
-            columns[usize::from(side)].push(section);
-        }
-        (
-            on_paper(stops.collect()),
-            columns.map(|column| column.into_iter().filter(|one| one.lines() > 0).collect()),
-        )
+        let rest = vec![
+            section("Before it runs", Turn::Else, before),
+            section("To do: not all of this setup is on it", Turn::ToDo, jobs),
+            section("Due", Turn::Else, due),
+        ];
+        let columns =
+            balanced(columns, rest).map(|column| column.into_iter().filter(|one| one.lines() > 0).collect());
+        (on_paper(stops), columns)
     }
 
     /// What could not be found, with what would find it.
@@ -239,12 +248,25 @@ impl PaperSheet<'_> {
         })
     }
 
-    /// The cylinder that a drawing is of: the one that was asked for, or the first of several that differ.
+    /// The cylinders of which a drawing looks otherwise.
+    pub fn otherwise(&self, drawing: Drawing) -> Vec<&str> {
+        let differs = |other: &&OtherCylinder<'_>| match drawing {
+            Drawing::Spark => curves::spark(&self.spark, None, "") != curves::spark(&other.spark, None, ""),
+            Drawing::Ports => curves::ports(&self.ports, "") != curves::ports(&other.ports, ""),
+            Drawing::Package => package_svg(&self.package) != package_svg(&other.package),
+            Drawing::Jets | Drawing::Season => false,
+        };
+        self.others.iter().filter(differs).map(|other| other.name).collect()
+    }
+
+    /// The cylinder that a drawing is of: the one that was asked for, or the first of several that differ in it.
     pub fn whose(&self, drawing: Drawing) -> Option<&str> {
         match drawing {
             Drawing::Season => None,
             Drawing::Jets => self.cylinder,
-            Drawing::Spark | Drawing::Ports | Drawing::Package => self.cylinder.or(self.drawn),
+            Drawing::Spark | Drawing::Ports | Drawing::Package => {
+                self.cylinder.or_else(|| self.drawn.filter(|_| !self.otherwise(drawing).is_empty()))
+            }
         }
     }
 
@@ -258,7 +280,10 @@ impl PaperSheet<'_> {
             // How to read on stands at a screen, not on paper.
             Ok(answer) => {
                 let said = answer.parts(screen).into_iter();
-                said.filter(|part| !matches!(part, FramePart::Source(_))).collect()
+                let said = said.filter(|part| !matches!(part, FramePart::Source(_)));
+                // The hour that is meant by "now" stands at the head; of which air it is said, here.
+                let air = self.now.air_as_typed().map(|air| FramePart::Say(format!("Air: {air}.")));
+                said.map(without_just_now).chain(air).collect()
             }
             // The way out is for who sits at the laptop.
             Err(trouble) => vec![FramePart::Know(trouble.message_and_help().0.to_owned())],
@@ -267,9 +292,9 @@ impl PaperSheet<'_> {
 
     fn figures(&self, drawing: Drawing) -> Vec<DrawnFigure> {
         match drawing {
-            Drawing::Spark => vec![self.of_the_drawn(self.spark_figure())],
-            Drawing::Ports => vec![self.of_the_drawn(self.ports_figure())],
-            Drawing::Package => vec![self.of_the_drawn(self.package_figure())],
+            Drawing::Spark => vec![self.of_the_drawn(drawing, self.spark_figure())],
+            Drawing::Ports => vec![self.of_the_drawn(drawing, self.ports_figure())],
+            Drawing::Package => vec![self.of_the_drawn(drawing, self.package_figure())],
             Drawing::Jets if self.jets.is_empty() => vec![jets_figure(None)],
             Drawing::Jets => self.jets.iter().map(|jets| jets_figure(Some(jets))).collect(),
             Drawing::Season => vec![self.season_figure(season::svg(&self.season, SEASON))],
@@ -311,13 +336,13 @@ impl PaperSheet<'_> {
         (figures, left_out)
     }
 
-    /// A figure of one of several cylinders that differ says whose it is.
-    fn of_the_drawn(&self, figure: DrawnFigure) -> DrawnFigure {
-        let Some(name) = self.drawn else { return figure };
-        DrawnFigure {
-            title: format!("{}, cylinder {} of several that differ", figure.title, text(name)),
-            ..figure
-        }
+    /// A figure of one of several cylinders that differ in it says whose it is, and which are otherwise.
+    fn of_the_drawn(&self, drawing: Drawing, figure: DrawnFigure) -> DrawnFigure {
+        let others: Vec<String> = self.otherwise(drawing).into_iter().map(text).collect();
+        let Some(name) = self.drawn.filter(|_| !others.is_empty()) else { return figure };
+        let differ = if others.len() == 1 { "differs" } else { "differ" };
+        let title = format!("{}, cylinder {}: {} {differ}", figure.title, text(name), others.join(", "));
+        DrawnFigure { title, ..figure }
     }
 
     fn spark_figure(&self) -> DrawnFigure {
@@ -326,15 +351,22 @@ impl PaperSheet<'_> {
         let caption = match (&svg, &self.spark, &self.against) {
             (None, Err(gap), _) => format!("Not known: {gap}."),
             (_, Ok(this), Some((name, Ok(other)))) if this == other => {
-                format!("Full throttle, lag taken off. {} fires at the same angles.", capital(name))
+                format!(
+                    "Full throttle, the box's lag off; BTDC: before top dead centre. {} fires at the same angles.",
+                    capital(name)
+                )
             }
             (_, _, Some((name, Ok(_)))) => {
-                format!("Full throttle, lag taken off. Solid: this setup; dashed: {name}.")
+                format!(
+                    "Full throttle, the box's lag off; BTDC: before top dead centre. Solid: this setup; dashed: {name}."
+                )
             }
             (_, _, Some((name, Err(gap)))) => {
-                format!("Full throttle, lag taken off. Of {name} it is not known: {gap}.")
+                format!(
+                    "Full throttle, the box's lag off; BTDC: before top dead centre. Of {name} it is not known: {gap}."
+                )
             }
-            _ => "Full throttle, lag taken off.".to_owned(),
+            _ => "Full throttle, the box's lag off; BTDC: before top dead centre.".to_owned(),
         };
         DrawnFigure { title: "Spark".to_owned(), svg, caption, wide: false }
     }
@@ -351,8 +383,8 @@ impl PaperSheet<'_> {
     }
 
     fn package_figure(&self) -> DrawnFigure {
-        let (rows, pipe, window) = self.package.drawn();
-        let svg = bars::svg(&rows, pipe, window, "Where each part works, on one axis of engine speed.");
+        let (rows, pipe, _) = self.package.drawn();
+        let svg = package_svg(&self.package);
         let near = self.package.nearly().map(|words| format!(" ({words})")).unwrap_or_default();
         let verdict = capital(&self.package.verdict());
         let caption = match &svg {
@@ -366,7 +398,8 @@ impl PaperSheet<'_> {
 
     fn season_figure(&self, svg: Option<String>) -> DrawnFigure {
         let caption = if svg.is_some() {
-            let cylinders = season::cylinders(&self.season).map(|words| format!(" {}.", capital(&words)));
+            let cylinders =
+                season::cylinders(&self.season).map(|words| format!(" Of one cylinder: {words}."));
             format!(
                 "By how much the best lap of each run was slower than the bike's best of that place.{}",
                 cylinders.unwrap_or_default()
@@ -375,6 +408,21 @@ impl PaperSheet<'_> {
             "Not drawn before the second run.".to_owned()
         };
         DrawnFigure { title: "Season".to_owned(), svg, caption, wide: false }
+    }
+}
+
+/// Every part on one axis.
+fn package_svg(package: &PackageAnswer) -> Option<String> {
+    let (rows, pipe, window) = package.drawn();
+    bars::svg(&rows, pipe, window, "Where each part works, on one axis of engine speed.")
+}
+
+/// A part without the age of an air that was kept in this minute: a sheet is read later.
+fn without_just_now(part: FramePart) -> FramePart {
+    match part {
+        FramePart::Say(words) => FramePart::Say(words.replace(", just now", "")),
+        FramePart::Know(words) => FramePart::Know(words.replace(", just now", "")),
+        other => other,
     }
 }
 
@@ -424,69 +472,6 @@ fn heights(figures: &[DrawnFigure], in_a_row: usize) -> String {
 const TITLE: usize = 22;
 const CAPTION: usize = 15;
 const LETTERS: usize = 68;
-
-/// What stands under a title.
-struct Section {
-    title: &'static str,
-    rows: Vec<(String, String)>,
-    parts: Vec<FramePart>,
-}
-
-impl Section {
-    fn markup(&self) -> Markup {
-        html! {
-            section {
-                h2 { (self.title) }
-                @if !self.rows.is_empty() {
-                    table { @for (name, words) in &self.rows { tr { th { (text(name)) } td { (kept(words)) } } } }
-                }
-                (parts(&self.parts))
-            }
-        }
-    }
-
-    /// How many lines it takes in print.
-    fn lines(&self) -> usize {
-        let rows = self.rows.iter().map(|(_, words)| words.chars().count().div_ceil(CELL)).sum::<usize>();
-        let lines = rows + lines(&self.parts);
-        if lines > 0 { lines + 1 } else { 0 }
-    }
-}
-
-/// How many lines a column takes in print.
-fn lines_of(column: &[Section]) -> usize {
-    column.iter().map(Section::lines).sum()
-}
-
-/// Letters on a line of a column in print, in a cell of its table, and lines that leave room for larger letters.
-const LINE: usize = 58;
-const CELL: usize = 48;
-const FEW: usize = 19;
-/// Lines of a column, and of what stands over both, from which on three drawings stand in a row.
-const MANY: usize = 26;
-/// Lines of a column, and of what stands over both, from which on a small page has room for a few drawings alone, how many those are, and
-/// lines that leave room for half of them.
-const LONG: usize = 20;
-const LONGER: usize = 27;
-const ROOM_FOR: usize = 4;
-
-/// How many lines an answer takes in print.
-fn lines(parts: &[FramePart]) -> usize {
-    let of = |words: &str| words.lines().map(|line| line.chars().count().div_ceil(LINE)).sum::<usize>();
-    let lines = parts.iter().map(|part| match part {
-        FramePart::Hands(words)
-        | FramePart::Stop(words)
-        | FramePart::Know(words)
-        | FramePart::Say(words)
-        | FramePart::Block(words)
-        | FramePart::Command(words)
-        | FramePart::Source(words) => of(words),
-        FramePart::Table(table) => 1 + table.rows.len() + usize::from(!table.caption.is_empty()),
-        FramePart::Boxes(jobs) => jobs.len().div_ceil(2),
-        FramePart::Gap => 0,
-    });
-    lines.sum()
-}
 
 /// The whole wall of cautions: on paper nobody can ask for it.
 pub(super) fn cautions() -> Markup {

@@ -119,7 +119,7 @@ pub(super) fn part(part: &FramePart, before: &[FramePart]) -> Markup {
             @match part {
                 FramePart::Hands(words) if is_held => p.hands.then { (coded(words)) },
                 FramePart::Hands(words) => p.hands { (coded(words)) },
-                FramePart::Stop(words) => p.stop { (coded(words)) },
+                FramePart::Stop(words) => p.stop { (coded(&with_arrows(words))) },
                 FramePart::Know(words) => p.know { (coded(words)) },
                 FramePart::Say(words) => p { (coded(words)) },
                 // What is moved under the finger can be moved with the keys, too.
@@ -133,6 +133,11 @@ pub(super) fn part(part: &FramePart, before: &[FramePart]) -> Markup {
                 FramePart::Gap => {},
             }
     }
+}
+
+/// Words with the arrow that stands everywhere else on a page for the one that is made of two signs.
+pub(super) fn with_arrows(words: &str) -> String {
+    words.replace(" -> ", " → ")
 }
 
 /// Columns that have room on a phone in full size.

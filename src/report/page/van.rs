@@ -74,7 +74,7 @@ impl VanSheet<'_> {
                 p { "made " (kept(&self.made.day())) }
             }
             main.van {
-                p.wide.key { "Jets: " span.jet.wanted { "framed" } " what these airs want; \"in it\" what is in the carburetor now; the others: one leaner, two richer." }
+                p.wide.key { "Jets: " span.jet.wanted { "framed" } " what these airs want, from what is fitted first to what then; \"in it\" what is in the carburetor now; the others: one leaner, two richer." }
                 @for bike in &self.bikes { (van_bike(bike, screen)) }
             }
             footer {
@@ -194,7 +194,7 @@ fn jets_of(cylinder: Option<&str>, jets: &Result<JetsAlong, Trouble>) -> Markup 
                 @if let Some((least, most)) = along.trim_percent {
                     p.jets { span.circuit { (at) "trim" } " " @if (most - least).abs() < 0.05 { (signed(least, 1)) " %" } @else { (signed(least, 1)) " to " (signed(most, 1)) " %" } }
                 }
-                @if along.held { p.know { (text(&capital(&format!("{at}a lean run rules that out: nothing leaner than the answer for that air is fitted, though it lies in the van.")))) } }
+                @if along.held { p.know { (text(&capital(&format!("{at}after a lean run nothing leaner is fitted than the answer for that air, though it lies in the van.")))) } }
             }
         }
     }

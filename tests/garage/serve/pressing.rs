@@ -102,8 +102,10 @@ fn a_field_that_is_wrong_is_called_by_its_label_and_marked() {
     // What is missing of an air is a field, too; no option is named.
     let page = site.get("/bike/moth/jets?temp=18").is(200).says("Pressure: ").says("Type it in its field");
     marked(&page, "pressure");
-    let form =
-        site.get("/bike/wren/build").is(200).says("deck height, negative: crown above, in: last 0.0080 in");
+    let form = site
+        .get("/bike/wren/build")
+        .is(200)
+        .says("deck height (negative where the crown stands above the deck), in: last 0.0080 in");
     let (token, once, build) = (form.hidden("token"), form.hidden("once"), form.hidden("build"));
     // A bare number is what the form that it was typed into said.
     let own = [
@@ -188,7 +190,7 @@ fn a_look_at_a_part_is_written_down_as_the_command_does_it() {
 #[test]
 fn readings_are_asked_for_in_the_unit_that_the_engine_s_were_typed_in() {
     const BUILD: &str = "/bike/wren/build";
-    const DECK: &str = "deck height, negative: crown above, in: last 0.0080 in";
+    const DECK: &str = "deck height (negative where the crown stands above the deck), in: last 0.0080 in";
     let demo = Demo::new();
     let mut site = demo.serve(&[]);
     let page = site.get(BUILD).is(200).says(DECK);

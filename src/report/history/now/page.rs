@@ -40,6 +40,9 @@ impl BikeNow<'_> {
             rows = beside_each_other(rows, screen);
         }
         let rows = rows.into_iter().map(|(name, words)| vec![name, words]).collect();
+        if self.is_unfinished() {
+            frame.say("On it until then:");
+        }
         frame.block(table(&[], rows, &[], screen.width()));
         frame.say(&air);
         if let Some(wants) = wants {
@@ -149,7 +152,10 @@ impl BikeNow<'_> {
                 });
             let owner = self.owner.map(|owner| format!(", {}'s", visible(owner))).unwrap_or_default();
             let hours = hours.unwrap_or_default();
-            rows.push(("engine".to_owned(), format!("{}{owner}{hours}", visible(engine))));
+            let first = self.glance.engine_to_come_out.as_ref();
+            let first = first.map(|out| format!("{} in it, to come out for ", visible(out)));
+            let first = first.unwrap_or_default();
+            rows.push(("engine".to_owned(), format!("{first}{}{owner}{hours}", visible(engine))));
         }
         if let Some(run) = &self.last_run {
             let setup = run.setup.map(|number| format!("setup {number} | ")).unwrap_or_default();

@@ -37,7 +37,7 @@ pub struct SessionSheetAnswer {
 pub struct SheetPage {
     /// Folder name of the bike.
     pub(in crate::report) bike: String,
-    /// What is on it, by field, as typed; what is not known is left out.
+    /// What is on it as it stands, by field, as typed; what is not known is left out.
     on_it: Vec<OnIt>,
     /// What is still to be done before that is on it; left out where nothing is.
     #[serde(skip_serializing_if = "Vec::is_empty")]
@@ -57,12 +57,13 @@ struct OnIt {
 }
 
 /// What a page says of the bike as it stands.
-const ON_IT: [(&str, &str); 7] = [
+const ON_IT: [(&str, &str); 8] = [
     ("main", "jetting.main"),
     ("needle", "jetting.needle"),
     ("clip", "jetting.clip"),
     ("pilot", "jetting.pilot"),
     ("screw", "jetting.air_screw"),
+    ("trim", "injection.trim"),
     ("spark", "ignition.base"),
     ("fuel", "fuel.name"),
 ];
@@ -93,6 +94,9 @@ pub(in crate::report) const OF_A_CYLINDER: [(&str, usize); 3] = [("full", 4), ("
 /// What a figure is in, on paper as in the sheet.
 pub(in crate::report) const UNITS: &str =
     "Figures with their units: 24 C or 75 F, 1008 hPa or 29.8 inHg, 18 min or 0.3 h; humidity in %.";
+
+/// What stands before the jobs that are open: until they are done, what is on it is as the line above says.
+pub(in crate::report) const TO_DO: &str = "To do before it runs:";
 
 /// What can hurt between two runs.
 pub(in crate::report) const READ_FIRST: &str =
@@ -165,7 +169,7 @@ impl SessionSheetAnswer {
         }
         if !page.to_do.is_empty() {
             let to_do: Vec<String> = page.to_do.iter().map(|what| visible(what)).collect();
-            lines.push(screen.known(format!("Once this is done: {}.", to_do.join("; "))));
+            lines.push(screen.known(format!("{TO_DO} {}.", to_do.join("; "))));
         }
         let wide = FIRST.iter().map(|(_, columns)| columns + 1).sum::<usize>() <= screen.width() + 1;
         if wide {

@@ -113,8 +113,31 @@ pub(in crate::report::history) fn full_sign(run: &OutingRecord) -> String {
     signs_at(run, sign_of_all)
 }
 
+/// The verdict at each throttle in words, from full down: "right, right cylinder lean". Where nobody looks a sign up, on a page, "r" for
+/// a cylinder and "right" for a verdict are two words too near each other.
+pub(in crate::report::history) fn in_words_at_each(run: &OutingRecord) -> Vec<(&'static str, String)> {
+    let words = |mixture: Option<Mixture>| mixture.map(Mixture::words).unwrap_or_default().to_owned();
+    let whose = |_: &[&str], name: &str| format!("{} cylinder", in_words(name));
+    let full = each_said(run, |outing| words(mixture_of_all(outing)), whose);
+    let below = BELOW_FULL.map(|(head, zone)| {
+        (head, each_said(run, |outing| words(outing.verdict.as_ref().and_then(zone)), whose))
+    });
+    // What is "idle" in a table is pressed as "closed" on a page.
+    let said = |(head, words)| (if head == "idle" { "closed" } else { head }, words);
+    std::iter::once(("full", full)).chain(below).map(said).collect()
+}
+
 /// A sign of all, and behind the beginning of its name that of each cylinder that has another one.
 pub(in crate::report::history) fn signs_at(run: &OutingRecord, of: impl Fn(&Outing) -> String) -> String {
+    each_said(run, of, shortest)
+}
+
+/// What is said of all, and behind its name as it is `called` what is said of each cylinder of which something else is.
+fn each_said(
+    run: &OutingRecord,
+    of: impl Fn(&Outing) -> String,
+    called: impl Fn(&[&str], &str) -> String,
+) -> String {
     let outing = &run.outing;
     let each = outing.at_each_cylinder();
     // What is written of one cylinder alone is not of all.
@@ -126,7 +149,7 @@ pub(in crate::report::history) fn signs_at(run: &OutingRecord, of: impl Fn(&Outi
             names.push(name);
         }
     }
-    let own = each.iter().filter_map(|(name, outing)| Some((shortest(&names, (*name)?), of(outing))));
+    let own = each.iter().filter_map(|(name, outing)| Some((called(&names, (*name)?), of(outing))));
     let own = own.filter(|(_, sign)| *sign != all).map(|(name, sign)| format!("{name} {sign}"));
     let all = Some(all.clone()).filter(|sign| !sign.is_empty());
     all.into_iter().chain(own).collect::<Vec<_>>().join(", ")
@@ -141,8 +164,12 @@ fn shortest(names: &[&str], name: &str) -> String {
 }
 
 fn sign_of_all(outing: &Outing) -> String {
+    sign(mixture_of_all(outing))
+}
+
+fn mixture_of_all(outing: &Outing) -> Option<Mixture> {
     let judged = outing.verdict.as_ref().and_then(|verdict| verdict.full);
-    sign(sign_of_lean(outing).map_or(judged, |_| Some(Mixture::Lean)))
+    sign_of_lean(outing).map_or(judged, |_| Some(Mixture::Lean))
 }
 
 impl HistoryAnswer<'_> {
@@ -150,13 +177,13 @@ impl HistoryAnswer<'_> {
         format!("{}, {}", count(self.counts.0, "setup"), count(self.counts.1, "outing"))
     }
 
-    /// The same for a page: what is said before, and the table row by row.
+    /// The same for a page: what is said before, and the table row by row, with words for signs.
     pub(in crate::report) fn on_a_page(&self, screen: &Screen) -> (Vec<FramePart>, Vec<Vec<String>>) {
         let mut frame = Frame::new(screen);
         self.remarks.iter().for_each(|remark| frame.know(remark));
         let title = self.title.map(|title| format!("{}: ", first_line(title))).unwrap_or_default();
         frame.say(&format!("{title}{}, the newest first.", self.counted()));
-        (frame.parts(), self.setups.iter().flat_map(SetupEntry::rows).collect())
+        (frame.parts(), self.setups.iter().flat_map(|setup| setup.rows(in_words_at_each)).collect())
     }
 
     /// For a person in a hurry: one line for each setup and one for each run.
@@ -165,7 +192,7 @@ impl HistoryAnswer<'_> {
         let title = self.title.map(|title| format!(" ({})", first_line(title))).unwrap_or_default();
         frame.hands(&format!("{}{title}: {}", self.bike, self.counted()));
         self.remarks.iter().for_each(|remark| frame.know(remark));
-        let rows: Vec<Vec<String>> = self.setups.iter().flat_map(SetupEntry::rows).collect();
+        let rows: Vec<Vec<String>> = self.setups.iter().flat_map(|setup| setup.rows(signs_at_each)).collect();
         if !rows.is_empty() {
             let (heads, rows) = without_rare(rows);
             frame.block(laid_out(screen, &heads, &rows));
@@ -188,13 +215,13 @@ impl HistoryAnswer<'_> {
 }
 
 impl SetupEntry<'_> {
-    /// The setup, and under it what it ran and what was done inside the engine, the newest first.
-    fn rows(&self) -> Vec<Vec<String>> {
+    /// The setup, and under it what it ran and what was done inside the engine, the newest first; verdicts as they are `said`.
+    fn rows(&self, said: Said) -> Vec<Vec<String>> {
         let mark = if self.proven { "!" } else { "" };
         let mut head = vec![format!("{}{mark}", self.number), self.record.date.day(), self.changed()];
         head.resize(COLUMNS, String::new());
         let mut under: Vec<_> =
-            self.outings.iter().rev().map(|run| (run.record.outing.date, run_row(run))).collect();
+            self.outings.iter().rev().map(|run| (run.record.outing.date, run_row(run, said))).collect();
         let engine = self.engine.unwrap_or_default();
         let mut opened: Vec<(String, Vec<String>, When)> = Vec::new();
         for one in self.happened {
@@ -371,15 +398,23 @@ fn inside(one: &Happened) -> Vec<String> {
     }
 }
 
-fn run_row(run: &OutingEntry<'_>) -> Vec<String> {
+/// How the verdicts of a run are said, from full throttle down.
+type Said = fn(&OutingRecord) -> Vec<(&'static str, String)>;
+
+/// The signs of a run at each throttle, from full down.
+fn signs_at_each(run: &OutingRecord) -> Vec<(&'static str, String)> {
+    std::iter::once(("full", full_sign(run))).chain(below_full(run)).collect()
+}
+
+fn run_row(run: &OutingEntry<'_>, said: Said) -> Vec<String> {
     let outing = &run.record.outing;
     let place: Vec<_> = [run.place, run.session].into_iter().flatten().map(first_line).collect();
     let place = if place.is_empty() { "ran".to_owned() } else { place.join(", ") };
     let air = outing.air.as_ref().and_then(|air| air.air().ok());
-    let ran = [String::new(), outing.date.day(), format!("  {place}"), full_sign(run.record)];
+    let ran = [String::new(), outing.date.day(), format!("  {place}")];
     let last = [
         air.map(|air| fixed(air.relative_density_percent(), 1)).unwrap_or_default(),
         run.lap.map(first_line).unwrap_or_default(),
     ];
-    ran.into_iter().chain(below_full(run.record).map(|(_, signs)| signs)).chain(last).collect()
+    ran.into_iter().chain(said(run.record).into_iter().map(|(_, words)| words)).chain(last).collect()
 }

@@ -240,7 +240,7 @@ impl CompareAnswer<'_> {
     }
 
     /// Each side with how it ran, run by run; its air where no run says one, or all is wanted.
-    fn sides(&self, screen: &Screen) -> Vec<String> {
+    fn sides(&self, screen: &Screen, spoken: bool) -> Vec<String> {
         let (airs, ran) = (&self.air, &self.ran);
         let sides = [
             (&self.from, &airs.from, &airs.sources.0, &ran.from),
@@ -250,7 +250,7 @@ impl CompareAnswer<'_> {
             let known = air.as_ref().zip(source.as_ref()).filter(|_| screen.verbose() || !ran.says_an_air());
             let air = known.map(|(air, source)| format!("{} ({}); ", air.in_short(screen), visible(source)));
             let head = format!("  {side}: {}{}", air.unwrap_or_default(), ran.counted());
-            let runs = ran.words(screen);
+            let runs = ran.words(screen, spoken);
             match runs.as_slice() {
                 [only] if !screen.verbose() => vec![format!("{head}; {only}")],
                 _ => {
@@ -267,7 +267,7 @@ impl CompareAnswer<'_> {
         let (mut head, mut rest) = (Frame::new(screen), Frame::new(screen));
         head.hands(&self.title());
         self.remarks.iter().for_each(|remark| head.know(remark));
-        self.sides(screen).iter().for_each(|side| head.say(side.trim_start()));
+        self.sides(screen, true).iter().for_each(|side| head.say(side.trim_start()));
         let (rows, blocks) = changes_in_rows(screen, &self.changes);
         if self.changes.is_empty() {
             self.differences(screen).iter().for_each(|line| rest.say(line));
@@ -292,7 +292,7 @@ impl CompareAnswer<'_> {
         let mut lines = vec![screen.strong(&screen.wrap(&self.title(), 2))];
         lines.extend(self.remarks.iter().map(|remark| screen.known(remark)));
         lines.extend(
-            self.sides(screen)
+            self.sides(screen, false)
                 .iter()
                 .map(|side| screen.wrap(side, if side.starts_with("    ") { 6 } else { 4 })),
         );

@@ -11,7 +11,7 @@ use crate::notebook::fields::names::{visible, visible_lines};
 use crate::notebook::{Combination, MapTable, SECTIONS, Value, nearest_and_all, reading_order, section_of};
 use crate::report::draw::heat::map_table;
 use crate::report::history::noted_air::NotedAir;
-use crate::report::history::now::SectionNow;
+use crate::report::history::sections::SectionNow;
 use crate::report::history::setups::compare::KnownAir;
 use crate::report::out::screen::Screen;
 use crate::report::out::trouble::Trouble;

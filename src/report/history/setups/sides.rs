@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use super::brief::{below_full, full_sign};
+use super::brief::{below_full, full_sign, in_words_at_each};
 use crate::advice::runs::lap_seconds;
 use crate::notebook::{AirEntry, Mixture, Outing, Verdict};
 use crate::quantity::{fixed, trimmed};
@@ -89,6 +89,9 @@ struct SideVerdict {
     /// The signs at each throttle that was judged, with what the notes say, each with the cylinder that it is of.
     #[serde(skip)]
     signs: String,
+    /// The same in words, for a page: "full right, 1/2 slightly lean".
+    #[serde(skip)]
+    spoken: String,
     /// Identity of the run.
     #[serde(skip)]
     id: String,
@@ -184,7 +187,8 @@ impl SideRan {
     }
 
     /// A line for each run that is told: "2026-10-03 at Fennmoor, 100.6 % air, 13 C, best 1:02.4: full = 3/4 = 1/2 <".
-    pub(super) fn words(&self, screen: &Screen) -> Vec<String> {
+    /// On a page the signs are `spoken`.
+    pub(super) fn words(&self, screen: &Screen, spoken: bool) -> Vec<String> {
         let best = self.best.as_ref();
         let is_best = |run: &SideVerdict| self.outings > 1 && best.is_some_and(|best| best.id == run.id);
         let of_best = best.filter(|best| !self.verdicts.iter().any(|run| run.id == best.id));
@@ -194,7 +198,8 @@ impl SideRan {
             let first = best.or(told.first().copied()).map(|run| run.id.clone());
             told.retain(|run| Some(&run.id) == first.as_ref() || run.signs.contains('<'));
         }
-        let mut lines: Vec<String> = told.iter().map(|run| run.words(screen, is_best(run))).collect();
+        let mut lines: Vec<String> =
+            told.iter().map(|run| run.words(screen, (is_best(run), spoken))).collect();
         let others = self.outings.saturating_sub(told.len());
         let more = match others {
             0 => None,
@@ -216,6 +221,8 @@ impl SideVerdict {
         let judged = zones.filter(|(_, signs)| !signs.is_empty());
         let signs =
             judged.map(|(zone, signs)| format!("{zone}{GLUE}{}", signs.replace(' ', &GLUE.to_string())));
+        let said = in_words_at_each(record).into_iter().filter(|(_, words)| !words.is_empty());
+        let spoken = said.map(|(zone, words)| format!("{zone} {words}"));
         Self {
             day: outing.date.day(),
             place: outing.place.clone(),
@@ -230,17 +237,19 @@ impl SideVerdict {
             instead: ran.instead.get(&record.id).cloned().unwrap_or_default(),
             cylinders: OwnVerdict::each(outing),
             signs: signs.collect::<Vec<_>>().join(" "),
+            spoken: spoken.collect::<Vec<_>>().join("; "),
             id: record.id.clone(),
         }
     }
 
-    fn words(&self, screen: &Screen, is_best: bool) -> String {
+    fn words(&self, screen: &Screen, (is_best, spoken): (bool, bool)) -> String {
         let place = self.place.as_deref().map(|place| format!(" at {}", first_line(place)));
         let best = if is_best { "best " } else { "" };
         let mut parts = vec![format!("{}{}", self.day, place.unwrap_or_default())];
         parts.extend(self.air.as_ref().map(|air| air.in_short(screen)));
         parts.extend(self.lap.as_deref().map(|lap| format!("{best}{}", first_line(lap))));
-        let signs = if self.signs.is_empty() { String::new() } else { format!(": {}", self.signs) };
+        let signs = if spoken { &self.spoken } else { &self.signs };
+        let signs = if signs.is_empty() { String::new() } else { format!(": {signs}") };
         let instead: Vec<String> = self.instead.iter().map(ToString::to_string).collect();
         let doubt = if instead.is_empty() {
             String::new()

@@ -4,6 +4,7 @@ use super::cell::{ABOVE_THE_LIMIT, CardCell};
 use super::{CardAnswer, CardRow};
 use crate::notebook::fields::cylinder::cylinders_called;
 use crate::quantity::{nearly_equal, trimmed};
+use crate::report::jetting::first::before::NOT_IN_THE_TANK;
 use crate::report::out::each::OfCylinders;
 use crate::report::words::layout::{capital, signed};
 
@@ -18,6 +19,10 @@ pub(in crate::report) struct CardOnPaper {
     pub(in crate::report) everywhere: Option<String>,
     /// What differs on the bike from the setup it starts from.
     pub(in crate::report) moved_on: Option<String>,
+    /// What of it makes the bike lean unless it is done first, in sentences.
+    pub(in crate::report) first: Option<String>,
+    /// Whether the needle differs between the cells.
+    pub(in crate::report) needles_differ: bool,
     /// What holds in every air.
     pub(in crate::report) air: String,
     /// What stands down the side.
@@ -39,8 +44,8 @@ pub(in crate::report) struct PaperCell {
     pub(in crate::report) is_above: bool,
     /// What else is set there, line by line.
     pub(in crate::report) beside: Vec<Vec<String>>,
-    /// Its place among the sizes of the card; none where nothing is to be fitted.
-    pub(in crate::report) band: Option<usize>,
+    /// Its place among the sizes of the card, with the needle that is hung in for it; none where nothing is to be fitted.
+    pub(in crate::report) band: Option<(usize, Option<String>)>,
 }
 
 /// One thing that a cell may set beside its size, by what it is called.
@@ -93,7 +98,8 @@ impl CardAnswer {
                 (None, _) if cell.has_main => "none".to_owned(),
                 (None, _) => "-".to_owned(),
             };
-            let band = size(cell).and_then(|own| sizes.iter().position(|size| nearly_equal(*size, own)));
+            let place = size(cell).and_then(|own| sizes.iter().position(|size| nearly_equal(*size, own)));
+            let band = place.map(|place| (place, NEEDLE.1(cell)));
             PaperCell {
                 size: shown,
                 is_above: cell.above_limit,
@@ -107,13 +113,16 @@ impl CardAnswer {
             lacks.then(|| "none: nothing in the box is safe there; do not run it.".to_owned()),
             above.then(|| ABOVE_THE_LIMIT.to_owned()),
             cells.iter().find_map(|cell| cell.in_steps()),
-            screw_differs.then(|| format!("turns: of the {screw}, out from lightly seated.")),
+            screw_differs.then(|| format!("Turns: of the {screw}, out from lightly seated.")),
         ];
+        let (first, moved_on) = self.moved_on.as_deref().map_or_else(Default::default, apart);
         CardOnPaper {
             is_trim: is_injected,
             what: if is_injected { "trim of the whole map, %" } else { "main jet" },
             everywhere: (!same.is_empty()).then(|| format!("In every cell: {}.", same.join(", "))),
-            moved_on: self.moved_on.clone(),
+            moved_on,
+            first,
+            needles_differ: differing.iter().any(|(name, _)| *name == "needle"),
             air: capital(&without_options(&self.air)),
             down: self.down.name(),
             temperatures: self.temperatures.clone(),
@@ -125,6 +134,16 @@ impl CardAnswer {
             signs: signs.into_iter().flatten().collect(),
         }
     }
+}
+
+/// What is said of a fuel that is not in the tank yet, with which the sizes are lean, and the rest.
+fn apart(words: &str) -> (Option<String>, Option<String>) {
+    let Some(at) = words.find(NOT_IN_THE_TANK) else { return (None, Some(words.to_owned())) };
+    let (before, from) = words.split_at(at);
+    let end = from.find(". ").map_or(from.len(), |end| end + 1);
+    let (first, after) = from.split_at(end);
+    let rest = [before.trim(), after.trim()].join(" ").trim().to_owned();
+    (Some(first.trim().to_owned()), Some(rest).filter(|rest| !rest.is_empty()))
 }
 
 /// Words without what stands in brackets to be typed: nobody types on paper.

@@ -152,11 +152,14 @@ pub fn before_any_size(question: &Question<'_>) -> Vec<String> {
     there.into_iter().chain(apart).chain(lean_again(question)).chain(mended).chain(fuel).collect()
 }
 
+/// How what is said of a fuel that is not in the tank begins: on a card it stands apart from what differs beside.
+pub const NOT_IN_THE_TANK: &str = "Fill first or it may be lean:";
+
 /// Fuel that is recorded and by the open jobs not in the tank: what is fitted is for it alone.
 fn not_in_the_tank(question: &Question<'_>) -> Option<String> {
     let open = question.fuel_not_in_the_tank().ok().filter(|open| !open.is_empty())?;
     let open: Vec<String> = open.iter().map(|what| visible(what)).collect();
-    Some(format!("Fill first or it may be lean: {}.", open.join("; ")))
+    Some(format!("{NOT_IN_THE_TANK} {}.", open.join("; ")))
 }
 
 /// Two runs and more on this combination were lean at full throttle, and none on more fuel was right since.

@@ -65,7 +65,7 @@ pub(in crate::report::page) fn key(rows: &[Span], pipe: Option<f64>) -> String {
         (any(|reach| matches!(reach, WorkingSpan::Between(..))), "grey: from speed to speed"),
         (
             any(|reach| matches!(reach, WorkingSpan::From(_) | WorkingSpan::UpTo(_))),
-            "hatched: from a speed on, or up to one",
+            "hatched: goes on past the edge it meets",
         ),
         (any(|reach| matches!(reach, WorkingSpan::At(_))), "thick stroke: one speed"),
         (pipe.is_some(), "upright line: the pipe"),

@@ -1,9 +1,10 @@
 //! The drawings of a sheet that have two axes: spark, ports, jets.
 
 use super::{Drawing, DrawnLine, Mark, Stroke};
-use crate::advice::drawn::{JetOverAir, Size};
+use crate::advice::drawn::{JetOverAir, JudgedRun, Size};
 use crate::advice::figures::Known;
 use crate::advice::figures::ports::PortFigures;
+use crate::notebook::Mixture;
 use crate::report::parts::wear_plot::WearDrawn;
 
 /// The spark of a setup over engine speed, and of another beside it.
@@ -18,7 +19,7 @@ pub(in crate::report::page) fn spark(
     }
     Drawing {
         x_name: "rpm",
-        y_name: "degrees before top",
+        y_name: "deg BTDC",
         decimals: (0, 0),
         lines,
         marks: Vec::new(),
@@ -64,6 +65,14 @@ pub(in crate::report::page) fn ports(figures: &PortFigures, words: &str) -> Opti
 pub(in crate::report::page) fn jets(jets: &JetOverAir, words: &str) -> Option<String> {
     let near = |density: f64| (density - jets.today).abs() < FAR;
     let runs = jets.runs.iter().filter(|run| near(run.density_percent));
+    let mut marks: Vec<Mark> =
+        runs.map(|run| Mark { at: (run.density_percent, run.size), seen: run.seen }).collect();
+    // What must not be overlooked lies on top.
+    marks.sort_by_key(|mark| match mark.seen {
+        JudgedRun::Lean | JudgedRun::Judged(Mixture::Lean) => 2,
+        JudgedRun::Judged(Mixture::SlightlyLean) => 1,
+        _ => 0,
+    });
     let fit = DrawnLine { stroke: Stroke::Solid, points: jets.advised.clone() };
     // A stretch where the next step is the last has no other line.
     let then = jets.then.iter().map(|points| DrawnLine { stroke: Stroke::Dashed, points: points.clone() });
@@ -75,7 +84,7 @@ pub(in crate::report::page) fn jets(jets: &JetOverAir, words: &str) -> Option<St
         },
         decimals: (0, 0),
         lines: std::iter::once(fit).chain(then).collect(),
-        marks: runs.map(|run| Mark { at: (run.density_percent, run.size), seen: run.seen }).collect(),
+        marks,
         dots: Vec::new(),
         uprights: vec![(jets.today, "now".to_owned())],
     }
@@ -100,7 +109,8 @@ pub(in crate::report::page) fn wear(drawn: &WearDrawn, decimals: usize, words: &
     }));
     Drawing {
         x_name: "hours",
-        y_name: &drawn.name,
+        // The dimension is the title over it, and too long beside an axis.
+        y_name: drawn.name.rsplit_once(", ").map_or(drawn.name.as_str(), |(_, unit)| unit),
         decimals: (usize::from(last - first < FEW_HOURS), decimals),
         lines,
         marks: Vec::new(),

@@ -2,7 +2,7 @@
 
 use maud::{Markup, html};
 
-use super::super::shell::text;
+use super::super::shell::{text, with_arrows};
 use super::{PageFrame, Pen, kept, of_bike, plain, signed};
 use crate::report::history::now::NowAnswer;
 use crate::report::out::frame::FramePart;
@@ -21,8 +21,13 @@ pub fn bikes(place: &PageFrame<'_>, name: &str, answer: &NowAnswer<'_>) -> Strin
                     span.do { b { (capital(&text(&line.bike))) }
                         @if !line.to_do.is_empty() { ": " (line.to_do) }
                         @else if line.stops.is_empty() { ": nothing to do" } }
-                    @for stop in &line.stops { span.stop { (kept(&without_commands(stop))) } }
-                    (kept(&format!("setup {}", line.setup))) @if !line.on_it.is_empty() { ": " (kept(&line.on_it)) }
+                    @for stop in &line.stops { span.stop { (kept(&with_arrows(&without_commands(stop)))) } }
+                    @if line.unfinished {
+                        "not all of " (kept(&format!("setup {}", line.setup))) " is on it yet"
+                        @if !line.on_it.is_empty() { "; on it: " (kept(&line.on_it)) }
+                    } @else {
+                        (kept(&format!("setup {}", line.setup))) @if !line.on_it.is_empty() { ": " (kept(&line.on_it)) }
+                    }
                     br;
                     "last run " (kept(&line.last_run))
                 } }
@@ -45,19 +50,23 @@ pub fn bike(place: &PageFrame<'_>, screen: &Screen, answer: &NowAnswer<'_>, jobs
     let Some(on_it) = answer.on_a_sheet(screen) else { return place.page("Bike", &html! {}) };
     let open = jobs.open().count();
     let setup = answer.lines().into_iter().next().map(|line| line.setup).unwrap_or_default();
+    let heading = on_it.heading();
     let (stops, rest): (Vec<FramePart>, Vec<FramePart>) =
         on_it.before.into_iter().partition(|part| matches!(part, FramePart::Stop(_)));
     let body = html! {
         h1 { (of_bike(bike, &format!("setup {setup}"))) }
-        (plain(place, &stops))
         @match open {
-            0 => p.hands { "No job is open." },
+            0 => p.hands { "No job of its setup is open." },
             1 => p.hands { "1 job before it runs" @if place.pen.is_some() { ": press it when it is done" } },
             _ => p.hands { (open) " jobs before it runs" @if place.pen.is_some() { ": press each when it is done" } },
         }
-        (plain(place, &rest))
         (ticks(place, jobs))
-        h2 { "On the bike" }
+        (plain(place, &stops))
+        (plain(place, &rest))
+        @if names_steps(stops.iter().chain(&rest)) {
+            p { a.button href=(place.address("/build")) { "The steps of the build" } }
+        }
+        h2 { (heading) }
         @if let Some(why) = &on_it.why { p { (kept(why)) } }
         table.rows { @for (name, words) in &on_it.rows { tr { th { (text(name)) } td { (kept(words)) } } } }
         h2 { "The air" }
@@ -65,6 +74,16 @@ pub fn bike(place: &PageFrame<'_>, screen: &Screen, answer: &NowAnswer<'_>, jobs
         p { a.button href=(place.address("/jets")) { "What this air wants" } }
     };
     place.page(&of_bike(bike, "now"), &body)
+}
+
+/// Whether it is said of a build that steps of it are open.
+fn names_steps<'p>(mut parts: impl Iterator<Item = &'p FramePart>) -> bool {
+    parts.any(|part| match part {
+        FramePart::Stop(words) | FramePart::Know(words) => {
+            words.contains(" open for after the first run") || words.contains(" open before")
+        }
+        _ => false,
+    })
 }
 
 /// What a job is known by on a page that may be older than the list: its number, and what is done.

@@ -9,6 +9,7 @@ use crate::advice::building::ReadingQuestion;
 use crate::advice::slips::Slip;
 use crate::quantity::Units;
 use crate::report::building::measure::{as_asked, asked_unit};
+use crate::report::words::layout::count;
 use crate::report::words::sizes::UNITS_IN_WORDS;
 use crate::report::{BuildAnswer, Screen, Trouble};
 use crate::store::BuildRecord;
@@ -72,6 +73,8 @@ pub fn build(
     form: &BuildForm<'_>,
 ) -> String {
     let bike = place.bike.unwrap_or_default();
+    // What was read stands in the unit in which it is asked for.
+    let said = answer.on_a_page(&screen.in_units(form.asked_in), place.overdue);
     let body = html! {
         h1 { (of_bike(bike, &format!("engine {}", text(&record.engine)))) }
         (place.overdue())
@@ -83,7 +86,10 @@ pub fn build(
             p.hands { "Not written down yet:" }
             (plain(place, &in_words(wrong, form.questions).parts(screen)))
         }
-        @if !form.is_open() { (plain(place, &answer.on_a_page(screen, place.overdue))) }
+        @if !form.is_open() && place.pen.is_some() && !form.questions.is_empty() {
+            p { a.button href="#measure" { "Measure: " (count(form.questions.len(), "reading")) " not written down" } }
+        }
+        @if !form.is_open() { (plain(place, &said)) (steps(answer)) }
         @match (place.pen, form.questions) {
             (_, []) => p { "Every reading is written down." },
             (None, all) => p { (all.len()) " readings are not written down." },
@@ -94,13 +100,13 @@ pub fn build(
                 input type="hidden" name="build" value=(record.id);
                 input type="hidden" name=(ASKED_IN) value=(units_word(form.asked_in));
                 (looked_over(place, form))
-                h2 { "Measure: " (all.len()) @if form.is_open() { " readings" } @else { " not written down" } }
-                p { "Leave empty what was not measured. Of what stays, nothing is taken as last time." }
+                h2 id="measure" { "Measure: " (all.len()) @if form.is_open() { " readings" } @else { " not written down" } }
+                p { "Leave a field empty where nothing was measured." @if all.iter().any(|question| question.stays && question.last.is_some()) { " What stays from build to build, a depth or a gasket, is then written down as it was the last time: its field says so." } }
                 @for question in all { (field(question, form)) }
                 button.main { "Write them down" }
             },
         }
-        @if form.is_open() { (plain(place, &answer.on_a_page(screen, place.overdue))) }
+        @if form.is_open() { (plain(place, &said)) (steps(answer)) }
     };
     place.page(&of_bike(bike, "build"), &body)
 }
@@ -121,6 +127,19 @@ fn looked_over(place: &PageFrame<'_>, form: &BuildForm<'_>) -> Markup {
             @let asked = form.asked.iter().collect::<Vec<_>>();
             (questions(place, &asked, (&form.typed, &Deed { words: "write it down", may_doubt: false })))
             h2 { "Or fix it" }
+        }
+    }
+}
+
+/// The steps that are open, before it runs and after.
+fn steps(answer: &BuildAnswer) -> Markup {
+    html! {
+        @for (title, steps) in answer.open_steps() {
+            details {
+                summary { (title) ": " (count(steps.len(), "step")) }
+                ul { @for (name, says, caution) in &steps { li { b { (kept(name)) } @if !says.is_empty() { ": " (kept(says)) } @if let Some(caution) = caution { p.know { (kept(caution)) } } } } }
+                p.source { "Ticked at the laptop: " code { "reedbook build steps " (text(answer.engine())) } }
+            }
         }
     }
 }
@@ -157,7 +176,7 @@ fn field(question: &ReadingQuestion, form: &BuildForm<'_>) -> Markup {
     html! {
         label {
             (kept(&question.words)) @if let Some(unit) = unit { ", " (unit) }
-            @if let Some(last) = &last { ": " @if question.stays { "empty is as last, " } @else { "last " } (kept(last)) }
+            @if let Some(last) = &last { ": last " (kept(last)) @if question.stays { ", empty takes that" } }
             input name=(name) inputmode="text" maxlength="60" autocomplete="off" value=(form.typed.get(&name))
                 aria-invalid=[is_wrong.then_some("true")];
         }

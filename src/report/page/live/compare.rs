@@ -9,6 +9,7 @@ use super::{PageFrame, kept, of_bike, plain};
 use crate::advice::figures::ports::PortFigures;
 use crate::notebook::fields::cylinder::cylinders_called;
 use crate::notebook::fields::names::visible;
+use crate::report::words::layout::count;
 use crate::report::{CompareAnswer, Screen};
 
 /// What is drawn of both sides, the older first.
@@ -57,7 +58,7 @@ pub fn compare(
         }
         (plain(place, &page.follows))
         @if !page.inside.is_empty() {
-            details { summary { "Inside the engine: " (page.inside.len()) " changes" }
+            details { summary { "Inside the engine: " (count(page.inside.len(), "change")) }
                 ul { @for change in &page.inside { li { (kept(change)) } } }
             }
         }
@@ -123,8 +124,12 @@ fn of_one(names: &[String; 2], drawn: &DrawnCylinder, at: &str) -> Markup {
         caption: match (new, old) {
             (Err(gap), _) => format!("Not drawn of {to}: {gap}."),
             (_, Err(gap)) => format!("Solid: {to}. Of {from} it is not known: {gap}."),
-            (Ok(new), Ok(old)) if new == old => "Full throttle, lag taken off: the same angles.".to_owned(),
-            _ => format!("Full throttle, lag taken off. Solid: {to}; dashed: {from}."),
+            (Ok(new), Ok(old)) if new == old => {
+                "Full throttle, the box's lag off; BTDC: before top dead centre: the same angles.".to_owned()
+            }
+            _ => format!(
+                "Full throttle, the box's lag off; BTDC: before top dead centre. Solid: {to}; dashed: {from}."
+            ),
         },
         wide: false,
     };

@@ -15,10 +15,11 @@ pub fn history(place: &PageFrame<'_>, screen: &Screen, answer: &HistoryAnswer<'_
     let body = html! {
         h1 { (of_bike(bike, "setups and runs")) }
         (plain(place, &before))
+        @if place.pen.is_some() && !rows.is_empty() { p { a.button href=(place.address("/last")) { "Fix the last run, or take it back" } } }
         @for row in &rows {
             @match row.as_slice() {
                 [number, day, changed, rest @ ..] if rest.iter().all(String::is_empty) => {
-                    @if number == "*" { p.run { "* " (kept(day)) " " (kept(changed)) } }
+                    @if number == "*" { p.run { (kept(day)) " the engine was opened" @if changed.trim_end().ends_with(':') { "." } @else { ", " (kept(changed)) } } }
                     @else {
                         p.setup {
                             @let bare = number.trim_end_matches('!');
@@ -34,7 +35,7 @@ pub fn history(place: &PageFrame<'_>, screen: &Screen, answer: &HistoryAnswer<'_
                     // A comma stays on the line of what it ends.
                     @for (at, (head, figure)) in read.iter().enumerate() {
                         " " span.word {
-                            @if **head == "air %" { (text(figure)) " % air" } @else { (head) " " b { (text(figure)) } }
+                            @if **head == "air %" { (text(figure)) " % air" } @else { (if **head == "idle" { "closed" } else { head }) " " b { (text(figure)) } }
                             @if at + 1 < read.len() { "," }
                         }
                     }
@@ -42,8 +43,6 @@ pub fn history(place: &PageFrame<'_>, screen: &Screen, answer: &HistoryAnswer<'_
                 _ => {}
             }
         }
-        p.source { "<< lean, < slightly lean, = right, > slightly rich, >> rich; * the engine was opened" }
-        @if place.pen.is_some() && !rows.is_empty() { p { a.button href=(place.address("/last")) { "Fix the last run, or take it back" } } }
         @if !all { p { a.button href=(place.address("/history?all=1")) { "All of them" } } }
     };
     place.page(&of_bike(bike, "history"), &body)

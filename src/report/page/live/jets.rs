@@ -41,7 +41,7 @@ pub fn jets(place: &PageFrame<'_>, screen: &Screen, page: &JetsPage<'_>) -> Stri
             @if !page.asked.is_empty() {
                 (questions(place, &page.asked, (page.typed, &Deed { words: "answer", may_doubt: false })))
             }
-            h2 { "Another air" }
+            h2 { @if matches!(page.advice, Some(Ok(_))) { "Another air" } @else { "The air" } }
             (air_fields((page.typed, wrong), page.places, screen.units()))
             button.also { "What does it want?" }
             @if page.jets.is_empty() && matches!(page.advice, Some(Ok(_))) {

@@ -174,7 +174,7 @@ fn readings(page: &LogPage<'_>, units: Units) -> Markup {
             (of("exhaust_gas", &gas, &FieldSigns::FIGURE))
         }
         (of("date", if page.mends.is_some() { "When" } else { "When, if not now" }, &short("9:40")))
-        @if typed.has("feel") { (of("feel", "How it felt", &FieldSigns { most: 2_000, ..FieldSigns::WORDS })) }
+        @if typed.has("feel") { label { "How it felt" textarea name="feel" rows="3" maxlength="2000" { (typed.get("feel")) } } }
         label { "Note" textarea name="notes" rows="3" maxlength="2000" { (typed.get("notes")) } }
     }
 }
@@ -189,7 +189,7 @@ fn what_was_on_it(mends: &Mends<'_>) -> Markup {
             @if let Some(number) = logged { button.main name=(RAN) value=(ALL) { "It ran with all of setup " (number) } }
         }
         @for what in outing.doubted.iter().filter(|what| **what != Doubted::Setup) {
-            label.check { input type="checkbox" name=(CONFIRM) value=(what.word()); "its " (what.word()) " is right after all" }
+            label.check { input type="checkbox" name=(CONFIRM) value=(what.word()); span { "its " (what.word()) " is right after all" } }
         }
         details {
             summary { "It ran another setup" @if let Some(number) = logged { " than " (number) } }
@@ -230,7 +230,7 @@ fn zones(start: &str, typed: &FormFields, zones: &[(&str, &str, f64)]) -> Markup
             @let name = format!("z.{start}{zone}");
             @let chosen = typed.get(&name);
             fieldset {
-                legend { (opening(zone, short)) " throttle" }
+                legend { @if let Some(name) = start.strip_suffix('.') { (text(name)) ": " } (opening(zone, short)) " throttle" }
                 @for (word, sign, words) in verdicts() {
                     label { input type="radio" name=(name) value=(word) checked[chosen == word]; span { b { (sign) } (words) } }
                 }
@@ -245,13 +245,14 @@ fn without(page: &LogPage<'_>) -> Markup {
     let open: Vec<_> = page.jobs.open().collect();
     html! {
         @if !open.is_empty() {
-            details open[page.typed.said("without").is_some()] {
+            // Whoever logs a run says by it that all of these were done: they are looked at first.
+            details open {
                 summary { (open.len()) " open: taken as done, or did it run without?" }
                 @for job in open {
                     @let value = super::bikes::job_value(job);
                     label.check {
                         input type="checkbox" name="without" value=(value) checked[page.typed.all("without").any(|one| one == value.trim())];
-                        "without: " (kept(&job.item.what))
+                        span { "without: " (kept(&job.item.what)) }
                     }
                 }
             }
@@ -301,7 +302,7 @@ fn was_it_on(open: &OpenOnAPage) -> Markup {
         }
         @if !parts.is_empty() {
             p { "If it ran without some of it, press which:" }
-            @for (number, part) in parts { label.check { input type="checkbox" name="without" value=(number); "without: " (kept(part)) } }
+            @for (number, part) in parts { label.check { input type="checkbox" name="without" value=(number); span { "without: " (kept(part)) } } }
             button.also { "It ran without these" }
         } @else if let Some(number) = without.filter(|number| Some(*number) != *setup) {
             button.also name=(RAN) value=(number) { @if *is_asked { "No, it" } @else { "It" } " ran without: on setup " (number) }

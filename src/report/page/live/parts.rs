@@ -3,7 +3,7 @@
 
 use maud::{Markup, html};
 
-use super::super::shell::{in_a_form, kept, tabled, text};
+use super::super::shell::{in_a_form, kept, tabled, text, with_arrows};
 use super::{PageFrame, in_address};
 use crate::report::out::frame::FramePart;
 use crate::report::out::glue::{Piece, apart};
@@ -21,7 +21,7 @@ pub(in crate::report::page) fn laid_out(place: Option<&PageFrame<'_>>, all: &[Fr
             @match one {
                 FramePart::Hands(words) if is_held => p.hands.then { (coded(place, words)) },
                 FramePart::Hands(words) => p.hands { (coded(place, words)) },
-                FramePart::Stop(words) => p.stop { (coded(place, words)) },
+                FramePart::Stop(words) => p.stop { (coded(place, &with_arrows(words))) },
                 FramePart::Know(words) => p.know { (coded(place, words)) },
                 FramePart::Say(words) => p { (coded(place, words)) },
                 // What is moved under the finger can be moved with the keys, too.

@@ -70,7 +70,7 @@ pub(super) fn questions(
     };
     let doubt = |slip: &Slip| slip.doubt().filter(|_| deed.may_doubt).map(crate::notebook::Doubted::word);
     let tick = |name: &str, value: &str, words: &str| {
-        html! { label.check { input type="checkbox" name=(name) value=(value); (kept(words)) } }
+        html! { label.check { input type="checkbox" name=(name) value=(value); span { (kept(words)) } } }
     };
     html! {
         p.hands { "Look again:" }
@@ -95,7 +95,7 @@ pub(super) fn questions(
                     }
                 }
                 @for what in typed.all(DOUBTED).filter(|what| !what.is_empty() && deed.may_doubt && !several.iter().any(|slip| doubt(slip) == Some(*what))) {
-                    label.check { input type="checkbox" name=(DOUBTED) value=(what) checked; "its " (what) " recorded as doubted" }
+                    label.check { input type="checkbox" name=(DOUBTED) value=(what) checked; span { "its " (what) " recorded as doubted" } }
                 }
                 button.main { "Answered: " (deed.words) }
             },
