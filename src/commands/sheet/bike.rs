@@ -19,7 +19,7 @@ use crate::commands::desk::Desk;
 use crate::commands::options::air::AirOptions;
 use crate::commands::options::cylinder::CylinderOption;
 use crate::commands::sheet::file::write;
-use crate::notebook::{FieldSet, differing, section_of};
+use crate::notebook::{Assumptions, FieldSet, differing, section_of};
 use crate::report::all_worded;
 use crate::report::engine::package::PackageAnswer;
 use crate::report::history::now::NowAnswer;
@@ -144,18 +144,7 @@ impl BikeSheet {
         };
         let Some(first) = fields.first() else { return Ok(()) };
         let bench = Bench { fields: first, assumptions: &assumptions };
-        let beside = fields.iter().zip(&shown).skip(1).filter(|(other, _)| !same_engine(first, other));
-        let others: Vec<OtherCylinder<'_>> = beside
-            .map(|(other, name)| {
-                let bench = Bench { fields: other, assumptions: &assumptions };
-                OtherCylinder {
-                    name,
-                    spark: spark(&bench),
-                    ports: port_figures(&bench, Valve::Open),
-                    package: PackageAnswer::new(subject(bike), &package(&bench, None)),
-                }
-            })
-            .collect();
+        let others = others_that_differ(bike, (&fields, &shown), &assumptions);
         let named =
             self.against.as_ref().map(|name| other_spark(&garage, &books[0].1, bike, name)).transpose()?;
         let of_the_other =
@@ -188,12 +177,17 @@ impl BikeSheet {
         if let Some(drawn) = self.png {
             return self.picture(desk, (bike, &sheet), drawn);
         }
+        self.whole(desk, (bike, &sheet))
+    }
+
+    /// The page of all of it.
+    fn whole(&self, desk: &Desk, (bike, sheet): (&str, &PaperSheet<'_>)) -> Result<(), Trouble> {
         let file = self.to.clone().unwrap_or_else(|| PathBuf::from(format!("{bike}.html")));
         let page = sheet.html(&desk.screen(), self.small);
         write(&file, &page)?;
         let answer = SheetAnswer {
             bike: bike.to_owned(),
-            setup,
+            setup: sheet.setup,
             file: file.display().to_string(),
             bytes: page.len(),
             without: sheet.without(),
@@ -293,4 +287,25 @@ fn other_spark(
         format!("setup {}", setup.number),
         spark(&Bench { fields: &whole.fields, assumptions: &assumptions }),
     ))
+}
+
+/// The cylinders whose engine differs from the first one's.
+fn others_that_differ<'n>(
+    bike: &str,
+    (fields, names): (&[FieldSet], &'n [String]),
+    assumptions: &Assumptions,
+) -> Vec<OtherCylinder<'n>> {
+    let Some(first) = fields.first() else { return Vec::new() };
+    let beside = fields.iter().zip(names).skip(1).filter(|(other, _)| !same_engine(first, other));
+    beside
+        .map(|(other, name)| {
+            let bench = Bench { fields: other, assumptions };
+            OtherCylinder {
+                name,
+                spark: spark(&bench),
+                ports: port_figures(&bench, Valve::Open),
+                package: PackageAnswer::new(subject(bike), &package(&bench, None)),
+            }
+        })
+        .collect()
 }
