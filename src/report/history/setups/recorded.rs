@@ -12,14 +12,13 @@ use crate::quantity::fixed;
 use crate::report::KeptAir;
 use crate::report::history::jobs::{AtTheBike, JobEntry};
 use crate::report::history::noted_air::NotedAir;
-use crate::report::history::outing::DATE;
 use crate::report::history::setups::COMMIT;
 use crate::report::history::setups::changes::{FieldChange, MapChange, by_section, changes_text};
 use crate::report::history::setups::step::{cautions, first_of_all, held, several_at_once, undo};
 use crate::report::out::frame::Frame;
 use crate::report::out::screen::Screen;
 use crate::report::out::ways;
-use crate::report::words::layout::first_line;
+use crate::report::words::layout::{DATE, first_line};
 use crate::store::{BikeJobs, Recorded, RolledBack, SetupRecord};
 
 /// A change that was recorded.
