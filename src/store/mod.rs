@@ -30,12 +30,12 @@ pub use folder::make::{
     retire, schemas,
 };
 pub use handover::setup::{
-    Chosen, HandedRow, LEAN_THERE, SEIZED_THERE, beside, hand_over, of_other_cylinders, read_handover,
+    HandedRow, LEAN_THERE, SEIZED_THERE, beside, hand_over, of_other_cylinders, read_handover,
     said_of_it_there, taking_in,
 };
 pub use handover::{
-    LARGEST_HANDOVER, Signed, Unsealed, is_locked, lock, require_phrase, sealed, sections_meant, unlock,
-    with_signature,
+    Chosen, LARGEST_HANDOVER, Signed, Unsealed, is_locked, lock, require_phrase, sealed, sections_meant,
+    unlock, with_signature,
 };
 pub use history::cut_short::say_when_stuck;
 pub use history::mended::Mended;

@@ -49,15 +49,19 @@ impl House {
     }
 
     /// A path of a file from the crate's root; none of what is not this crate's.
-    fn whole_path(&self, module: &[String], path: &[String]) -> Option<Names> {
+    fn at_the_root(&self, module: &[String], path: &[String]) -> Option<Names> {
         let (first, rest) = path.split_first()?;
         match first.as_str() {
             "crate" => return Some(rest.to_vec()),
             "self" => return Some([module, rest].concat()),
             "super" => {
                 let above = module.split_last().map(|(_, above)| above).unwrap_or_default();
-                let goes_on = rest.first().is_some_and(|next| next == "super");
-                return if goes_on { self.whole_path(above, rest) } else { Some([above, rest].concat()) };
+                let is_further_up = rest.first().is_some_and(|next| next == "super");
+                return if is_further_up {
+                    self.at_the_root(above, rest)
+                } else {
+                    Some([above, rest].concat())
+                };
             }
             _ => {}
         }
@@ -66,7 +70,7 @@ impl House {
             return Some(below);
         }
         let imported = self.files.get(module)?.imports.get(first)?;
-        let imported = if imported == path { return None } else { self.whole_path(module, imported)? };
+        let imported = if imported == path { return None } else { self.at_the_root(module, imported)? };
         Some([imported.as_slice(), rest].concat())
     }
 
@@ -76,10 +80,10 @@ impl House {
         let (file, named) = self.files.get_key_value(&path[..known])?;
         let name = path.get(known)?;
         if let Some(target) = named.imports.get(name).filter(|_| !named.own.contains(name) && steps > 0) {
-            let target = self.whole_path(file, target)?;
+            let target = self.at_the_root(file, target)?;
             return self.declared_in(&[&target, &path[known + 1..]].concat(), steps - 1);
         }
-        let stars = named.stars.iter().filter_map(|(star, _)| self.whole_path(file, star));
+        let stars = named.stars.iter().filter_map(|(star, _)| self.at_the_root(file, star));
         let has_it = |star: &Names| self.files.get(star).is_some_and(|named| named.own.contains(name));
         let of_a_star = stars.into_iter().find(has_it).and_then(|star| self.files.get_key_value(&star));
         Some(of_a_star.map_or(file, |(star, _)| star))
@@ -93,7 +97,7 @@ impl House {
         let all_of = all_of.map(|(star, _)| [star.as_slice(), &["*".to_owned()]].concat());
         let all_of: Vec<Names> = all_of.collect();
         let paths = imports.map(|(_, path)| path).chain(&named.paths).chain(&all_of);
-        let asked = paths.filter_map(|path| self.declared_in(&self.whole_path(module, path)?, 12));
+        let asked = paths.filter_map(|path| self.declared_in(&self.at_the_root(module, path)?, 12));
         asked.filter(|other| other.as_slice() != module).collect()
     }
 

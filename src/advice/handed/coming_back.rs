@@ -4,11 +4,11 @@
 use std::path::Path;
 
 use super::how_it_ran::is_open_seizure;
+use crate::advice::handed::how_it_ran::ran_lean;
 use crate::advice::incoming::session_sheet::{KnownRun, Look, LookedOver, all_outings, outing_of};
-use crate::advice::learning::sign_of_lean;
 use crate::notebook::fields::names::{in_words, visible};
 use crate::notebook::guidance::{Command, CommandOption, Guidance, OutingChange};
-use crate::notebook::{Doubted, HandedEngine, Mixture, Outing, Verdict};
+use crate::notebook::{Doubted, HandedEngine, Outing, Verdict};
 use crate::quantity::fixed;
 use crate::store::{Book, Incoming, NewOuting, OutingRecord, SetupName, StoreError, Unsealed, owner_of};
 
@@ -250,33 +250,6 @@ fn differing(here: &Outing, back: &Outing) -> Vec<String> {
         differs.push("verdict".to_owned());
     }
     differs
-}
-
-/// What must be done after a run that was lean.
-pub(super) fn ran_lean(outing: &Outing, jetting_not_known: bool) -> Option<String> {
-    let mut where_lean: Vec<String> = Vec::new();
-    for (cylinder, outing) in outing.at_each_cylinder() {
-        let zones = outing.verdict.as_ref().map(Verdict::zones).unwrap_or_default();
-        let lean = zones.into_iter().filter(|(_, mixture)| *mixture < Mixture::Right);
-        let at = cylinder.map(|name| format!(", {}", in_words(name))).unwrap_or_default();
-        where_lean.extend(
-            lean.map(|(zone, mixture)| format!("{} at {}{at}", mixture.words(), zone.replace('_', " "))),
-        );
-    }
-    where_lean.dedup();
-    let mut said = Vec::new();
-    if !where_lean.is_empty() {
-        said.push(format!("it ran {}", where_lean.join(", ")));
-    }
-    said.extend(sign_of_lean(outing).map(|word| format!("its notes say \"{}\"", visible(&word))));
-    let whose = if jetting_not_known { ", on the owner's jetting" } else { "" };
-    (!said.is_empty()).then(|| {
-        format!(
-            "On {} {}{whose}: read plug and piston before it runs again, and start rich.",
-            outing.date.day(),
-            said.join(", and ")
-        )
-    })
 }
 
 /// How it ran, on a jetting that is not known here, becomes words: whether there were any.

@@ -2,12 +2,10 @@
 
 use crate::advice::closing::sign_anywhere;
 use crate::advice::held::throttle;
-use crate::advice::learning::Sign;
-use crate::notebook::fields::names::visible;
+use crate::advice::learning::{Sign, sign_of_lean};
+use crate::notebook::fields::names::{in_words, visible};
 use crate::notebook::{FieldSet, HandedEngine, Mixture, Outing, Verdict, ZONES, compare, section_of};
 use crate::store::{Book, LEAN_THERE, OutingRecord, SEIZED_THERE, SetupRecord, StoreError, said_of_it_there};
-
-use super::coming_back::ran_lean;
 
 /// Sections on which it hangs whether an engine runs lean or seizes.
 const THAT_HURT: [&str; 6] = ["jetting", "injection", "fuel", "ignition", "head", "pipe"];
@@ -196,4 +194,31 @@ fn newest_first(handed: &HandedEngine) -> Vec<Outing> {
         handed.runs.values().filter_map(|table| table.clone().try_into().ok()).collect();
     runs.sort_by_key(|run| std::cmp::Reverse(run.date));
     runs
+}
+
+/// What must be done after a run that was lean.
+pub(super) fn ran_lean(outing: &Outing, jetting_not_known: bool) -> Option<String> {
+    let mut where_lean: Vec<String> = Vec::new();
+    for (cylinder, outing) in outing.at_each_cylinder() {
+        let zones = outing.verdict.as_ref().map(Verdict::zones).unwrap_or_default();
+        let lean = zones.into_iter().filter(|(_, mixture)| *mixture < Mixture::Right);
+        let at = cylinder.map(|name| format!(", {}", in_words(name))).unwrap_or_default();
+        where_lean.extend(
+            lean.map(|(zone, mixture)| format!("{} at {}{at}", mixture.words(), zone.replace('_', " "))),
+        );
+    }
+    where_lean.dedup();
+    let mut said = Vec::new();
+    if !where_lean.is_empty() {
+        said.push(format!("it ran {}", where_lean.join(", ")));
+    }
+    said.extend(sign_of_lean(outing).map(|word| format!("its notes say \"{}\"", visible(&word))));
+    let whose = if jetting_not_known { ", on the owner's jetting" } else { "" };
+    (!said.is_empty()).then(|| {
+        format!(
+            "On {} {}{whose}: read plug and piston before it runs again, and start rich.",
+            outing.date.day(),
+            said.join(", and ")
+        )
+    })
 }

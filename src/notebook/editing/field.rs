@@ -5,7 +5,7 @@ use crate::notebook::fields::catalogue::DocumentKind;
 use crate::notebook::fields::combination::Combination;
 use crate::notebook::fields::cylinder::{common, own_of};
 use crate::notebook::fields::meaning::Deed;
-use crate::notebook::fields::node::{Leaf, Node};
+use crate::notebook::fields::node::{Leaf, MapShape, Node, Sort};
 use crate::notebook::fields::path::nearest_name;
 
 /// Where a field of a setup is kept.
@@ -232,4 +232,15 @@ fn sections() -> String {
         }
     }
     format!("Sections: {}.", names.join(", "))
+}
+
+/// Which fields hold the axes of the map at `field`, and what its cells may be.
+pub(in crate::notebook) fn shape_of(field: &str) -> Result<&'static MapShape, EditError> {
+    match home(field)? {
+        Home::Leaf(_, leaf) => match &leaf.sort {
+            Sort::Cells(shape) => Ok(shape),
+            _ => Err(EditError::NotAMap { field: field.to_owned() }),
+        },
+        _ => Err(EditError::NotAMap { field: field.to_owned() }),
+    }
 }

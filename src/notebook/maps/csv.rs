@@ -3,8 +3,8 @@
 use std::path::Path;
 
 use crate::notebook::editing::error::EditError;
+use crate::notebook::editing::field::shape_of;
 use crate::notebook::editing::map::csv::CsvSheet;
-use crate::notebook::editing::map::replace::shape_of;
 use crate::notebook::editing::map::sheet::Sheet;
 use crate::notebook::fields::finding::Code;
 use crate::notebook::maps::csv_read::parse_csv;

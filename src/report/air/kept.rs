@@ -6,8 +6,8 @@ use serde::Serialize;
 use crate::advice::conditions::kept::{Origin, Served, past_serving, serves_until};
 use crate::notebook::When;
 use crate::notebook::fields::names::visible;
-use crate::report::history::outing::DATE;
 use crate::report::out::screen::Screen;
+use crate::report::words::layout::DATE;
 use crate::store::KeptAirRecord;
 
 /// The kept air that an answer is given in.

@@ -7,13 +7,13 @@ use crate::advice::runs::{FittedIn, RunOnBike};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Scope, When, at_cylinder, nearest_name};
 use crate::report::history::noted_air::NotedAir;
-use crate::report::history::outing::{DATE, OutingEntry};
+use crate::report::history::outing::OutingEntry;
 use crate::report::history::ran::Ran;
 use crate::report::history::runs::{RunRow, Runs};
 use crate::report::history::setups::COMMIT;
 use crate::report::out::figure::Figure;
 use crate::report::out::screen::Screen;
-use crate::report::words::layout::{count, first_line, signed};
+use crate::report::words::layout::{DATE, count, first_line, signed};
 use crate::store::{BuildRecord, Found, Hit, OutingRecord, PartRecord, SetupRecord};
 
 /// What was found.

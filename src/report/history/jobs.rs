@@ -6,10 +6,10 @@ use serde::Serialize;
 use crate::notebook::fields::cylinder::own_of;
 use crate::notebook::fields::names::{visible, visible_lines};
 use crate::notebook::{JobItem, OF_PART, SAID_TO_BE_ON};
-use crate::report::history::outing::DATE;
 use crate::report::out::frame::Frame;
 use crate::report::out::frame::room::Room;
 use crate::report::out::screen::Screen;
+use crate::report::words::layout::DATE;
 use crate::store::{BikeJobs, Mark, Marked, OpenJob};
 
 /// What is to be done at the bikes.

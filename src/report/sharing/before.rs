@@ -4,9 +4,9 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::notebook::fields::names::visible;
-use crate::report::history::outing::DATE;
 use crate::report::out::frame::Frame;
 use crate::report::out::screen::Screen;
+use crate::report::words::layout::DATE;
 use crate::store::{Before, Ended, FileBack};
 
 /// The longest value that is shown.

@@ -7,11 +7,11 @@ use super::brought_runs::{self, RunEntry, StopEntry};
 use super::kept_metal::MetalEntry;
 use crate::advice::held::Judgement;
 use crate::notebook::fields::names::visible;
-use crate::report::history::outing::{DATE, OutingEntry};
+use crate::report::history::outing::OutingEntry;
 use crate::report::out::frame::Frame;
 use crate::report::out::screen::Screen;
 use crate::report::out::ways;
-use crate::report::words::layout::{columns, first_line};
+use crate::report::words::layout::{DATE, columns, first_line};
 use crate::store::{Keep, ShareQuestion, Shared, SideWords};
 
 /// The longest value that stands in a table beside two others.

@@ -193,6 +193,10 @@ pub fn capital(text: &str) -> String {
     letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
 }
 
+/// A date with its time and its offset, as answers write it.
+pub(in crate::report) const DATE: &str =
+    "^[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}(:[0-9]{2})?[+-][0-9]{2}:[0-9]{2}$";
+
 #[cfg(test)]
 mod tests {
     use super::table;

@@ -12,6 +12,7 @@ use std::path::Path;
 
 use git2::{ObjectType, Oid};
 
+use crate::notebook::SECTIONS;
 use crate::notebook::fields::names::visible;
 use crate::store::error::{StoreError, git};
 
@@ -139,13 +140,10 @@ fn refused(name: &str, what: &str) -> StoreError {
 const WORDS: [&str; 2] = ["extra", "notes"];
 
 /// The sections that are meant, in the order in which they are read out; the first that does not exist is refused.
-pub fn sections_meant(
-    known: &[&'static str],
-    chosen: &setup::Chosen,
-) -> Result<Vec<&'static str>, StoreError> {
+pub fn sections_meant(known: &[&'static str], chosen: &Chosen) -> Result<Vec<&'static str>, StoreError> {
     let (named, option) = match chosen {
-        setup::Chosen::Only(named) => (named, "only"),
-        setup::Chosen::Without(named) => (named, "omit"),
+        Chosen::Only(named) => (named, "only"),
+        Chosen::Without(named) => (named, "omit"),
     };
     if let Some(unknown) = named.iter().find(|name| !known.contains(&name.as_str())) {
         return Err(StoreError::request(
@@ -154,9 +152,28 @@ pub fn sections_meant(
             format!("Sections: {}.", known.join(", ")),
         ));
     }
-    let only = matches!(chosen, setup::Chosen::Only(_));
+    let only = matches!(chosen, Chosen::Only(_));
     // Words may tell of what is left out: where sections are taken away, they go only when they are asked for.
     let words = |section: &str| !only && WORDS.contains(&section);
     let wanted = |section: &&&str| named.iter().any(|name| name == **section) == only && !words(section);
     Ok(known.iter().filter(wanted).copied().collect())
+}
+
+/// What can be chosen: a section, or none of them.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Chosen {
+    /// These sections and no others.
+    Only(Vec<String>),
+    /// All but these.
+    Without(Vec<String>),
+}
+
+impl Chosen {
+    /// The sections of a setup in the order in which they are read out.
+    ///
+    /// # Errors
+    /// Where one is named that there is not.
+    pub fn sections(&self) -> Result<Vec<&'static str>, StoreError> {
+        sections_meant(&SECTIONS, self)
+    }
 }

@@ -14,29 +14,10 @@ use crate::notebook::{
 use crate::quantity::{Dimension, Quantity};
 use crate::store::book::Book;
 use crate::store::error::StoreError;
-use crate::store::handover::{Unsealed, sealed, sections_meant};
+use crate::store::handover::{Chosen, Unsealed, sealed, sections_meant};
 use crate::store::records::{SetupName, SetupRecord};
 use crate::store::writing::change::ChangeRequest;
 use crate::store::writing::map_edit::MapEdit;
-
-/// What can be chosen: a section, or none of them.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Chosen {
-    /// These sections and no others.
-    Only(Vec<String>),
-    /// All but these.
-    Without(Vec<String>),
-}
-
-impl Chosen {
-    /// The sections of a setup in the order in which they are read out.
-    ///
-    /// # Errors
-    /// Where one is named that there is not.
-    pub fn sections(&self) -> Result<Vec<&'static str>, StoreError> {
-        sections_meant(&SECTIONS, self)
-    }
-}
 
 /// Refuses a cylinder where a section is to be named.
 fn require_no_cylinder(chosen: &Chosen, cylinders: &[String]) -> Result<(), StoreError> {

@@ -8,7 +8,6 @@ use crate::machine::Moment;
 use crate::notebook::{Deed, Entered, Scope};
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
-use crate::store::replay::season::as_typed;
 use crate::store::writing::builds::{BuildChange, NewBuild, Recording, Tick, begin, write_down};
 use crate::store::writing::parts::places::Fitting;
 use crate::store::writing::parts::{NewPart, PartDeed, act, add};
@@ -164,4 +163,8 @@ impl BuildEvent {
 
 fn entered(set: &Table) -> Vec<Entered> {
     set.iter().map(|(field, value)| Entered::new(field, Some(&as_typed(value)))).collect()
+}
+
+pub(super) fn as_typed(value: &toml::Value) -> String {
+    value.as_str().map_or_else(|| value.to_string(), str::to_owned)
 }

@@ -11,7 +11,7 @@ use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
 use crate::store::folder::make::garage_of;
 use crate::store::records::SetupName;
-use crate::store::replay::papers::{BuildEvent, DeedEvent, PartEvent};
+use crate::store::replay::papers::{BuildEvent, DeedEvent, PartEvent, as_typed};
 use crate::store::writing::change::{ChangeRequest, change};
 use crate::store::writing::outings::{NewOuting, log};
 use crate::store::writing::proven::{ProvenRequest, mark};
@@ -210,10 +210,6 @@ fn act(garage: &Garage, event: Event, seed: Option<&String>, done: &mut Replayed
         done.setups += 1;
     }
     Ok(())
-}
-
-pub(super) fn as_typed(value: &toml::Value) -> String {
-    value.as_str().map_or_else(|| value.to_string(), str::to_owned)
 }
 
 fn outing(mut table: Table, bike: String, date: When) -> Result<NewOuting, StoreError> {

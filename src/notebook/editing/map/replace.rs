@@ -4,7 +4,7 @@
 use toml_edit::{Array, Value as TomlValue};
 
 use crate::notebook::editing::error::EditError;
-use crate::notebook::editing::field::{Home, home};
+use crate::notebook::editing::field::shape_of;
 use crate::notebook::editing::files::{close, open, readings};
 use crate::notebook::editing::map::array::InlineSheet;
 use crate::notebook::editing::map::array_remove::{remove_column, remove_row};
@@ -16,7 +16,7 @@ use crate::notebook::editing::toml::text::number;
 use crate::notebook::fields::catalogue::DocumentKind;
 use crate::notebook::fields::combination::SetupFiles;
 use crate::notebook::fields::cylinder::{common, own_of};
-use crate::notebook::fields::node::{MapShape, Sort};
+use crate::notebook::fields::node::MapShape;
 use crate::notebook::maps::csv::{csv_in_place_of, digits, map_csv};
 use crate::notebook::maps::rules::{check, is_map_file};
 use crate::notebook::maps::table::MapTable;
@@ -41,17 +41,6 @@ pub fn replace_map(files: &SetupFiles, field: &str, table: &MapTable) -> Result<
     match &before.file {
         Some(name) => Ok(replace.in_file(before, name)),
         None => replace.in_setup(before),
-    }
-}
-
-/// Which fields hold the axes of the map at `field`, and what its cells may be.
-pub(in crate::notebook) fn shape_of(field: &str) -> Result<&'static MapShape, EditError> {
-    match home(field)? {
-        Home::Leaf(_, leaf) => match &leaf.sort {
-            Sort::Cells(shape) => Ok(shape),
-            _ => Err(EditError::NotAMap { field: field.to_owned() }),
-        },
-        _ => Err(EditError::NotAMap { field: field.to_owned() }),
     }
 }
 

@@ -25,11 +25,8 @@ use crate::report::history::noted_air::NotedAir;
 use crate::report::history::ran::Ran;
 use crate::report::out::figure::Figure;
 use crate::report::out::ways;
+use crate::report::words::layout::DATE;
 use crate::store::{BikeJobs, OutingRecord, Removed, SetupRecord};
-
-/// A date with its time and its offset, as answers write it.
-pub(in crate::report) const DATE: &str =
-    "^[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}(:[0-9]{2})?[+-][0-9]{2}:[0-9]{2}$";
 
 /// One of four answers, after what was asked.
 #[derive(Debug, JsonSchema)]

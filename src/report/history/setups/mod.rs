@@ -20,11 +20,11 @@ use crate::notebook::fields::names::visible;
 use crate::notebook::{BikeDocument, Comparison, Deed, FieldSet, Proven, part_at};
 use crate::report::building::list::BuildListed;
 use crate::report::history::noted_air::NotedAir;
-use crate::report::history::outing::{DATE, OutingEntry, OutingList};
+use crate::report::history::outing::{OutingEntry, OutingList};
 use crate::report::history::setups::brief::in_few_words;
 use crate::report::history::setups::changes::FieldChange;
 use crate::report::out::screen::Screen;
-use crate::report::words::layout::{count, day, first_line};
+use crate::report::words::layout::{DATE, count, day, first_line};
 use crate::store::{CommitSignature, OutingRecord, SetupRecord, SignatureState};
 
 /// Lines of a reason that are shown beside the first.

@@ -7,7 +7,6 @@ use crate::advice::held::Judgement;
 use crate::advice::standing::SinceOuting;
 use crate::report::history::jobs::AtTheBike;
 use crate::report::history::noted_air::NotedAir;
-use crate::report::history::outing::DATE;
 use crate::report::history::setups::COMMIT;
 use crate::report::history::setups::changes::{FieldChange, MapChange, by_section, changes_text};
 use crate::report::history::setups::step::{cautions, first_of_all, held, several_at_once, undo};
@@ -15,7 +14,7 @@ use crate::report::out::frame::Frame;
 use crate::report::out::frame::room::{Room, text_within};
 use crate::report::out::screen::Screen;
 use crate::report::out::ways;
-use crate::report::words::layout::first_line;
+use crate::report::words::layout::{DATE, first_line};
 use crate::store::{BikeJobs, Recorded, SetupRecord};
 
 /// Lines that it takes.

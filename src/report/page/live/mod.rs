@@ -24,8 +24,8 @@ pub use self::log::{
     ALL, AS_IT_WAS, CONFIRM, JustLogged, LogPage, Mends, OF_A_CYLINDER, RAN, REMOVE, RUN, SETUP, SHOWN,
     as_it_was, log, logged, mended, opening, taken_back,
 };
-pub use self::sure::{DOUBTED, MEANT, SURE, is_answered};
-pub use self::typed::FormFields;
+pub use self::sure::{DOUBTED, SURE, is_answered};
+pub use self::typed::{FormFields, MEANT};
 
 use maud::{DOCTYPE, Markup, html};
 

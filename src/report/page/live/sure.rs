@@ -7,14 +7,13 @@ use super::{FormFields, PageFrame, kept, plain};
 use crate::advice::slips::{Questioned, Slip};
 use crate::report::out::frame::FramePart;
 use crate::report::out::ways;
+use crate::report::page::live::typed::MEANT;
 use crate::store::outing_identity;
 
 /// Name of the field that holds the questions that were answered with yes.
 pub const SURE: &str = "sure";
 /// Name of the field that says what is recorded as doubted.
 pub const DOUBTED: &str = "doubted";
-/// Name of the field that says which known place was meant.
-pub const MEANT: &str = "meant";
 
 /// What is done once all is answered.
 pub(super) struct Deed {

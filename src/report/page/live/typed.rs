@@ -52,3 +52,6 @@ impl FormFields {
         self.0.iter().map(|(name, text)| (name.as_str(), text.trim()))
     }
 }
+
+/// Name of the field that says which known place was meant.
+pub const MEANT: &str = "meant";
