@@ -94,8 +94,7 @@ pub fn rejet<T>(
     show(Wants { asked, advice: Some(of_all(answers)), jets })
 }
 
-/// The answer for the air that serves; jets for an air that was typed wrongly are not to be fitted by anybody, another height is answered
-/// for, and said.
+/// The answer for the air that serves; jets for an air that was typed wrongly are not to be fitted by anybody.
 fn answered<'q>(
     question: &'q Question<'q>,
     (served, asked): (&Served, &InAir<'_>),
@@ -104,11 +103,12 @@ fn answered<'q>(
     let Some(air) = &served.entry else { return Err(no_air(served)) };
     let place = served.origin.as_ref().map(|origin| origin.place.as_str()).or(asked.place);
     let slips = question.slips(air, place, now_and_units)?;
-    let (mut elsewhere, others): (Vec<Slip>, Vec<Slip>) = slips.into_iter().partition(Slip::is_of_height);
+    let settings = question.settings(None)?;
+    let found = question.answer(air, &settings, false)?;
+    let (mut elsewhere, others) = found.said_and_asked(slips);
     elsewhere.retain(|slip| !(asked.is_right)(slip));
     let questioned = RejetReport::questioned(question, &elsewhere);
-    let settings = question.settings(None)?;
-    Ok((question.answer(air, &settings, false)?, questioned, others))
+    Ok((found, questioned, others))
 }
 
 fn no_air(served: &Served) -> Trouble {

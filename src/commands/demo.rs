@@ -53,7 +53,10 @@ const TOUR: [(&str, &[&str]); 7] = [
         "Two cylinders, each with its own jet. What does the twin want on a cool day by the sea?",
         &["rejet", "otter", "--temp", "12 C", "--baro", "1016 hPa", "--humidity", "60"],
     ),
-    ("Put last summer's good one back. What is to do at the bike?", &["rollback", "moth", "9"]),
+    (
+        "A day as hot as last summer: put the good one of then back. What is to do at the bike?",
+        &["rollback", "moth", "9", "--temp", "24 C", "--baro", "1000 hPa", "--humidity", "50"],
+    ),
 ];
 
 impl Demo {

@@ -142,6 +142,47 @@ fn a_height_that_was_read_before_serves_without_the_place() {
 }
 
 #[test]
+fn the_elevation_of_another_track_is_asked_at_a_known_place() {
+    let ran = |day: u32, place: &str, elevation: u32, qnh: u32| {
+        let air = format!("temp = 15, qnh = {qnh}, elevation = {elevation}");
+        at(&format!("2026-05-{day:02}T10:00+02:00"), place, &air, "")
+    };
+    let mut all = vec![
+        ran(1, "Fennmoor", 12, 1012),
+        ran(2, "Fennmoor", 12, 1018),
+        ran(8, "Tarnedge", 640, 1015),
+        ran(15, "Sallow Pass", 1180, 1016),
+    ];
+    let typed = |place: &str, elevation: u32| {
+        let air = format!("temp = 15, qnh = 1018, elevation = {elevation}");
+        at("2026-06-20T10:00+02:00", place, &air, "")
+    };
+    for elevation in [100, 300, 400, 640, 900, 1180, 2000] {
+        assert_eq!(asked(&typed("Fennmoor", elevation), &all), [Questioned::Air], "{elevation}");
+        assert_eq!(asked(&typed("", elevation), &all), [], "{elevation}: no place is named");
+    }
+    for (place, elevation) in [("Fennmoor", 12), ("fennmoor", 50), ("Tarnedge", 640), ("Tarnedge", 600)] {
+        assert_eq!(asked(&typed(place, elevation), &all), [], "{place} {elevation}");
+    }
+    let typed_wrongly = typed("Fennmoor", 640);
+    let question = |all: &[OutingRecord]| {
+        let typed = TypedOuting { record: &typed_wrongly, dated_by_clock: false, units: Units::Metric };
+        beside(typed, all).into_iter().map(|slip| slip.question).collect::<Vec<_>>()
+    };
+    assert_eq!(question(&all), ["Elevation 640 m, where Fennmoor lies at 12 m: is it that of Tarnedge?"]);
+    // Once recorded all the same it vouches for nothing.
+    all.push(ran(16, "Fennmoor", 640, 1018));
+    assert_eq!(question(&all), ["Elevation 640 m, where Fennmoor lies at 12 m: is it that of Tarnedge?"]);
+    // Nor does another place's air vouch for a barometer: 867 hPa was read at Sallow Pass alone.
+    let low = at("2026-06-20T10:00+02:00", "Fennmoor", "temp = 15, baro = 881", "");
+    assert!(
+        beside(TypedOuting { record: &low, dated_by_clock: false, units: Units::Metric }, &all[..4])
+            .iter()
+            .any(|slip| slip.question.contains("has never been read at Fennmoor (1011 to 1017 hPa)"))
+    );
+}
+
+#[test]
 fn what_is_doubted_is_no_reading_to_be_held_against() {
     let doubted = [at(
         "2026-05-15T10:00+02:00",

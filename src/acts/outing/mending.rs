@@ -2,7 +2,7 @@
 
 use crate::advice::closing;
 use crate::advice::learning::OwnNames;
-use crate::advice::slips::{Slip, TypedOuting, ahead, of_outing};
+use crate::advice::slips::{Slip, TypedOuting, ahead, before_its_setup, of_outing};
 use crate::machine::Moment;
 use crate::notebook::{Doubted, When};
 use crate::quantity::Units;
@@ -24,6 +24,7 @@ pub fn slips_of_mend(
     let typed = TypedOuting { record: &then, dated_by_clock: false, units };
     let mut found = of_outing(book, typed)?;
     found.extend(ahead(&then.outing, now));
+    found.extend(before_its_setup(book, &then)?);
     found.retain(|slip| slip.fields().iter().any(|field| wanted.sets(field)));
     Ok((found, then.outing.doubted))
 }

@@ -249,6 +249,7 @@ impl<'g> Question<'g> {
         let tank = self.now.setup.as_ref().and_then(|setup| setup.fuel.as_ref());
         asked.extend(slips::oil(tank, self.fuel.as_ref()));
         asked.extend(slips::alcohol(self.fuel.as_ref()));
+        asked.extend(slips::no_petrol(tank, self.fuel.as_ref()));
         Ok(asked)
     }
 
@@ -263,6 +264,13 @@ impl<'g> Question<'g> {
 }
 
 impl Answered<'_> {
+    /// What of its questions is only said beside it, and what is asked before any size. Another height makes an odd pressure as well as a
+    /// slip does, so that it is answered for; but nothing leaner is fitted for an air that may be none.
+    pub fn said_and_asked(&self, slips: Vec<Slip>) -> (Vec<Slip>, Vec<Slip>) {
+        let leaner = self.question.takes_fuel_away(&self.advised.rejet);
+        slips.into_iter().partition(|slip| slip.is_of_height() && !leaner)
+    }
+
     /// What each outing would have been foretold from the others; none where the record was left out.
     pub fn foretold(&self, settings: &Settings) -> Result<Option<Vec<Foretold>>, Unanswered> {
         let of = |evidence: &Rc<Evidence>| leave_one_out(evidence, self.adviser.shape, settings);

@@ -143,6 +143,9 @@ impl Question<'_> {
             // What was recorded since it ran was in no run: in thinner air an answer does not hang on it.
             let since = if hold.is_thinner(air) { that_ran } else { on_the_bike };
             let by_air = hold.main_never_below(since, (&reference, air), &tables)?;
+            // Where the box ends at the one that ran lean, no needle over it makes it enough.
+            let above = hold.main_above((&reference, air)).filter(|_| hold.zone == "full" && !hold.mended);
+            let by_air = above.map_or(by_air, |above| by_air.max(above));
             // Nobody knows why it seized: no air asks for a smaller one.
             let largest = since.map_or(hold.main, |now| hold.main.map(|main| main.max(now)));
             if hold.seizure { largest } else { Some(by_air) }

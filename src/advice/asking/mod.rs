@@ -32,6 +32,16 @@ pub enum Unanswered {
     /// The calculation.
     #[error(transparent)]
     Rejet(#[from] RejetError),
+    /// An alcohol of which only the name is known: what it wants of the jets cannot be reckoned.
+    #[error(
+        "No jet is reckoned for {after} from the figures of {before}: an alcohol wants half as much again and more."
+    )]
+    Alcohol {
+        /// The fuel it would be reckoned from.
+        before: String,
+        /// The alcohol.
+        after: String,
+    },
     /// The air that the setup was right in is not known.
     #[error("The air that setup {number} was right in is not known.")]
     AirNotKnown {

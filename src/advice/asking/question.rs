@@ -13,7 +13,9 @@ use crate::advice::parts::{Overdue, brought};
 use crate::advice::rejet::setting;
 use crate::advice::rejet::{RejetRequest, delivered_at, factor_between};
 use crate::advice::sisters::sisters;
+use crate::advice::slips::is_alcohol;
 use crate::air::{Air, Uncertainty};
+use crate::notebook::fields::names::visible;
 use crate::notebook::{
     AirEntry, AirEntryError, Combination, FieldSet, Fuel, Setup, When, differing, section_of,
 };
@@ -204,6 +206,9 @@ impl<'g> Question<'g> {
         air: Air,
         doubt: Option<&'q Uncertainty>,
     ) -> Result<RejetRequest<'q>, Unanswered> {
+        if let Some((before, after)) = self.fuels_by_name().filter(|(_, after)| is_alcohol(after)) {
+            return Err(Unanswered::Alcohol { before: visible(before), after: visible(after) });
+        }
         let tables = self.tables();
         Ok(RejetRequest {
             baseline_doubt: Some(&self.from_doubt),

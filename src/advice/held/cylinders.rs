@@ -1,5 +1,6 @@
 //! A step of an engine with several cylinders, judged at each of them by its own setup and its own runs.
 
+use super::back_to::REJET_FIRST;
 use super::judge::{Proposal, judge};
 use super::sign::{signs, was_rich_enough};
 use super::words::{Judgement, LastRun, LastVerdict, Refusal, Told};
@@ -87,6 +88,9 @@ fn judged_back(book: &Book<'_>, proposal: &Proposal<'_>) -> Result<Judgement, St
     let Some(on_it) = on_it else { return Ok(by_record) };
     let on_it = book.combination(proposal.bike, Some(&on_it))?;
     let mut counted = judge_each(book, &Proposal { before: Some(&on_it), ..*proposal })?;
+    if counted.refused.iter().any(|refusal| refusal.sentence.without_commands().contains(REJET_FIRST)) {
+        return Ok(counted);
+    }
     if !counted.refused.is_empty() {
         return Ok(by_record);
     }

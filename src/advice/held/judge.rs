@@ -132,7 +132,14 @@ pub fn judge(book: &Book<'_>, proposal: &Proposal<'_>) -> Result<Judgement, Stor
     }
     case.lean_beside = lean_when_last_judged(book, proposal.bike)?;
     case.besides = case.not_run_before(never_ran, engine_ran);
-    Ok(case.judgement())
+    let mut judgement = case.judgement();
+    if let Some((refusal, way_out)) = case.into_denser_air(book)? {
+        if judgement.refused.is_empty() {
+            judgement.way_out = way_out;
+        }
+        judgement.refused.push(refusal);
+    }
+    Ok(judgement)
 }
 
 pub(super) struct Case<'c> {
@@ -451,11 +458,16 @@ impl Case<'_> {
         let now =
             self.step.of(HurtKind::Fuel).find(|harm| many(harm) && !self.is_back_from_what_never_ran(harm));
         let now = now.map(|harm| (harm, String::new()));
-        let (harm, counted) = now.or_else(|| {
+        let since = || {
             let matters = self.step.takes_fuel_away() || self.step.is_harmless();
             let (number, step) = self.since_run.as_ref().filter(|_| matters && self.counts_since_run())?;
             Some((step.of(HurtKind::Fuel).find(many)?, counted_from(*number)))
-        })?;
+        };
+        // What was recorded and never ran makes none of them fewer.
+        let (harm, counted) = now
+            .into_iter()
+            .chain(since())
+            .reduce(|now, since| if since.0.sizes > now.0.sizes { since } else { now })?;
         let instead = if harm.field.starts_with("fuel.") {
             "Jet up for it in the same change.".to_owned()
         } else {

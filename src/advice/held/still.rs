@@ -75,8 +75,8 @@ impl StillHeld {
     }
 }
 
-/// The run that holds full throttle; graver is one on this setup, with this engine in another bike, or where the setup never ran and has
-/// less than is asked for. None where a later run or a cause let it go.
+/// The run that holds full throttle; graver is one on this setup, with this engine in another bike, where the setup never ran and has
+/// less than is asked for, or where it has no more than what seized. None where a later run or a cause let it go.
 pub fn still_lean_at_full(
     holds: &Holds,
     (setup, whole, ran): (u32, &Combination, bool),
@@ -88,7 +88,12 @@ pub fn still_lean_at_full(
         let least = Reference::of(whole).and_then(|reference| hold.least_over(reference, None, tables));
         !ran && least.is_none_or(|least| least > 1.0)
     };
-    let grave = |hold: &&Hold| on_it(hold) || too_little(hold);
+    // A copy of what seized is what seized.
+    let repeats = |hold: &&Hold| {
+        let repeated = |reference| hold.is_repeated_by(reference, None, tables);
+        hold.seizure && Reference::of(whole).is_some_and(repeated)
+    };
+    let grave = |hold: &&Hold| on_it(hold) || too_little(hold) || repeats(hold);
     let all = || holds.holds.iter().filter(holding);
     let hold = all().find(grave).or_else(|| all().next())?;
     Some(StillHeld::of(holds, hold, grave(&hold)))

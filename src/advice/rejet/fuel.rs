@@ -64,7 +64,8 @@ pub(super) fn both(
     let mut known = Known::read(baseline, other)?;
     if let Some(kept) = known.with_figures_kept(baseline, other)? {
         known = kept;
-        let name = other.and_then(|fuel| fuel.name.as_deref()).unwrap_or_default();
+        let name = other.and_then(|fuel| fuel.name.as_deref());
+        let name = name.or(baseline.and_then(|fuel| fuel.name.as_deref())).unwrap_or_default();
         warnings.push(format!(
             "{} has other figures now than when it ran, under the same name: they are taken as fixed, and nothing goes leaner for them. Another can gets a name of its own.",
             visible(name)
@@ -140,7 +141,9 @@ impl Known {
         other: Option<&Fuel>,
     ) -> Result<Option<Self>, RejetError> {
         let name = |fuel: Option<&Fuel>| fuel.and_then(|fuel| fuel.name.clone());
-        let is_one = name(baseline).zip(name(other)).is_some_and(|(one, two)| same_name(&one, &two));
+        // Figures that are given without a name are of the fuel that is in the tank.
+        let given = name(other).or_else(|| name(baseline));
+        let is_one = name(baseline).zip(given).is_some_and(|(one, two)| same_name(&one, &two));
         let figures = [self.density, self.stoichiometric_ratio, self.oil_density];
         if !is_one || !figures.into_iter().flatten().any(Pair::differs) {
             return Ok(None);

@@ -5,7 +5,7 @@ use super::{Questioned, Slip};
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{Command, CommandOption, Guidance, OutingChange};
 use crate::notebook::{Outing, When};
-use crate::store::{Book, StoreError};
+use crate::store::{Book, OutingRecord, StoreError};
 
 /// Nobody leaves a notebook for longer than this without a look at the clock when he comes back, s: two years (common practice, no
 /// source).
@@ -26,6 +26,24 @@ pub fn of_clock(book: &Book<'_>, now: When) -> Result<Option<Slip>, StoreError> 
             last.day()
         ),
         instead: Guidance::from("Set the clock, or give the day it was, like ") + CommandOption::DateLike + ".",
+    }))
+}
+
+/// What is to be asked of a run that is dated days before the setup was made that it ran on: a wrong year, most likely.
+pub fn before_its_setup(book: &Book<'_>, run: &OutingRecord) -> Result<Option<Slip>, StoreError> {
+    let setups = book.setups(&run.bike)?;
+    let ran = setups.iter().find(|setup| Some(setup.number) == run.setup);
+    let made = ran.filter(|setup| setup.date.unix() - run.outing.date.unix() > 2 * A_DAY);
+    Ok(made.map(|setup| Slip {
+        what: Questioned::Date,
+        field: "date".into(),
+        question: format!(
+            "{} is before setup {} was made, on {}: is the date right?",
+            run.outing.date.day(),
+            setup.number,
+            setup.date.day()
+        ),
+        instead: Guidance::from("Give the day it was, like ") + CommandOption::DateLike + ".",
     }))
 }
 

@@ -46,9 +46,7 @@ pub(super) fn figures_of_another(before: Option<&Fuel>, after: Option<&Fuel>) ->
 pub fn alcohol(fuel: Option<&Fuel>) -> Option<Slip> {
     let fuel = fuel?;
     let (name, ratio) = (fuel.name.as_deref()?, ratio(fuel)?);
-    let bare = name.to_lowercase();
-    let is_alcohol = ["methanol", "ethanol", "alcohol", "e85", "m100"].iter().any(|word| bare.contains(word));
-    (is_alcohol && ratio > MOST_OF_AN_ALCOHOL).then(|| Slip {
+    (is_alcohol(name) && ratio > MOST_OF_AN_ALCOHOL).then(|| Slip {
         what: Questioned::Fuel,
         field: "fuel.stoichiometric_ratio".into(),
         question: format!(
@@ -58,6 +56,44 @@ pub fn alcohol(fuel: Option<&Fuel>) -> Option<Slip> {
         ),
         instead: "By their formulas ethanol has 9.0 and methanol 6.5; petrol has some 14.7.".into(),
     })
+}
+
+/// Whether a fuel is called an alcohol.
+pub fn is_alcohol(name: &str) -> bool {
+    let bare = name.to_lowercase();
+    ["methanol", "ethanol", "alcohol", "e85", "m100"].iter().any(|word| bare.contains(word))
+}
+
+/// What petrol weighs at 15 C, kg/m3, and with how much air it burns, by mass: EN 228 allows 720 to 775 kg/m3 at the pump (from memory),
+/// what is sold for aircraft and racing goes a little beyond (common practice, no source); ratios lie between those of toluene's blends and
+/// of iso-octane, 15.1 by its formula, with some ethanol in it.
+const PETROL_KG_M3: std::ops::RangeInclusive<f64> = 690.0..=800.0;
+const PETROL_RATIO: std::ops::RangeInclusive<f64> = 14.0..=15.2;
+
+/// The questions about a density, or a ratio of air to fuel, that no petrol has, where it is new: a digit off in one is sizes of jet.
+pub fn no_petrol(before: Option<&Fuel>, after: Option<&Fuel>) -> Vec<Slip> {
+    let Some(fuel) = after.filter(|fuel| !fuel.name.as_deref().is_some_and(is_alcohol)) else {
+        return Vec::new();
+    };
+    let density = |fuel: &Fuel| fuel.density.as_ref().map(Measure::si);
+    let odd = |of: &dyn Fn(&Fuel) -> Option<f64>, usual: &std::ops::RangeInclusive<f64>| {
+        let stays = |value: f64| before.and_then(of).is_some_and(|was| nearly_equal(was, value));
+        of(fuel).filter(|value| !usual.contains(value) && !stays(*value))
+    };
+    let slip = |field: &'static str, what: String| {
+        Slip {
+        what: Questioned::Fuel,
+        field: field.into(),
+        question: format!("{what}: is it a typing mistake, or no petrol?"),
+        instead: "Petrol weighs some 700 to 800 kg/m3 and burns with 14.0 to 15.2 of air; an alcohol is named as one.".into(),
+    }
+    };
+    let heavy = odd(&density, &PETROL_KG_M3)
+        .map(|value| slip("fuel.density", format!("A fuel of {} kg/m3", trimmed(value, 1))));
+    let ratio = odd(&ratio, &PETROL_RATIO).map(|value| {
+        slip("fuel.stoichiometric_ratio", format!("A ratio of air to fuel of {}", trimmed(value, 2)))
+    });
+    heavy.into_iter().chain(ratio).collect()
 }
 
 /// The question where an oil's name is a number: the ratio is most likely meant.

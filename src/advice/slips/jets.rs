@@ -94,7 +94,8 @@ fn of_one(
         .chain(fuel::oil_called_by_a_number(before.fuel.as_ref(), after.fuel.as_ref()));
     // What was said to be right before is not asked again.
     let known = fuel::alcohol(before.fuel.as_ref()).is_some();
-    slips.chain(fuel::alcohol(after.fuel.as_ref()).filter(|_| !known)).collect()
+    let alcohol = fuel::alcohol(after.fuel.as_ref()).filter(|_| !known);
+    slips.chain(alcohol).chain(fuel::no_petrol(before.fuel.as_ref(), after.fuel.as_ref())).collect()
 }
 
 /// The question where the clip that is written down is in no groove.

@@ -19,8 +19,8 @@ mod weather;
 use std::borrow::Cow;
 use std::path::PathBuf;
 
-pub use clock::{dated_ahead, of_clock};
-pub use fuel::{alcohol, oil};
+pub use clock::{before_its_setup, dated_ahead, of_clock};
+pub use fuel::{alcohol, is_alcohol, no_petrol, oil};
 pub use jets::{beyond_the_grooves, of_change};
 pub use readings::{of_readings, read};
 
@@ -102,11 +102,12 @@ impl Slip {
         }
     }
 
-    /// Whether it asks of a pressure, which another height makes as well as a slip.
+    /// Whether it asks of a pressure or an elevation, which another height makes as well as a slip.
     pub fn is_of_height(&self) -> bool {
         let mercury = Typed::Option(CommandOption::Mercury);
         let is_in_mercury = self.instead.typed().any(|typed| *typed == mercury);
-        self.what == Questioned::Air && matches!(self.field.as_ref(), "baro" | "air") && !is_in_mercury
+        let is_of_it = matches!(self.field.as_ref(), "baro" | "air" | weather::ELEVATION);
+        self.what == Questioned::Air && is_of_it && !is_in_mercury
     }
 
     /// What it may be recorded as doubted for.
@@ -210,6 +211,12 @@ fn beside_the_place(
     let of_air = beside(typed, &all).into_iter().filter(|slip| slip.what == Questioned::Air);
     let others = beside(typed, others).into_iter().filter(|slip| slip.what != Questioned::Air);
     let mut slips: Vec<Slip> = of_air.chain(others).collect();
+    // What is written down for the place goes before what was typed there.
+    if let Some(written) = &known.place.elevation {
+        let unlike = weather::elevation_unlike(typed, written, &all);
+        slips.retain(|slip| !(slip.field == weather::ELEVATION || unlike.is_some() && slip.is_of_height()));
+        slips.extend(unlike);
+    }
     let asked = slips.iter().any(Slip::is_of_height);
     slips.extend(weather::unusual(typed, &known.place).filter(|_| !asked));
     slips

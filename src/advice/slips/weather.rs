@@ -1,4 +1,4 @@
-//! A pressure that was never read at this place, or by this garage, a temperature that does not fit the hours around it, an air drier
+//! A pressure that was never read at this place, or by this garage, an elevation that the place does not have, a temperature that does not fit the hours around it, an air drier
 //! than any race is run in.
 
 use std::collections::BTreeMap;
@@ -9,7 +9,7 @@ use crate::air::standard_atmosphere::{pressure_pa, station_pressure_from_qnh};
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{Command, CommandOption, Guidance, OutingChange};
 use crate::notebook::{AirEntry, PlaceDocument};
-use crate::quantity::{Dimension, Measure, Units};
+use crate::quantity::{Dimension, Elevation, Measure, Units};
 use crate::store::OutingRecord;
 
 /// Weather moves the pressure of a place about its mean by so much at most, Pa; beyond it a pressure is questioned, for 220 m of
@@ -22,6 +22,8 @@ const LEAP_PA: f64 = 1_200.0;
 const THREE_HOURS: i64 = 3 * 3_600;
 /// Elevations within this are one place, m; between them the pressure follows the standard atmosphere.
 const SAME_ELEVATION_M: f64 = 50.0;
+/// What a question about an elevation asks of.
+pub(super) const ELEVATION: &str = "elevation";
 /// From this on a barometer's reading may be a sea-level value, Pa.
 const SEA_LEVEL_PA: f64 = 95_000.0;
 /// Weather takes the pressure at a height so far from the standard atmosphere's at most, Pa: 970 to 1058 hPa at the sea.
@@ -38,7 +40,10 @@ pub(super) fn pressure(typed: TypedOuting<'_>, others: &[OutingRecord]) -> Optio
     let outing = &typed.record.outing;
     let entry = outing.air.as_ref()?;
     let found = entry.air().ok()?.pressure_pa();
-    let there: Vec<_> = others.iter().filter(|other| is_there(typed.record, other)).collect();
+    if let Some(slip) = elevation_of_another(typed, others) {
+        return Some(slip);
+    }
+    let there = there(typed.record, others);
     let read: Vec<f64> = there.iter().filter_map(|other| Some(air(&other.outing)?.pressure_pa())).collect();
     let brought =
         there.iter().filter_map(|other| Some((other.outing.date.day(), brought(other, typed.record)?)));
@@ -59,7 +64,7 @@ pub(super) fn pressure(typed: TypedOuting<'_>, others: &[OutingRecord]) -> Optio
 /// A pressure far from the one read there a little before or after: one of the two is wrong.
 fn leap(typed: TypedOuting<'_>, found: f64, others: &[OutingRecord]) -> Option<Slip> {
     let record = typed.record;
-    let near = others.iter().filter(|other| is_there(record, other) && apart(record, other) <= THREE_HOURS);
+    let near = there(record, others).into_iter().filter(|other| apart(record, other) <= THREE_HOURS);
     let timed = near.filter(|other| !record.outing.date.is_noon() && !other.outing.date.is_noon());
     let nearest = timed.min_by_key(|other| apart(record, other))?;
     let read = brought(nearest, record)?;
@@ -196,8 +201,8 @@ pub(super) fn dryness(typed: TypedOuting<'_>) -> Option<Slip> {
 /// Hotter than this garage has read by so much it is questioned, K: hot air asks for smaller jets.
 const HOTTER_K: f64 = 8.0;
 
-/// The same where no more than a reading or two say how hot it gets, K.
-const HOTTER_THAN_FEW_K: f64 = 12.0;
+/// The same where no more than a reading or two say how hot it gets, K: a mild morning is no measure of a summer.
+const HOTTER_THAN_FEW_K: f64 = 18.0;
 
 /// Up to this no spring day is asked about, C.
 const WARM_C: f64 = 28.0;
@@ -286,9 +291,14 @@ pub(super) fn old_metar(typed: TypedOuting<'_>) -> Option<Slip> {
     })
 }
 
-/// The elevation that an outing gives with its air, m.
+/// The elevation that an outing gives with its air.
+fn written_elevation(record: &OutingRecord) -> Option<&Elevation> {
+    record.outing.air.as_ref()?.elevation.as_ref()
+}
+
+/// The same, m.
 fn elevation(record: &OutingRecord) -> Option<f64> {
-    record.outing.air.as_ref()?.elevation.as_ref().map(crate::quantity::Measure::si)
+    written_elevation(record).map(Measure::si)
 }
 
 /// How far apart in height two outings say that they were, m: how much higher the first.
@@ -320,9 +330,59 @@ fn usual(read: impl Iterator<Item = (String, f64)>, found: f64) -> Option<(f64, 
     (!daily.is_empty()).then(|| (mean(&daily), bound, nearest))
 }
 
-/// Whether another outing's barometer stood where this one's did: at the same place or height, or where neither names its place,
-/// on the same bike within a day.
-fn is_there(record: &OutingRecord, other: &OutingRecord) -> bool {
+/// The outings whose barometers stood where this one's did. Of a place that is named only its own airs vouch: a height that was typed
+/// wrongly is most likely that of another track.
+fn there<'o>(record: &OutingRecord, others: &'o [OutingRecord]) -> Vec<&'o OutingRecord> {
+    let own: Vec<_> = others.iter().filter(|other| is_read_there(record, other)).collect();
+    if own.is_empty() { others.iter().filter(|other| is_near(record, other)).collect() } else { own }
+}
+
+/// Whether another outing has an air that was read at the place that this one names.
+fn is_read_there(record: &OutingRecord, other: &OutingRecord) -> bool {
+    let places = record.outing.place.as_deref().zip(other.outing.place.as_deref());
+    air(&other.outing).is_some() && places.is_some_and(|(one, two)| same_name(one, two))
+}
+
+/// An elevation that the place does not have by the airs that were read there: it comes from the line of another track, and makes of a
+/// sea-level pressure the air of that one.
+fn elevation_of_another(typed: TypedOuting<'_>, others: &[OutingRecord]) -> Option<Slip> {
+    let own = others.iter().filter(|other| is_read_there(typed.record, other));
+    let mut known: Vec<&Elevation> = own.filter_map(|other| written_elevation(other)).collect();
+    known.sort_by(|one, other| one.si().total_cmp(&other.si()));
+    // One that was typed wrongly before is outvoted; of two the lower stands, whose air is the denser.
+    elevation_unlike(typed, known.get(known.len().checked_sub(1)? / 2)?, others)
+}
+
+/// The question about an elevation that is not the place's.
+pub(super) fn elevation_unlike(
+    typed: TypedOuting<'_>,
+    known: &Elevation,
+    others: &[OutingRecord],
+) -> Option<Slip> {
+    let (place, given) = (typed.record.outing.place.as_deref()?, written_elevation(typed.record)?);
+    let higher = |one: &Elevation, other: &Elevation| (one.si() - other.si()).abs();
+    if higher(given, known) <= SAME_ELEVATION_M {
+        return None;
+    }
+    let heights =
+        others.iter().filter_map(|other| Some((other.outing.place.as_deref()?, written_elevation(other)?)));
+    let alike = heights
+        .filter(|(other, height)| !same_name(other, place) && higher(given, height) <= SAME_ELEVATION_M);
+    let nearest = alike.min_by(|(_, one), (_, other)| higher(given, one).total_cmp(&higher(given, other)));
+    let question = nearest.map_or("is it a typing mistake?".to_owned(), |(other, _)| {
+        format!("is it that of {}?", visible(other))
+    });
+    Some(Slip {
+        what: Questioned::Air,
+        field: ELEVATION.into(),
+        question: format!("Elevation {given}, where {} lies at {known}: {question}", visible(place)),
+        instead: "At another place name that one.".into(),
+    })
+}
+
+/// Whether another outing's barometer stood near this one's: at the same place or height, or where neither names its place, on the same
+/// bike within a day.
+fn is_near(record: &OutingRecord, other: &OutingRecord) -> bool {
     if height_between(record, other).is_some_and(|higher| higher.abs() <= SAME_ELEVATION_M) {
         return true;
     }

@@ -240,9 +240,9 @@ impl Rejet {
         let place = served.origin.as_ref().map(|origin| &origin.place).or(self.place.as_ref());
         let now_and_units = (desk.moment.now, desk.screen().units());
         let asked = question.slips(air, place.map(String::as_str), now_and_units)?;
-        // Jets for an air that was typed wrongly are not to be fitted by anybody; another height is answered for, and said.
+        // Jets for an air that was typed wrongly are not to be fitted by anybody, nor recorded.
         let (elsewhere, asked): (Vec<Slip>, Vec<Slip>) =
-            asked.into_iter().partition(|slip| slip.is_of_height() && !self.record);
+            if self.record { (Vec::new(), asked) } else { found.said_and_asked(asked) };
         let questioned = RejetReport::questioned(question, if self.sure { &[] } else { &elsewhere });
         let engine = question.now.fields.text("engine");
         let change =

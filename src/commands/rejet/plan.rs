@@ -1,10 +1,12 @@
 //! `rejet --plan`: what to fit before each session of a weekend, from a list of forecast airs.
 
+use std::collections::BTreeMap;
+use std::collections::btree_map::Entry;
 use std::io;
 use std::path::Path;
 
 use super::Rejet;
-use super::session::{Begins, of_no_day, session_words};
+use super::session::{Begins, of_no_day, place_of, session_words};
 use crate::advice::asking::Question;
 use crate::advice::learning::{Adviser, Evidence};
 use crate::advice::rejet::{Rejet as Jetting, RejetRequest, setting};
@@ -216,6 +218,8 @@ impl Rejet {
             Some(place) => AirBeside::at(question.book, place, now),
             None => AirBeside::where_it_runs(question.book, &self.bike, now),
         }?;
+        // A line that names its place is asked by that place's airs.
+        let mut places: BTreeMap<String, AirBeside> = BTreeMap::new();
         let mut asked: Vec<Slip> = Vec::new();
         let mut sessions = 0_usize;
         each_reading((file, list), set, given, |head, cells, reading| {
@@ -225,6 +229,13 @@ impl Rejet {
                 return Ok(());
             }
             let words = visible(&session_words(head, cells, sessions));
+            let beside = match place_of(head, cells) {
+                None => &beside,
+                Some(place) => match places.entry(place.to_owned()) {
+                    Entry::Occupied(known) => known.into_mut(),
+                    Entry::Vacant(new) => new.insert(AirBeside::at(question.book, place, now)?),
+                },
+            };
             for slip in beside.ask_of_a_forecast(air) {
                 let known = asked.iter().any(|one| one.instead == slip.instead);
                 asked.push(Slip {

@@ -67,6 +67,13 @@ fn others<'c>(head: &'c [String], cells: &'c [String]) -> impl Iterator<Item = &
     head.iter().zip(cells).filter(of_another).map(|(_, text)| text.as_str())
 }
 
+/// The place that a line names, where its list has a column of places.
+pub(super) fn place_of<'c>(head: &[String], cells: &'c [String]) -> Option<&'c str> {
+    let is_place = |name: &String| name.trim().trim_start_matches("--").eq_ignore_ascii_case("place");
+    let named = head.iter().zip(cells).find(|(name, _)| is_place(name))?.1.trim();
+    (!named.is_empty()).then_some(named)
+}
+
 /// The columns that say nothing of the air, in words: the session and the time.
 pub(super) fn session_words(head: &[String], cells: &[String], number: usize) -> String {
     let words: Vec<&str> = others(head, cells).collect();

@@ -14,7 +14,6 @@ use crate::advice::figures::{Bench, Valve};
 use crate::advice::now::glance;
 use crate::advice::package::package;
 use crate::advice::parts::{Counted, bores, to_take};
-use crate::advice::slips::Slip;
 use crate::commands::desk::Desk;
 use crate::commands::options::air::AirOptions;
 use crate::commands::options::cylinder::CylinderOption;
@@ -120,7 +119,9 @@ impl BikeSheet {
         let mut found = Vec::new();
         for (name, question) in &questions {
             let found_here = question.as_ref().map_err(Clone::clone).and_then(|question| {
-                Ok((answered(question, &served)?, self.questioned(desk, question, &served)?))
+                let found = answered(question, &served)?;
+                let questioned = self.questioned(desk, &found, &served)?;
+                Ok((found, questioned))
             });
             found.push((name.clone(), found_here));
         }
@@ -216,19 +217,14 @@ impl BikeSheet {
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
 
-    /// What stands before any size. Jets for an air that was typed wrongly are not to be fitted by anybody, on paper neither; another
-    /// height is answered for, and said.
-    fn questioned(
-        &self,
-        desk: &Desk,
-        question: &Question<'_>,
-        served: &Served,
-    ) -> Result<Vec<String>, Trouble> {
+    /// What stands before any size. Jets for an air that was typed wrongly are not to be fitted by anybody, on paper neither.
+    fn questioned(&self, desk: &Desk, found: &Answered<'_>, served: &Served) -> Result<Vec<String>, Trouble> {
+        let question = found.question;
         let Some(air) = &served.entry else { return Ok(Vec::new()) };
         let place = served.origin.as_ref().map(|origin| &origin.place).or(self.place.as_ref());
         let slips =
             question.slips(air, place.map(String::as_str), (desk.moment.now, desk.screen().units()))?;
-        let (elsewhere, asked): (Vec<Slip>, Vec<Slip>) = slips.into_iter().partition(Slip::is_of_height);
+        let (elsewhere, asked) = found.said_and_asked(slips);
         settle(&asked, self.sure, None)?;
         Ok(RejetReport::questioned(question, if self.sure { &[] } else { &elsewhere }))
     }

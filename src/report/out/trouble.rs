@@ -382,6 +382,11 @@ impl From<Unanswered> for Trouble {
             Unanswered::Store(error) => error.into(),
             Unanswered::Air(error) => error.into(),
             Unanswered::Rejet(error) => error.into(),
+            Unanswered::Alcohol { .. } => Self::request(
+                Some("fuel.name"),
+                message,
+                "Give what its maker writes of it: --fuel-density … --stoichiometric-ratio …; by change: fuel.density, fuel.stoichiometric_ratio.",
+            ),
             Unanswered::AirNotKnown { bike, number, is_marked } => {
                 let help = ways::of_unknown_air(&bike, number, is_marked);
                 Self::request(Some("baseline_air"), message, help)

@@ -7,3 +7,4 @@ pub mod handover;
 mod kept_metal;
 pub mod sealing;
 pub mod share;
+mod side;

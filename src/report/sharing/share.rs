@@ -5,14 +5,14 @@ use serde::Serialize;
 
 use super::brought_runs::{self, RunEntry, StopEntry};
 use super::kept_metal::MetalEntry;
+use super::side::SideEntry;
 use crate::advice::held::Judgement;
 use crate::notebook::fields::names::visible;
-use crate::report::history::outing::OutingEntry;
 use crate::report::out::frame::Frame;
 use crate::report::out::screen::Screen;
 use crate::report::out::ways;
 use crate::report::words::layout::{DATE, columns, first_line};
-use crate::store::{Keep, ShareQuestion, Shared, SideWords};
+use crate::store::{Keep, ShareQuestion, Shared};
 
 /// The longest value that stands in a table beside two others.
 const CELL: usize = 18;
@@ -97,27 +97,6 @@ struct QuestionEntry<'a> {
     retired: Option<String>,
 }
 
-/// Who recorded a side, and why.
-#[derive(Debug, Serialize, JsonSchema)]
-struct SideEntry<'a> {
-    /// Number of the setup on its own side.
-    #[schemars(range(min = 1))]
-    number: Option<u32>,
-    /// Who.
-    author: &'a str,
-    /// When, with its offset.
-    #[schemars(regex(pattern = DATE))]
-    date: String,
-    /// Why.
-    why: &'a str,
-    /// In what air.
-    air: Option<&'a str>,
-    /// How it ran last on its own side; null where it did not. Of a run that both mended, the run as it stands once this side is kept.
-    ran: Option<OutingEntry<'a>>,
-    /// Whether keeping this side lets a run go that was lean or seized; it needs a reason then.
-    lets_go: bool,
-}
-
 /// One field on both sides; null where a side has it not.
 #[derive(Debug, Serialize, JsonSchema)]
 struct FieldEntry<'a> {
@@ -173,28 +152,6 @@ struct RenumberedEntry<'a> {
     now: u32,
 }
 
-impl<'a> SideEntry<'a> {
-    fn of(side: &'a SideWords) -> Self {
-        Self {
-            number: side.number,
-            author: &side.author,
-            date: side.date.to_string(),
-            why: &side.why,
-            air: side.air.as_deref(),
-            ran: side.ran.as_ref().map(OutingEntry::of),
-            lets_go: side.lets_go,
-        }
-    }
-
-    fn line(&self, side: &str) -> String {
-        let number = self.number.map(|number| format!("setup {number} there, ")).unwrap_or_default();
-        let number = if side == "here" { number.replace("there", "here") } else { number };
-        let air = self.air.map(|air| format!(" [{}]", visible(air))).unwrap_or_default();
-        let day = self.date.get(..16).unwrap_or(&self.date).replace('T', " ");
-        format!("  {side}: {number}{} on {day}: {}{air}", visible(self.author), first_line(self.why))
-    }
-}
-
 impl<'a> QuestionEntry<'a> {
     fn of(question: &'a ShareQuestion) -> Self {
         let field = |row: &'a crate::store::ShareRow| FieldEntry {
@@ -232,6 +189,9 @@ impl<'a> QuestionEntry<'a> {
     fn text(&self, frame: &mut Frame<'_>, screen: &Screen) {
         let subject = visible(self.subject);
         if self.setup {
+            for (side, name) in [(&self.theirs, "there"), (&self.ours, "here")] {
+                side.say_unaware(name, frame, screen);
+            }
             frame.stop(&format!("Two setups of {subject}: which of them holds?"));
         } else if let Some((bike, day)) = self.run_that_is_let_go() {
             frame.stop(&format!(
@@ -285,12 +245,15 @@ impl<'a> QuestionEntry<'a> {
         }
         let mut sides = [(&self.theirs, "there"), (&self.ours, "here")];
         // What keeps a lean run stands first.
-        sides.sort_by_key(|(side, _)| side.lets_go);
+        sides.sort_by_key(|(side, _)| side.needs_a_reason());
         for (side, name) in sides {
             let why = if side.lets_go {
                 frame.stop(&format!(
                     "What stands {name} lets the lean run go, and all that it forbids. Only with a reason:"
                 ));
+                " --why \"…\""
+            } else if side.needs_a_reason() {
+                frame.stop(&format!("What stands {name} may be forbidden by that run. Only with a reason:"));
                 " --why \"…\""
             } else {
                 ""

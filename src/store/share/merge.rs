@@ -126,7 +126,8 @@ impl Merge<'_> {
         {
             require_readable(files, side)?;
         }
-        let question = bike.question(self.garage, self.sides)?;
+        let mut question = bike.question(self.garage, self.sides)?;
+        self.lean_runs_of_either(&mut question, differing)?;
         let Some(keep) = self.answers.get(&question.fingerprint).copied() else {
             self.plan.questions.push(question);
             return Ok(());

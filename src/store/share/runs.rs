@@ -143,6 +143,32 @@ impl Merge<'_> {
         Ok(Numbers::read(&[&String::from_utf8_lossy(&numbers.unwrap_or_default())]))
     }
 
+    /// Says of each side of a bike's setup which lean run of the other one it was recorded without.
+    pub(super) fn lean_runs_of_either(
+        &self,
+        question: &mut SetupQuestion,
+        differing: &[Differing],
+    ) -> Result<(), StoreError> {
+        let folder = Garage::bike_folder(&question.subject).join("outings");
+        for file in differing.iter().filter(|file| file.path.parent() == Some(folder.as_path())) {
+            let (run, side) = match (file.ours, file.theirs) {
+                (Some(ours), None) => (ours, &mut question.theirs),
+                (None, Some(theirs)) => (theirs, &mut question.ours),
+                _ => continue,
+            };
+            // One that both had before was known to both.
+            let run = self.as_it_would_stand(&file.path, &self.blob(&file.path, run)?)?;
+            let Some(run) = run.filter(|run| file.base.is_none() && (self.lean)(&run.outing)) else {
+                continue;
+            };
+            let is_newer = side.unaware_of.as_ref().is_none_or(|known| known.outing.date < run.outing.date);
+            if is_newer {
+                side.unaware_of = Some(run);
+            }
+        }
+        Ok(())
+    }
+
     /// A run with the number that its setup has here.
     fn as_it_would_stand(&self, file: &Path, bytes: &[u8]) -> Result<Option<OutingRecord>, StoreError> {
         let text = path_text(file);
@@ -192,14 +218,31 @@ fn on_what_was_on_it(run: &HadOnIt, number: Option<u32>, id: String) -> Guidance
         + "."
 }
 
-/// A side of a run that lets go what was lean is kept for a reason that stays in the record.
+/// A side of a run that lets go what was lean is kept for a reason that stays in the record; so is a setup that was recorded without a lean
+/// run of the other side.
 pub(super) fn require_a_reason(
     question: &SetupQuestion,
     keep: Keep,
     why: Option<&str>,
 ) -> Result<(), StoreError> {
     let side = if keep == Keep::Theirs { &question.theirs } else { &question.ours };
-    if !side.lets_go || why.is_some_and(|why| !why.trim().is_empty()) {
+    if why.is_some_and(|why| !why.trim().is_empty()) {
+        return Ok(());
+    }
+    if let Some(run) = side.unaware_of.as_ref().filter(|_| keep != Keep::Both) {
+        return Err(StoreError::request(
+            Some("why"),
+            format!(
+                "Who recorded that side did not know the lean run of {} on {}, which may forbid it.",
+                visible(&question.subject),
+                run.outing.date.short()
+            ),
+            Guidance::from("Keep the other side; or say why this one is safe: ")
+                + Command::ShareKeepWhy(word_of(keep), visible(&question.subject))
+                + ".",
+        ));
+    }
+    if !side.lets_go {
         return Ok(());
     }
     let bike = visible(question.run_of.as_deref().unwrap_or_default());

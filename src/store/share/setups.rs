@@ -92,6 +92,8 @@ pub struct SideWords {
     pub ran: Option<OutingRecord>,
     /// Whether keeping this side lets a run go that was lean, or a seizure.
     pub lets_go: bool,
+    /// Of a setup, the newest lean run that the other side has and whoever recorded this one did not know; it may forbid it.
+    pub unaware_of: Option<OutingRecord>,
 }
 
 /// One field of a question; none where a side has it not.
@@ -409,6 +411,7 @@ pub(super) fn words_of(garage: &Garage, id: Oid) -> Result<SideWords, StoreError
         air: trailers.get(AIR_TRAILER).cloned(),
         ran: None,
         lets_go: false,
+        unaware_of: None,
     })
 }
 
