@@ -9,7 +9,7 @@ use std::path::PathBuf;
 use crate::engine::head::bore_area_m2;
 use crate::notebook::editing::assign::apply;
 use crate::notebook::fields::cylinder::{at_cylinder, said_of_all};
-use crate::notebook::fields::names;
+use crate::notebook::fields::names::{self, visible};
 use crate::notebook::{Assignment, Combination, EditOptions, FieldSet, Finding, Place, SetupFiles};
 use crate::quantity::{Quantity, fixed, trimmed};
 use crate::store::{Garage, StoreError};
@@ -184,10 +184,13 @@ pub fn not_measured_again(before: &FieldSet, after: &FieldSet) -> Vec<String> {
     let own = |name: &str, (field, value): &(String, String)| {
         (format!("{} {field}", names::in_words(name)), value.clone())
     };
+    let inserts = said_of_all(&sorts(|one| &one.of_another_insert), |name, (at, words)| {
+        (at.clone(), at_cylinder(name, words))
+    });
     let moved = said_of_all(&sorts(|one| &one.moved), own);
     let errors =
         said_of_all(&sorts(|one| &one.errors), |name, (at, words)| (at.clone(), at_cylinder(name, words)));
-    let mut said: Vec<String> = errors.into_iter().map(|(_, words)| words).collect();
+    let mut said: Vec<String> = errors.into_iter().chain(inserts).map(|(_, words)| words).collect();
     if let Some(((field, value), others)) = moved.split_first() {
         let others: Vec<String> = others.iter().map(|(field, value)| format!(", {field} {value}")).collect();
         said.push(format!(
@@ -204,12 +207,41 @@ pub fn not_measured_again(before: &FieldSet, after: &FieldSet) -> Vec<String> {
 struct NotFollowed {
     moved: Vec<(String, String)>,
     errors: Vec<(String, String)>,
+    /// That what is written down was measured with the insert before this one.
+    of_another_insert: Vec<(String, String)>,
+}
+
+/// What stands as it was measured with another head insert, in a sentence: nobody has measured it with this one.
+fn of_another_insert(before: &FieldSet, after: &FieldSet) -> Option<String> {
+    let (old, new) = (before.text("head.insert")?, after.text("head.insert")?);
+    if old == new || before.text("engine") != after.text("engine") {
+        return None;
+    }
+    let stands = ["head.squish_clearance", "head.chamber_volume"]
+        .into_iter()
+        .filter(|field| same_reading(before, after, field));
+    let stands: Vec<String> = stands
+        .filter_map(|field| {
+            let name = field.rsplit('.').next().unwrap_or(field).replace('_', " ");
+            Some(format!("{name} {}", after.quantity(field)?.with_unit()))
+        })
+        .collect();
+    (!stands.is_empty()).then(|| {
+        format!(
+            "Measured with insert {}, and not with {}: {}. The compression may be higher and the squish tighter: measure and record them before it runs. Until then ratios and squish stand on the other insert.",
+            visible(old),
+            visible(new),
+            stands.join(", ")
+        )
+    })
 }
 
 fn not_followed(before: &FieldSet, after: &FieldSet) -> NotFollowed {
     let nothing = Supposition::default();
     let moved = Moved::of(&nothing, before, after);
-    match moved.follow(&nothing, after) {
+    let insert = of_another_insert(before, after).map(|words| (String::new(), words));
+    let of_another_insert = insert.into_iter().collect();
+    let rest = match moved.follow(&nothing, after) {
         Ok(follows) => {
             let stale = follows.iter().filter(|one| same_reading(before, after, &one.field));
             let name = |field: &str| field.rsplit('.').next().unwrap_or(field).replace('_', " ");
@@ -221,7 +253,8 @@ fn not_followed(before: &FieldSet, after: &FieldSet) -> NotFollowed {
             NotFollowed { errors: vec![(String::new(), words)], ..NotFollowed::default() }
         }
         Err(_) => NotFollowed::default(),
-    }
+    };
+    NotFollowed { of_another_insert, ..rest }
 }
 
 /// Whether both sides hold one reading of a field.

@@ -1,7 +1,8 @@
 //! The head: compression ratios, the squish band and its velocity, and what a cut would do.
 
 use super::bench::{Bench, EXHAUST, Valve};
-use super::known::{Known, both, three, wrong};
+use super::known::{Gap, Known, both, three, wrong};
+use crate::advice::held::LeastSquish;
 use crate::engine::head::squish::{Squish, SquishPeak, area_share};
 use crate::engine::head::{CutAt, crankcase_ratio, cut_for_clearance_m};
 
@@ -84,6 +85,20 @@ pub enum Wanted {
     Clearance(f64),
     /// A highest squish velocity, m/s, at a speed, rpm: reached by the clearance alone.
     Velocity(f64, f64),
+}
+
+/// A cut, unless it leaves less squish clearance than the least of configs/limits.toml.
+pub fn clear_of_the_head(bench: &Bench<'_>, cut_m: Known<f64>, least: Option<&LeastSquish>) -> Known<f64> {
+    let cut = cut_m?;
+    let Some(least) = least else { return Ok(cut) };
+    let left = bench.si("head.squish_clearance").map(|clearance| clearance - cut);
+    if cut <= 0.0 || !left.is_ok_and(|left| left < least.metres - 1e-9) {
+        return Ok(cut);
+    }
+    Err(Gap::Without(format!(
+        "not to be cut: that would leave less squish clearance than the least ({}), and the piston meets the head at speed",
+        least.words
+    )))
 }
 
 /// The cut that a wish asks for, m; negative asks for a thicker gasket.

@@ -2,13 +2,14 @@
 //! needle, less at another throttle while nobody knows why it seized.
 
 use super::combination::other_combination;
-use super::hold::{Hold, Reference, SIZE};
+use super::hold::{Hold, Reference};
 use super::judge::{Case, NOT_NOTICED, Proposal};
 use super::ran::Setups;
 use super::really::is_of_fuel;
 use super::sign::{contradicted, was_rich_enough};
 use super::step::{HurtKind, Step, throttle};
 use super::words::{LastVerdict, Refusal, Told, capital};
+use crate::advice::rejet::SIZE;
 use crate::advice::rejet::{SIZES_LEANER_IN_ONE_STEP, factor_between};
 use crate::air::{Air, SAME_AIR};
 use crate::notebook::fields::names::visible;

@@ -2,7 +2,7 @@
 
 use super::combination::{METERING, other_combination};
 use super::cylinders::lean_when_last_judged;
-use super::harms::SAME_DEG;
+use super::harms::{SAME_DEG, Trade};
 use super::hold::{Hold, Reference, Tables};
 use super::holds;
 use super::holds::Holds;
@@ -96,6 +96,7 @@ pub fn judge(book: &Book<'_>, proposal: &Proposal<'_>) -> Result<Judgement, Stor
         proposal,
         before,
         tables,
+        trade: Trade::of(book, proposal.after)?,
     };
     let engine = proposal.after.fields.text("engine").unwrap_or_default();
     let holder = book.engine_holders()?.remove(engine).map(|(bike, _)| bike);
@@ -158,6 +159,8 @@ pub(super) struct Case<'c> {
     pub(super) proposal: &'c Proposal<'c>,
     pub(super) before: &'c Combination,
     pub(super) tables: Tables<'c>,
+    /// What the garage's own tables bound.
+    pub(super) trade: Trade,
 }
 
 impl Case<'_> {
@@ -195,9 +198,10 @@ impl Case<'_> {
         }
         refused.extend(self.together());
         refused.extend(self.after_a_lean_run());
-        refused.extend(self.too_many_sizes());
-        refused.extend(self.too_much_spark());
-        refused.extend(self.too_little_oil());
+        refused.extend(self.too_many_sizes().or_else(|| self.too_many_together()));
+        refused.extend(self.too_much_spark().or_else(|| self.over_the_most()));
+        refused.extend(self.too_little_oil().or_else(|| self.less_oil_after_a_seizure()));
+        refused.extend(self.too_tight());
         let way_out = self.way_out(&refused);
         let mut told = self.told(!refused.is_empty() || !borne.is_empty());
         told.extend(borne.into_iter().map(|refusal| Told::of(true, refusal.sentence.without_commands())));
@@ -268,14 +272,15 @@ impl Case<'_> {
         harms.sort_by_key(|harm| (harm.kind, std::cmp::Reverse(harm.sizes)));
         let mut told: Vec<Told> = Vec::new();
         let more = self.more_since_run();
-        if !harms.is_empty() || more.is_some() {
+        let oil = self.less_oil_than_ran();
+        if !harms.is_empty() || more.is_some() || oil.is_some() {
             let fuel = |harm: &&&Harm| harm.kind != HurtKind::Fuel || more.is_none();
-            let of_step = harms.iter().filter(fuel).map(|harm| harm.words.clone());
+            let of_step = harms.iter().filter(fuel).map(|harm| self.from_what_ran(harm));
             let most = more.as_ref().map_or_else(|| self.sizes_at_once(), |(sizes, ..)| *sizes);
             let at_once = if most > SIZES_LEANER_IN_ONE_STEP { " in one step" } else { "" };
             // What is counted from an earlier run is in one step before it is said from which.
             let counted = more.iter().map(|(_, words, from)| format!("{words}{at_once}{from}"));
-            let all: Vec<String> = counted.chain(of_step).collect();
+            let all: Vec<String> = counted.chain(of_step).chain(oil).collect();
             // What is put back ran: only that the last run was lean matters to it.
             let last = Some(self.last_run());
             told.push(Told {
@@ -290,6 +295,8 @@ impl Case<'_> {
         }
         let leaner = self.step.takes_fuel_away() || more.is_some();
         let mended = self.holds.mended.iter().map(|remark| (leaner && !self.holds.run_in.is_empty(), remark));
+        told.extend(self.another_after_a_seizure());
+        told.extend(self.little_squish());
         told.extend(self.besides.iter().cloned());
         let remarks = mended.chain(self.holds.remarks.iter().map(|remark| (false, remark)));
         told.extend(remarks.map(|(urgent, remark)| Told::of(urgent, remark.as_str())));

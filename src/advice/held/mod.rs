@@ -38,7 +38,8 @@ mod words;
 
 pub use combination::other_combination;
 pub use cylinders::{judge_back, judge_each, last_by_name, lean_when_last_judged};
-pub(in crate::advice) use harms::{FAR_DEG, FAR_M, spark_degrees};
+pub(in crate::advice) use harms::{FAR_DEG, FAR_M, insert_bore, spark_degrees};
+pub use harms::{LeastSquish, Tightened};
 pub use hold::{Hold, Reference, Tables};
 pub use holds::{Holds, engine_seized_elsewhere, foremost, holds, known_holds};
 pub use judge::{Proposal, Shelf, judge};

@@ -2,7 +2,10 @@
 //! stinger, less oil (common practice, no source).
 
 use super::combination::{INCOMPARABLE, METERING, other_combination};
-use super::harms::{degrees_earlier_in_all, earlier_spark, less_oil, shorter_stinger, tighter_head};
+use super::harms::{
+    Tightened, degrees_earlier_in_all, earlier_spark, less_oil, less_span, petrol_more, shorter_stinger,
+    tighter_head,
+};
 use super::hold::{Tables, least_delivered};
 use crate::advice::maps::steps::least_over;
 use crate::advice::rejet::{factor_between, sizes_at_hand};
@@ -68,6 +71,10 @@ pub struct Step {
     pub fuel: Vec<(&'static str, Option<f64>)>,
     /// By how many degrees the spark comes earlier, base and map together: without end where that cannot be said.
     pub earlier_deg: f64,
+    /// Squish clearance and compression before and after.
+    pub tightened: Tightened,
+    /// By which share of itself the petrol to a part of oil rises, however little; none where it does not.
+    pub petrol_more: Option<f64>,
     /// Whether it is another engine or another carburetor, so that before and after cannot be set against each other.
     pub other_engine: bool,
 }
@@ -96,6 +103,7 @@ impl Step {
         }
         if others.contains(&"engine") {
             step.harms.retain(|harm| harm.kind != HurtKind::Head);
+            step.tightened = Tightened::default();
         }
         step
     }
@@ -105,6 +113,7 @@ impl Step {
         if self.other_engine {
             self.harms.clear();
             self.fuel.clear();
+            self.petrol_more = None;
         }
         self
     }
@@ -143,9 +152,10 @@ impl Step {
             .collect();
         harms.extend(hungrier_fuel(changed, (wants, &fuel)));
         harms.extend(earlier_spark(changed, (before, after)));
-        harms.extend(tighter_head(changed));
+        let fields = (&before.fields, &after.fields);
+        harms.extend(tighter_head(changed, fields));
         if !is_another_pipe {
-            harms.extend(shorter_stinger(changed));
+            harms.extend(shorter_stinger(changed, &after.fields));
         }
         // Where no sizes can be counted two percent of fuel are one, at the throttle that loses most.
         for harm in harms.iter_mut().filter(|harm| harm.kind == HurtKind::Fuel && harm.sizes.is_none()) {
@@ -155,7 +165,8 @@ impl Step {
         }
         harms.extend(less_oil(changed));
         let earlier_deg = degrees_earlier_in_all(changed, (before, after));
-        Self { harms, fuel, earlier_deg, other_engine: false }
+        let (tightened, petrol_more) = (Tightened::of(changed, fields), petrol_more(changed));
+        Self { harms, fuel, earlier_deg, tightened, petrol_more, other_engine: false }
     }
 
     /// Whether it hurts nothing.
@@ -255,6 +266,7 @@ fn less_by(
             )?
         }
         Size::Groove | Size::Uncounted | Size::Percent => turned_leaner(one, size, when)?,
+        Size::Span => less_span(one, when, before, tables)?,
         Size::Share | Size::RootOfShare => passes_less(one, size)?,
         Size::Cells => less_in_cells(one, before, after)?,
     };
@@ -268,7 +280,7 @@ fn less_by(
     })
 }
 
-fn turned_leaner(one: Changed<'_>, size: Size, when: When) -> Option<(String, Option<u32>)> {
+pub(super) fn turned_leaner(one: Changed<'_>, size: Size, when: When) -> Option<(String, Option<u32>)> {
     let by = match when {
         When::Less => -difference(one)?,
         When::More => difference(one)?,
@@ -410,7 +422,7 @@ fn less_in_cells(
 }
 
 /// Percent in sizes, upward to the next whole one.
-fn sizes_of(percent: f64) -> u32 {
+pub(super) fn sizes_of(percent: f64) -> u32 {
     // Percent of fuel are small numbers.
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
     let sizes = (percent / SIZE_PERCENT - 1e-6).ceil().clamp(0.0, 1e6) as u32;

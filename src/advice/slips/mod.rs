@@ -9,6 +9,7 @@ mod clock;
 mod disc;
 mod far;
 mod fuel;
+mod gauges;
 mod jets;
 mod place;
 mod readings;
@@ -70,7 +71,7 @@ pub enum Questioned {
     Lap,
     /// When it was.
     Date,
-    /// A reading of a build.
+    /// A reading of a build, or of the dash.
     Reading,
 }
 
@@ -98,7 +99,8 @@ impl Slip {
             Questioned::Setup => &["setup", "date"],
             Questioned::Lap => &["lap", "place"],
             Questioned::Date => &["date"],
-            Questioned::Jet | Questioned::Disc | Questioned::Fuel | Questioned::Reading => &[],
+            Questioned::Reading => &["peak", "coolant", "setup"],
+            Questioned::Jet | Questioned::Disc | Questioned::Fuel => &[],
         }
     }
 
@@ -156,6 +158,7 @@ pub fn of_outing_beside(
     let known = place.map(|place| known_place(book, place)).transpose()?.flatten();
     let mut slips = beside_the_place(typed, others, known.as_ref());
     slips.extend(engine_gone(book, typed.record)?);
+    slips.extend(gauges::of_the_dash(book, typed.record)?);
     // A place where an air was kept is known before the first run there.
     if known.is_some() {
         slips.retain(|slip| slip.what != Questioned::Place);

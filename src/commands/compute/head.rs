@@ -3,7 +3,8 @@
 use clap::Args;
 
 use crate::advice::figures::Known;
-use crate::advice::figures::head::{Wanted, cut_for, head_figures};
+use crate::advice::figures::head::{Wanted, clear_of_the_head, cut_for, head_figures};
+use crate::advice::held::LeastSquish;
 use crate::commands::desk::Desk;
 use crate::commands::options::engine::{EngineOptions, length, quantity, speeds, usual_speeds};
 use crate::engine::head::CutAt;
@@ -51,10 +52,13 @@ impl HeadCommand {
         let ratios = [Some(figures.full_ratio.clone()), Some(figures.trapped_ratio.clone()), shut];
         seen.refuse_wrong(ratios.into_iter().flatten().map(Result::err))?;
         let rpm = if self.rpm.is_empty() { usual_speeds(&bench) } else { speeds(&self.rpm)? };
+        let least = LeastSquish::of(&garage.limits()?, &seen.whole);
         let wishes: Vec<(String, Known<f64>)> = self
             .wanted(garage.is_imperial(), rpm.first().copied())?
             .into_iter()
-            .map(|(words, wanted)| (words, cut_for(&bench, wanted)))
+            .map(|(words, wanted)| {
+                (words, clear_of_the_head(&bench, cut_for(&bench, wanted), least.as_ref()))
+            })
             .collect();
         seen.refuse_wrong(wishes.iter().map(|(_, cut_m)| cut_m.clone().err()))?;
         let band = seen.assumptions.squish.as_ref().map(crate::notebook::VelocityBand::si);

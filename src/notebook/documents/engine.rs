@@ -9,7 +9,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::notebook::fields::meaning::Advised::{Spares, StandsOn};
 use crate::notebook::fields::meaning::Fuelling::Known;
-use crate::notebook::fields::meaning::Hurts::{Chamber, Deck, Gasket, Harmless, Squish};
+use crate::notebook::fields::meaning::Hurts::{Chamber, Deck, Gasket, Harmless, MayBeWorse, Squish};
 use crate::notebook::fields::meaning::Makes::Same;
 use crate::notebook::fields::meaning::Recorded::{Alike, OtherCarburetor, OtherInside, OtherPipe};
 use crate::notebook::fields::meaning::{LAST, fit, means, nothing, set, set_or_comes_with};
@@ -305,7 +305,7 @@ pub struct Reed {
 #[serde(deny_unknown_fields)]
 pub struct Head {
     /// The insert by the name you know it by; another name is another insert, which can lie in the drawer.
-    #[schemars(extend("x-means" = means(fit(410, "head insert"), Harmless, Known, OtherInside, StandsOn, Same)))]
+    #[schemars(extend("x-means" = means(fit(410, "head insert"), MayBeWorse, Known, OtherInside, StandsOn, Same)))]
     pub insert: Option<String>,
     /// Chamber volume at top dead centre.
     #[schemars(extend("x-range" = [1, 200], "x-metal" = "head.insert"))]
@@ -334,7 +334,7 @@ pub struct Head {
     #[schemars(extend("x-means" = means(set(420, "head gasket"), Gasket, Known, OtherInside, StandsOn, Same)))]
     pub gasket: Option<Length>,
     /// Spark plug, by the code on it.
-    #[schemars(extend("x-means" = means(fit(430, "spark plug"), Harmless, Known, OtherInside, StandsOn, Same)))]
+    #[schemars(extend("x-means" = means(fit(430, "spark plug"), MayBeWorse, Known, OtherInside, StandsOn, Same)))]
     pub plug: Option<String>,
     /// Plug gap.
     #[schemars(extend("x-range" = [0.1, 3]))]

@@ -13,7 +13,8 @@
 //! 1. What do the hands do so that the bike has it, when is its turn, and by what name? `set`, `fit`, `load`, `numbers` (a jet),
 //!    `nothing`; the lowest turn is done first, and `LAST` after all others.
 //! 2. What can a change of it hurt? `leaner` when it gets less or more, with the throttles it reaches and what one size of it is;
-//!    `Hungrier`, `Oil`, `Earlier`, `MayBeEarlier`, `Gasket`, `Deck`, `Squish`, `Chamber`, `Shorter`, `Narrower`; or it is `Harmless`.
+//!    `Hungrier`, `Oil`, `Earlier`, `MayBeEarlier`, `Gasket`, `Deck`, `Squish`, `Chamber`, `Shorter`, `Narrower`, `MayBeNarrower`,
+//!    `MayBeWorse`; or it is `Harmless`.
 //! 3. Is it known what it does to the fuel? `Known`; `HalfKnown` (fuel hangs on it: not known where it is written down anew or taken
 //!    out); `MeasuredLater` (the same, but a first reading was most likely the same before); `NotReckoned`.
 //! 4. What is a run with another one worth to the record? `OtherEngine` and the like name the part that was another one then;
@@ -30,7 +31,7 @@ use serde::{Deserialize, Serialize};
 use crate::notebook::fields::meaning::Advised::{FitsBack, Sets, Spares, StandsOn};
 use crate::notebook::fields::meaning::Fuelling::{HalfKnown, Known, MeasuredLater, NotReckoned};
 use crate::notebook::fields::meaning::Hurts::{
-    Earlier, Harmless, Hungrier, MayBeEarlier, MayBeNarrower, Narrower, Oil, Shorter,
+    Earlier, Harmless, Hungrier, MayBeEarlier, MayBeNarrower, MayBeWorse, Narrower, Oil, Shorter,
 };
 use crate::notebook::fields::meaning::Makes::{Names, Same, Scales, Shapes};
 use crate::notebook::fields::meaning::Reach::{Everywhere, Full, Main, Needle, Pilot};
@@ -38,7 +39,8 @@ use crate::notebook::fields::meaning::Recorded::{
     Alike, Followed, OtherCarburetor, OtherEngine, OtherIgnition, OtherPipe,
 };
 use crate::notebook::fields::meaning::Size::{
-    Cells as OfCells, Groove, OfMain, OfPilot, OfPower, Percent as OfPercent, RootOfShare, Share, Uncounted,
+    Cells as OfCells, Groove, OfMain, OfPilot, OfPower, Percent as OfPercent, RootOfShare, Share, Span,
+    Uncounted,
 };
 use crate::notebook::fields::meaning::When::{Less, More};
 use crate::notebook::fields::meaning::{
@@ -230,15 +232,15 @@ pub struct Jetting {
     pub power_jet_numbered_by: Option<NumberedBy>,
     /// Engine speed above which the power jet feeds.
     #[schemars(extend("x-range" = [0, 25000]))]
-    #[schemars(extend("x-means" = means(set(110, "power jet feeds from"), leaner(More, Full, Uncounted), HalfKnown(Main), OtherCarburetor, FitsBack, Same)))]
+    #[schemars(extend("x-means" = means(set(110, "power jet feeds from"), leaner(More, Full, Span), HalfKnown(Main), OtherCarburetor, FitsBack, Same)))]
     pub power_jet_from: Option<EngineSpeed>,
     /// Engine speed above which the power jet is shut.
     #[schemars(extend("x-range" = [0, 25000]))]
-    #[schemars(extend("x-means" = means(set(120, "power jet shuts at"), leaner(Less, Full, Uncounted), HalfKnown(Main), OtherCarburetor, FitsBack, Same)))]
+    #[schemars(extend("x-means" = means(set(120, "power jet shuts at"), leaner(Less, Full, Span), HalfKnown(Main), OtherCarburetor, FitsBack, Same)))]
     pub power_jet_until: Option<EngineSpeed>,
     /// Main air jet.
     #[schemars(extend("x-range" = [0, 400]))]
-    #[schemars(extend("x-means" = means(set(100, "air jet"), Harmless, NotReckoned(Main), OtherCarburetor, FitsBack, Same)))]
+    #[schemars(extend("x-means" = means(set(100, "air jet"), leaner(More, Main, Uncounted), MeasuredLater(Main), OtherCarburetor, FitsBack, Same)))]
     pub air_jet: Option<Number>,
     /// Whether the air jet is numbered by flow or by bore. Required with an air jet.
     #[schemars(extend("x-means" = means(numbers(100, "jetting.air_jet"), Harmless, NotReckoned(Main), OtherCarburetor, StandsOn, Same)))]
@@ -352,7 +354,7 @@ pub struct Pipe {
     pub silencer: Option<String>,
     /// Core diameter of the silencer.
     #[schemars(extend("x-range" = [5, 80]))]
-    #[schemars(extend("x-means" = means(set(620, "silencer core"), Harmless, Known, OtherPipe, StandsOn, Same)))]
+    #[schemars(extend("x-means" = means(set(620, "silencer core"), Narrower, Known, OtherPipe, StandsOn, Same)))]
     pub silencer_core: Option<Length>,
 }
 
@@ -383,7 +385,7 @@ pub struct PipeSection {
 #[serde(deny_unknown_fields)]
 pub struct Fuel {
     /// The fuel by the name you know it by.
-    #[schemars(extend("x-means" = means(set(700, "fuel"), Harmless, Known, Followed, StandsOn, Names(PartOf::Fuel))))]
+    #[schemars(extend("x-means" = means(set(700, "fuel"), MayBeWorse, Known, Followed, StandsOn, Names(PartOf::Fuel))))]
     pub name: Option<String>,
     /// Density of the petrol without oil at 15 C.
     #[schemars(extend("x-range" = [600, 1200]))]
@@ -402,7 +404,7 @@ pub struct Fuel {
     #[schemars(extend("x-means" = means(nothing(), Hungrier, MeasuredLater(Everywhere), Followed, StandsOn, Same)))]
     pub oil_density: Option<Density>,
     /// The oil by the name you know it by.
-    #[schemars(extend("x-means" = means(set(720, "oil"), Harmless, Known, Followed, StandsOn, Same)))]
+    #[schemars(extend("x-means" = means(set(720, "oil"), MayBeWorse, Known, Followed, StandsOn, Same)))]
     pub oil: Option<String>,
     /// Temperature of the fuel in the bowl or tank, where it was measured.
     #[schemars(extend("x-range" = [-30, 70]))]

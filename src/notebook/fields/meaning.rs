@@ -140,6 +140,8 @@ pub enum Hurts {
     Narrower,
     /// Another one in it may be a narrower stinger; out of it it is not.
     MayBeNarrower,
+    /// Another one may bring the engine nearer to pinging or seizing, and its name does not say so.
+    MayBeWorse,
     /// Nothing that can be told from its number.
     Harmless,
 }
@@ -157,6 +159,8 @@ pub enum Size {
     Groove,
     /// Sizes cannot be counted.
     Uncounted,
+    /// Engine speeds at which a power jet feeds: all of its fuel, where it is out at many of them.
+    Span,
     /// Two percent of fuel.
     Percent,
     /// Two percent in the cell that loses most.
@@ -176,6 +180,7 @@ impl Size {
             Self::OfPower => Some(Circuit::Power),
             Self::Groove
             | Self::Uncounted
+            | Self::Span
             | Self::Percent
             | Self::Cells
             | Self::Share

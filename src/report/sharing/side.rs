@@ -4,10 +4,10 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::notebook::fields::names::visible;
-use crate::report::history::outing::{DATE, OutingEntry};
+use crate::report::history::outing::OutingEntry;
 use crate::report::out::frame::Frame;
 use crate::report::out::screen::Screen;
-use crate::report::words::layout::first_line;
+use crate::report::words::layout::{DATE, first_line};
 use crate::store::SideWords;
 
 /// Who recorded a side, and why.

@@ -1,9 +1,71 @@
 //! Metal that comes nearer or gets narrower: the squish, the chamber, the stinger.
 
-use super::super::step::{Changed, Harm, HurtKind, difference, name, texts, that_hurt};
+use super::super::judge::{Case, counted_from};
+use super::super::step::{Changed, Harm, HurtKind, Step, difference, name, texts, that_hurt};
+use super::super::words::{Refusal, Told, capital};
+use crate::engine::head::Chamber;
+use crate::notebook::FieldSet;
 use crate::notebook::fields::meaning::Hurts;
+use crate::quantity::{Length, Quantity, fixed};
 
-pub(in super::super) fn tighter_head(changed: &[Changed<'_>]) -> Option<Harm> {
+/// A full-stroke ratio that rises by more than this is far at once (common practice, no source: half a ratio is a step).
+const FAR_RATIO: f64 = 1.0;
+
+/// A length or a ratio that differs by less is the same.
+const DUST: f64 = 1e-9;
+
+const SQUISH: &str = "head.squish_clearance";
+const CHAMBER: &str = "head.chamber_volume";
+const BORE: &str = "pipe.stinger_diameter";
+
+/// Before and after of what brings the piston nearer to the head, where both can be said.
+#[derive(Debug, Clone, Default)]
+pub struct Tightened {
+    /// Squish clearance, m: as measured, or as the gasket or the deck moved it.
+    pub(in super::super) clearance_m: Option<(f64, f64)>,
+    /// Compression ratio over the full stroke.
+    pub(in super::super) ratio: Option<(f64, f64)>,
+}
+
+impl Tightened {
+    /// By the readings of both, and by the gaskets where one reading stands for both.
+    pub(in super::super) fn of(changed: &[Changed<'_>], (before, after): (&FieldSet, &FieldSet)) -> Self {
+        let by = |way: Hurts| -> f64 {
+            that_hurt(changed, |hurts| hurts == way).into_iter().filter_map(si_difference).sum()
+        };
+        let gaskets = by(Hurts::Gasket);
+        let thicker = if gaskets.abs() > DUST { gaskets } else { by(Hurts::Deck) };
+        let si = |fields: &FieldSet, field: &str| fields.quantity(field).map(Quantity::si);
+        let both = |field: &str| Some((si(before, field)?, si(after, field)?));
+        let is_same = |(old, new): (f64, f64)| (old - new).abs() < DUST * old.abs().max(DUST);
+        let clearance_m = both(SQUISH)
+            .map(|(old, new)| if is_same((old, new)) { (old, new + thicker) } else { (old, new) });
+        let ratio = |fields: &FieldSet, volume: f64| {
+            let chamber = Chamber::new(si(fields, "engine.bore")?, volume).ok()?;
+            chamber.full_ratio(si(fields, "engine.stroke")?).ok()
+        };
+        let ratio = both(CHAMBER).and_then(|(old, new)| {
+            let bore = si(after, "engine.bore")?;
+            let moved = std::f64::consts::FRAC_PI_4 * bore * bore * thicker;
+            let new = if is_same((old, new)) { new + moved } else { new };
+            Some((ratio(before, old)?, ratio(after, new)?))
+        });
+        Self { clearance_m, ratio }
+    }
+}
+
+/// A length in the unit of a reading.
+fn in_its_unit(metres: f64, reading: Option<&Quantity>) -> String {
+    let unit = reading.map_or("mm", |reading| reading.unit());
+    let unit = if unit.is_empty() { "mm" } else { unit };
+    let digits = if unit == "in" { 4 } else { 2 };
+    Quantity::computed(metres, unit, digits).map_or_else(String::new, |length| length.with_unit())
+}
+
+pub(in super::super) fn tighter_head(
+    changed: &[Changed<'_>],
+    (before, after): (&FieldSet, &FieldSet),
+) -> Option<Harm> {
     let of = |way: Hurts| that_hurt(changed, |hurts| hurts == way);
     let fell = |one: &Changed<'_>| difference(*one).is_some_and(|by| by < -1e-9);
     let gaskets: f64 = of(Hurts::Gasket).into_iter().filter_map(si_difference).sum();
@@ -17,10 +79,22 @@ pub(in super::super) fn tighter_head(changed: &[Changed<'_>]) -> Option<Harm> {
     };
     let (squish, chamber) = (measured(Hurts::Squish), measured(Hurts::Chamber));
     let field = squish.or(chamber)?.change.field.clone();
+    let moves = Tightened::of(changed, (before, after));
+    // What was measured stands beside it with both its readings.
+    let is_shown = squish.is_some_and(|one| one.meaning.hurts == Hurts::Squish);
+    let nearer = moves.clearance_m.filter(|(old, new)| new < old && !is_shown).map(|(old, new)| {
+        let said = |metres: f64| in_its_unit(metres, before.quantity(SQUISH));
+        format!(" ({} -> {})", said(old), said(new.max(0.0)))
+    });
+    let higher = moves
+        .ratio
+        .filter(|(old, new)| new > old)
+        .map(|(old, new)| format!(" ({} -> {} to 1)", fixed(old, 2), fixed(new, 2)));
+    let (nearer, higher) = (nearer.unwrap_or_default(), higher.unwrap_or_default());
     let what = match (squish, chamber) {
-        (Some(_), Some(_)) => "squish tighter and compression higher",
-        (Some(_), None) => "squish tighter",
-        _ => "compression higher",
+        (Some(_), Some(_)) => format!("squish tighter{nearer} and compression higher{higher}"),
+        (Some(_), None) => format!("squish tighter{nearer}"),
+        _ => format!("compression higher{higher}"),
     };
     let mut shown: Vec<Changed<'_>> = [moved, squish, chamber].into_iter().flatten().collect();
     shown.sort_unstable_by_key(|one| &one.change.field);
@@ -38,18 +112,23 @@ pub(in super::super) fn tighter_head(changed: &[Changed<'_>]) -> Option<Harm> {
 
 /// A stinger that is shorter, narrower, or has an insert that it had not or another one: what is screwed in is narrower than what it is
 /// screwed into.
-pub(in super::super) fn shorter_stinger(changed: &[Changed<'_>]) -> Option<Harm> {
+pub(in super::super) fn shorter_stinger(changed: &[Changed<'_>], after: &FieldSet) -> Option<Harm> {
+    let stinger = after.quantity(BORE);
     let shorter = that_hurt(changed, |hurts| matches!(hurts, Hurts::Shorter | Hurts::Narrower));
     let measured = shorter.into_iter().find_map(|one| {
         difference(one).filter(|by| *by < -1e-9)?;
         let (from, to) = texts(one)?;
         let word = if one.meaning.hurts == Hurts::Shorter { "shorter" } else { "narrower" };
-        let words = format!("stinger {from} -> {to}, {word}");
+        // All gas goes through the silencer's core too.
+        let what = if is_of_stinger(&one) { "stinger".to_owned() } else { name(one) };
+        let words = format!("{what} {from} -> {to}, {word}");
         let field = one.change.field.clone();
         Some(Harm { kind: HurtKind::Stinger, field, words, sizes: None, far_at_once: false, zones: &[] })
     });
     // The bore that was measured says more than the insert's name.
-    let bore = changed.iter().any(|one| one.meaning.hurts == Hurts::Narrower && difference(*one).is_some());
+    let bore = changed
+        .iter()
+        .any(|one| one.meaning.hurts == Hurts::Narrower && is_of_stinger(one) && difference(*one).is_some());
     let insert = that_hurt(changed, |hurts| hurts == Hurts::MayBeNarrower).into_iter().find_map(|one| {
         let new = one.change.new.as_ref().filter(|_| !bore)?;
         let words = match &one.change.old {
@@ -65,7 +144,107 @@ pub(in super::super) fn shorter_stinger(changed: &[Changed<'_>]) -> Option<Harm>
             zones: &[],
         })
     });
-    measured.or(insert)
+    let core = that_hurt(changed, |hurts| hurts == Hurts::Narrower).into_iter().find_map(|one| {
+        let stinger = stinger.filter(|_| !is_of_stinger(&one) && one.change.old.is_none())?;
+        let core = one.change.new.as_ref()?.quantity()?;
+        let words = format!(
+            "{} {}, narrower than the stinger ({})",
+            name(one),
+            core.with_unit(),
+            stinger.with_unit()
+        );
+        let field = one.change.field.clone();
+        let harm =
+            Harm { kind: HurtKind::Stinger, field, words, sizes: None, far_at_once: false, zones: &[] };
+        Some(harm).filter(|_| core.si() < stinger.si() - DUST)
+    });
+    measured.or(insert).or(core)
+}
+
+/// Whether a width or a length is the stinger's own.
+fn is_of_stinger(one: &Changed<'_>) -> bool {
+    one.meaning.hurts == Hurts::Shorter || one.change.field.ends_with(BORE)
+}
+
+/// The bore of an insert whose name is a size: "10 mm".
+pub(in crate::advice) fn insert_bore(name: &str) -> Option<Length> {
+    let has_unit = name.trim().ends_with(|last: char| last.is_alphabetic());
+    has_unit.then(|| Length::parse(name.trim()).ok())?
+}
+
+impl Case<'_> {
+    /// The moves of the head that count: of this step, and since what ran where the step brings the head nearer or writes it anew.
+    fn tightened(&self) -> impl Iterator<Item = (&Step, String)> {
+        let own = Some((&self.step, String::new())).filter(|_| !self.step.other_engine);
+        let since = self.since_run.as_ref().filter(|_| self.counts_since_run());
+        let since = since.filter(|(_, step)| !step.other_engine);
+        own.into_iter().chain(since.map(|(number, step)| (step, counted_from(*number))))
+    }
+
+    /// Less squish than the least of configs/limits.toml, or far more compression, in one step or in several that never ran.
+    pub(in super::super) fn too_tight(&self) -> Option<Refusal> {
+        let found = self.tightened().find_map(|(step, counted)| {
+            let field = step.of(HurtKind::Head).next().map_or(SQUISH, |harm| harm.field.as_str()).to_owned();
+            let sentence = self
+                .too_little_squish(step, &counted)
+                .or_else(|| self.far_more_compression(step, &counted))?;
+            Some(Refusal { cylinder: None, field, sentence: sentence.into(), by_a_run: None })
+        });
+        found.filter(|_| !self.proposal.back)
+    }
+
+    /// Whether this step itself takes back what is too tight.
+    fn loosens(&self, of: fn(&Tightened) -> Option<(f64, f64)>, is_looser: fn(f64, f64) -> bool) -> bool {
+        of(&self.step.tightened).is_some_and(|(old, new)| is_looser(old, new) || (old - new).abs() < DUST)
+    }
+
+    fn too_little_squish(&self, step: &Step, counted: &str) -> Option<String> {
+        let least = self.trade.least_squish.as_ref()?;
+        let (old, new) = step.tightened.clearance_m?;
+        if new >= least.metres - DUST || new >= old - DUST {
+            return None;
+        }
+        if self.loosens(|moves| moves.clearance_m, |old, new| new > old) && !counted.is_empty() {
+            return None;
+        }
+        let reading = self.proposal.after.fields.quantity(SQUISH);
+        let said = |metres: f64| in_its_unit(metres, reading);
+        Some(format!(
+            "Too little squish clearance: {} -> {}{counted}, and the least is {} ({}). The piston meets the head at speed. Fit a thicker gasket, and measure with solder.",
+            said(old),
+            said(new.max(0.0)),
+            said(least.metres),
+            least.words
+        ))
+    }
+
+    fn far_more_compression(&self, step: &Step, counted: &str) -> Option<String> {
+        let (old, new) = step.tightened.ratio.filter(|(old, new)| new - old > FAR_RATIO)?;
+        if self.loosens(|moves| moves.ratio, |old, new| new < old) && !counted.is_empty() {
+            return None;
+        }
+        Some(format!(
+            "Far more compression at once: {} -> {} to 1 over the full stroke{counted}. Go half a ratio at a time, the spark no earlier with it, and read plug and piston in between.",
+            fixed(old, 2),
+            fixed(new, 2)
+        ))
+    }
+
+    /// A clearance under the least that is written down where none was: a reading, and no step.
+    pub(in super::super) fn little_squish(&self) -> Option<Told> {
+        let least = self.trade.least_squish.as_ref()?;
+        let new = self.proposal.after.fields.quantity(SQUISH)?;
+        let is_new = self.before.fields.quantity(SQUISH).is_none();
+        (is_new && new.si() < least.metres - DUST).then(|| {
+            let sentence = format!(
+                "{} of squish clearance is under the least of {} ({}): the piston may meet the head at speed.",
+                new.with_unit(),
+                in_its_unit(least.metres, Some(new)),
+                least.words
+            );
+            Told::of(true, capital(&sentence))
+        })
+    }
 }
 
 fn si_difference(one: Changed<'_>) -> Option<f64> {

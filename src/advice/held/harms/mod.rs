@@ -2,10 +2,18 @@
 
 mod metal;
 mod oil;
+mod since;
+mod span;
 mod spark;
+mod trade;
 
+pub use metal::Tightened;
+pub(in crate::advice) use metal::insert_bore;
 pub(super) use metal::{shorter_stinger, tighter_head};
-pub(super) use oil::less_oil;
+pub(super) use oil::{less_oil, petrol_more};
+pub(super) use span::less_span;
 pub(super) use spark::SAME_DEG;
 pub(in crate::advice) use spark::{FAR_DEG, FAR_M, degrees as spark_degrees};
 pub(super) use spark::{degrees_earlier_in_all, earlier_spark};
+pub use trade::LeastSquish;
+pub(super) use trade::Trade;

@@ -3,9 +3,11 @@
 use super::super::judge::{Case, counted_from};
 use super::super::step::{Changed, Harm, HurtKind, Step, cells, difference, name, texts, that_hurt};
 use super::super::words::{Refusal, capital};
+use crate::advice::figures::Bench;
+use crate::advice::figures::ignition::fired_map;
 use crate::engine::crank::Crank;
 use crate::notebook::fields::meaning::Hurts;
-use crate::notebook::{Change, Combination, FieldSet, Value};
+use crate::notebook::{Assumptions, Change, Combination, FieldSet, MapTable, Value};
 use crate::quantity::{Dimension, Quantity, trimmed};
 
 /// Degrees below which a spark is the same (common practice, no source: nobody reads a timing light closer).
@@ -25,6 +27,18 @@ pub(in super::super) fn earlier_spark(
         zones: &[],
     };
     let counts = that_hurt(changed, |hurts| hurts == Hurts::MayBeEarlier);
+    // Where more than one thing moves the spark, or what its map counts from, only the sum says when it comes.
+    let moved: Vec<Changed<'_>> = earlier.iter().chain(&counts).copied().collect();
+    let is_a_sum = moved.len() > 1 || !counts.is_empty();
+    if let Some(by) = as_it_fires((&before.fields, &after.fields)).filter(|_| is_a_sum) {
+        let said = |one: &Changed<'_>| match texts(*one).filter(|_| one.change.map.is_none()) {
+            Some((from, to)) => format!("{} {from} -> {to}", name(*one)),
+            None => "map".to_owned(),
+        };
+        let words: Vec<String> = moved.iter().map(said).collect();
+        let words = format!("spark {}, up to {} deg earlier as it fires", words.join(", "), trimmed(by, 1));
+        return moved.first().filter(|_| by > SAME_DEG).map(|one| harm(*one, words));
+    }
     let unknown = |one: &Changed<'_>| one.change.old.is_none() != one.change.new.is_none();
     let bases = earlier.iter().copied().filter(|one| unknown(one) && one.change.map.is_none());
     let turned = earlier.iter().find_map(|one| Some((*one, difference(*one).filter(|by| *by > 1e-9)?)));
@@ -33,7 +47,12 @@ pub(in super::super) fn earlier_spark(
         let (from, to) = texts(one)?;
         // A thousandth of an inch is seen on a dial gauge.
         let digits = if unit == "in" { 4 } else { 2 };
-        let words = format!("spark {} {from} -> {to}, {} {unit} earlier", name(one), trimmed(by, digits));
+        // What a dial gauge says is few millimetres and many degrees.
+        let degrees = degrees_earlier(one.change, (&before.fields, &after.fields));
+        let degrees = degrees.filter(|_| !unit.starts_with("deg"));
+        let degrees = degrees.map(|degrees| format!(" ({} deg)", trimmed(degrees, 1))).unwrap_or_default();
+        let words =
+            format!("spark {} {from} -> {to}, {} {unit}{degrees} earlier", name(one), trimmed(by, digits));
         return Some(harm(one, words));
     }
     // A dial gauge before and degrees now, or the other way round: through the crank.
@@ -63,11 +82,46 @@ pub(in super::super) fn earlier_spark(
         let most = cells(one).map(|(old, new)| new - old).filter(|by| *by > 1e-6).reduce(f64::max)?;
         Some(harm(one, format!("spark map, up to {} deg earlier", trimmed(most, 2))))
     });
+    let taken_out = earlier
+        .iter()
+        .copied()
+        .find(|one| one.change.field.ends_with(MAP) && one.change.old.is_some() && one.change.new.is_none());
+    let by_map = by_map.or_else(|| {
+        let words = "spark map taken out, and the spark may come earlier";
+        taken_out.map(|one| harm(one, words.to_owned()))
+    });
     by_map.or_else(|| {
         let one = counts.into_iter().find(|one| one.change.old.is_some()).or(bases.into_iter().next())?;
         Some(harm(one, format!("{} is another, and the spark may come earlier", name(one))))
     })
 }
+
+/// By how many degrees the spark comes earlier as it fires, in the cell where it moves most: map, base, lag and what the map counts from
+/// together; none where that cannot be said.
+fn as_it_fires((before, after): (&FieldSet, &FieldSet)) -> Option<f64> {
+    let (old, new) = (fired(before)?, fired(after)?);
+    let at = |map: &MapTable, rpm: f64, throttle: Option<f64>| map.value_at(rpm, throttle.unwrap_or(100.0));
+    let places = old.cells().chain(new.cells()).map(|(place, _)| place);
+    let by = places.filter_map(|place| {
+        Some(at(&new, place.rpm, place.throttle)? - at(&old, place.rpm, place.throttle)?)
+    });
+    by.reduce(f64::max)
+}
+
+/// The ignition map as the crank sees it.
+fn fired(fields: &FieldSet) -> Option<MapTable> {
+    fired_map(&Bench { fields, assumptions: &Assumptions::default() }).ok()
+}
+
+/// Where the spark comes earliest, degrees before top and rpm.
+fn earliest(fields: &FieldSet) -> Option<(f64, f64)> {
+    let fired = fired(fields)?;
+    let (place, degrees) = fired.cells().max_by(|one, other| one.1.total_cmp(&other.1))?;
+    Some((degrees, place.rpm))
+}
+
+/// The ignition map.
+const MAP: &str = "ignition.advance";
 
 /// More than this earlier is far at once, degrees (common practice, no source: a degree or two is a step).
 pub(in crate::advice) const FAR_DEG: f64 = 6.0;
@@ -82,6 +136,11 @@ pub(in super::super) fn degrees_earlier_in_all(
     (before, after): (&Combination, &Combination),
 ) -> f64 {
     let earlier = that_hurt(changed, |hurts| hurts == Hurts::Earlier);
+    let counts = changed.iter().any(|one| one.meaning.hurts == Hurts::MayBeEarlier);
+    // As it fires, where that is known on both sides.
+    if let Some(by) = as_it_fires((&before.fields, &after.fields)).filter(|_| counts || !earlier.is_empty()) {
+        return by.max(0.0);
+    }
     let base = earlier.iter().filter(|one| one.change.map.is_none()).find_map(|one| {
         let (old, new) = (one.change.old.as_ref()?.quantity()?, one.change.new.as_ref()?.quantity()?);
         let same = old.dimension() == new.dimension();
@@ -119,6 +178,24 @@ impl Case<'_> {
         };
         Some(Refusal { cylinder: None, field: harm.field.clone(), sentence: sentence.into(), by_a_run: None })
             .filter(|_| !self.proposal.back)
+    }
+
+    /// A spark beyond the most advance that the garage set itself.
+    pub(in super::super) fn over_the_most(&self) -> Option<Refusal> {
+        let most = self.trade.most_advance_deg?;
+        let (degrees, rpm) = earliest(&self.proposal.after.fields)?;
+        let was = earliest(&self.before.fields).filter(|_| self.proposal.before.is_some());
+        let comes_earlier = was.is_none_or(|(was, _)| degrees > was + SAME_DEG);
+        let moves = self.step.of(HurtKind::Spark).next();
+        let harm = moves.filter(|_| comes_earlier && degrees > most + 1e-6 && !self.proposal.back)?;
+        let sentence = format!(
+            "The spark would come at {} degrees before top at {} rpm, and the most advance in configs/assumptions.toml is {}.",
+            trimmed(degrees, 1),
+            trimmed(rpm, 0),
+            trimmed(most, 1)
+        );
+        let field = harm.field.clone();
+        Some(Refusal { cylinder: None, field, sentence: sentence.into(), by_a_run: None })
     }
 }
 

@@ -1,6 +1,7 @@
 //! What a step is told, and why it is refused.
 
 use super::{Season, air, ran, read};
+use crate::advice::held::harms::Trade;
 use crate::advice::held::judge::Case;
 use crate::advice::held::{HurtKind, Judgement, Proposal, Step, Told};
 use crate::air::Air;
@@ -63,6 +64,7 @@ fn judged(season: &Season, changes: &[(&str, &str)], (air, back): (Option<&Air>,
         proposal: &proposal,
         before: &before,
         tables: season.tables(),
+        trade: Trade::default(),
     }
     .judgement()
 }
@@ -189,6 +191,7 @@ fn a_smaller_main_behind_a_richer_needle_is_refused_without_an_air_too() {
         proposal: &proposal,
         before: &before,
         tables: season.tables(),
+        trade: Trade::default(),
     };
     assert!(case.smaller_main().is_some());
     assert!(!case.judgement().refused.is_empty());

@@ -5,6 +5,7 @@ use std::fmt::Write as _;
 use schemars::JsonSchema;
 
 use super::{Season, ran, read};
+use crate::advice::held::harms::Trade;
 use crate::advice::held::judge::Case;
 use crate::advice::held::step::Changed;
 use crate::advice::held::{HurtKind, Judgement, Proposal, Refusal, Step};
@@ -64,6 +65,7 @@ fn case(step: Step, season: &Season, before: &Combination, after: &Combination) 
         proposal: &proposal,
         before,
         tables: season.tables(),
+        trade: Trade::default(),
     }
     .judgement()
 }
