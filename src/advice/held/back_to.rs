@@ -56,7 +56,10 @@ fn jets_like(one: &Combination, other: &Combination) -> bool {
 impl Case<'_> {
     /// Leaner jetting that is put back into an air denser than it was right in by more than a size, or many sizes at once where nobody
     /// knows that the air is no denser: it ran, and not in this. With what to do.
-    pub(super) fn into_denser_air(&self, book: &Book<'_>) -> Result<Option<(Refusal, Guidance)>, StoreError> {
+    pub(super) fn denser_air_than_it_was_right_in(
+        &self,
+        book: &Book<'_>,
+    ) -> Result<Option<(Refusal, Guidance)>, StoreError> {
         let steps = [Some(&self.step), self.since_run.as_ref().map(|(_, step)| step)];
         let less = steps.into_iter().flatten().filter(|_| self.step.takes_fuel_away());
         let most = less.flat_map(|step| step.of(HurtKind::Fuel)).max_by_key(|harm| harm.sizes);

@@ -134,7 +134,7 @@ pub fn judge(book: &Book<'_>, proposal: &Proposal<'_>) -> Result<Judgement, Stor
     case.lean_beside = lean_when_last_judged(book, proposal.bike)?;
     case.besides = case.not_run_before(never_ran, engine_ran);
     let mut judgement = case.judgement();
-    if let Some((refusal, way_out)) = case.into_denser_air(book)? {
+    if let Some((refusal, way_out)) = case.denser_air_than_it_was_right_in(book)? {
         if judgement.refused.is_empty() {
             judgement.way_out = way_out;
         }
@@ -275,7 +275,7 @@ impl Case<'_> {
         let oil = self.less_oil_than_ran();
         if !harms.is_empty() || more.is_some() || oil.is_some() {
             let fuel = |harm: &&&Harm| harm.kind != HurtKind::Fuel || more.is_none();
-            let of_step = harms.iter().filter(fuel).map(|harm| self.from_what_ran(harm));
+            let of_step = harms.iter().filter(fuel).map(|harm| self.since_what_ran(harm));
             let most = more.as_ref().map_or_else(|| self.sizes_at_once(), |(sizes, ..)| *sizes);
             let at_once = if most > SIZES_LEANER_IN_ONE_STEP { " in one step" } else { "" };
             // What is counted from an earlier run is in one step before it is said from which.
@@ -446,43 +446,12 @@ impl Case<'_> {
     }
 
     /// Whether a harm only takes back what was recorded since the last judged run: beside that run its throttles get no less.
-    fn is_back_from_what_never_ran(&self, harm: &Harm) -> bool {
+    pub(super) fn is_back_from_what_never_ran(&self, harm: &Harm) -> bool {
         let Some((_, since)) = self.since_run.as_ref().filter(|_| !self.step.other_engine) else {
             return false;
         };
         let no_less = |zone: &&str| since.fuel_at(zone).is_some_and(|fuel| fuel >= 1.0 - NOT_NOTICED / 2.0);
         !since.other_engine && !harm.zones.is_empty() && harm.zones.iter().all(no_less)
-    }
-
-    /// Sizes leaner at once, without what only takes such a record back.
-    fn sizes_at_once(&self) -> u32 {
-        let fuel = self.step.of(HurtKind::Fuel).filter(|harm| !self.is_back_from_what_never_ran(harm));
-        fuel.filter_map(|harm| harm.sizes).max().unwrap_or(0)
-    }
-
-    fn too_many_sizes(&self) -> Option<Refusal> {
-        let many = |harm: &&Harm| harm.sizes.is_some_and(|sizes| sizes > SIZES_LEANER_IN_ONE_STEP);
-        let now =
-            self.step.of(HurtKind::Fuel).find(|harm| many(harm) && !self.is_back_from_what_never_ran(harm));
-        let now = now.map(|harm| (harm, String::new()));
-        let since = || {
-            let matters = self.step.takes_fuel_away() || self.step.is_harmless();
-            let (number, step) = self.since_run.as_ref().filter(|_| matters && self.counts_since_run())?;
-            Some((step.of(HurtKind::Fuel).find(many)?, counted_from(*number)))
-        };
-        // What was recorded and never ran makes none of them fewer.
-        let (harm, counted) = now
-            .into_iter()
-            .chain(since())
-            .reduce(|now, since| if since.0.sizes > now.0.sizes { since } else { now })?;
-        let instead = if harm.field.starts_with("fuel.") {
-            "Jet up for it in the same change.".to_owned()
-        } else {
-            format!("Go {SIZES_LEANER_IN_ONE_STEP} at a time at most, and read plug and piston in between.")
-        };
-        let sentence = format!("Too lean in one step: {}{counted}. {instead}", harm.words);
-        Some(Refusal { cylinder: None, field: harm.field.clone(), sentence: sentence.into(), by_a_run: None })
-            .filter(|_| !self.proposal.back)
     }
 }
 

@@ -1,5 +1,6 @@
 //! What hurts beside less fuel: an earlier spark, a tighter head, a shorter or narrower stinger, less oil.
 
+mod at_once;
 mod metal;
 mod oil;
 mod since;

@@ -9,7 +9,7 @@ use crate::notebook::{Combination, compare};
 
 impl Case<'_> {
     /// A harm in words: counted from what ran, where that is more than the step itself does.
-    pub(in super::super) fn from_what_ran(&self, harm: &Harm) -> String {
+    pub(in super::super) fn since_what_ran(&self, harm: &Harm) -> String {
         let own = harm.words.clone();
         let since = self.since_run.as_ref().filter(|(_, step)| !step.other_engine);
         let Some((number, step)) = since.filter(|_| harm.kind != HurtKind::Fuel) else { return own };

@@ -1,0 +1,39 @@
+//! More sizes leaner at once than plug and piston can follow.
+
+use crate::advice::held::judge::{Case, counted_from};
+use crate::advice::held::step::{Harm, HurtKind};
+use crate::advice::held::words::Refusal;
+use crate::advice::rejet::SIZES_LEANER_IN_ONE_STEP;
+
+impl Case<'_> {
+    /// Sizes leaner at once, without what only takes such a record back.
+    pub(in super::super) fn sizes_at_once(&self) -> u32 {
+        let fuel = self.step.of(HurtKind::Fuel).filter(|harm| !self.is_back_from_what_never_ran(harm));
+        fuel.filter_map(|harm| harm.sizes).max().unwrap_or(0)
+    }
+
+    pub(in super::super) fn too_many_sizes(&self) -> Option<Refusal> {
+        let many = |harm: &&Harm| harm.sizes.is_some_and(|sizes| sizes > SIZES_LEANER_IN_ONE_STEP);
+        let now =
+            self.step.of(HurtKind::Fuel).find(|harm| many(harm) && !self.is_back_from_what_never_ran(harm));
+        let now = now.map(|harm| (harm, String::new()));
+        let since = || {
+            let matters = self.step.takes_fuel_away() || self.step.is_harmless();
+            let (number, step) = self.since_run.as_ref().filter(|_| matters && self.counts_since_run())?;
+            Some((step.of(HurtKind::Fuel).find(many)?, counted_from(*number)))
+        };
+        // What was recorded and never ran makes none of them fewer.
+        let (harm, counted) = now
+            .into_iter()
+            .chain(since())
+            .reduce(|now, since| if since.0.sizes > now.0.sizes { since } else { now })?;
+        let instead = if harm.field.starts_with("fuel.") {
+            "Jet up for it in the same change.".to_owned()
+        } else {
+            format!("Go {SIZES_LEANER_IN_ONE_STEP} at a time at most, and read plug and piston in between.")
+        };
+        let sentence = format!("Too lean in one step: {}{counted}. {instead}", harm.words);
+        Some(Refusal { cylinder: None, field: harm.field.clone(), sentence: sentence.into(), by_a_run: None })
+            .filter(|_| !self.proposal.back)
+    }
+}
