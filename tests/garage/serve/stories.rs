@@ -28,7 +28,7 @@ fn is_sound(page: &Page, path: &str) {
             assert!(!bare.contains(runs), "{path}: {tag}");
         }
         for leads in [" href=\"", " action=\""].iter().filter_map(|to| tag.split(to).nth(1)) {
-            assert!(leads.starts_with('/') || leads.starts_with("data:,"), "{path}: {tag}");
+            assert!(leads.starts_with(['/', '#']) || leads.starts_with("data:,"), "{path}: {tag}");
         }
         if name == "link" {
             assert!(tag.contains("href=\"/style.css\"") || tag.contains("href=\"data:,\""), "{path}: {tag}");
@@ -62,6 +62,10 @@ fn every_page_of_the_demo_is_sound_and_leads_on() {
         is_sound(&page, path);
         for link in page.tags().iter().filter(|tag| tag.starts_with("a ")) {
             let to = link.split("href=\"").nth(1).unwrap().split('"').next().unwrap();
+            if let Some(place) = to.strip_prefix('#') {
+                assert!(page.body.contains(&format!("id=\"{place}\"")), "{path} leads to {to}");
+                continue;
+            }
             let bare = to.split('?').next().unwrap();
             assert!(paths.iter().any(|known| known == bare), "{path} leads to {to}");
         }
