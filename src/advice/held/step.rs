@@ -342,8 +342,12 @@ fn hungrier_fuel(
 ) -> Option<Harm> {
     const TOLD: f64 = 0.005;
     let least = fuel.iter().filter_map(|(_, fuel)| *fuel).reduce(f64::min).unwrap_or(1.0 / wants);
-    let one = *changed.iter().find(|one| matches!(one.meaning.hurts, Hurts::Hungrier | Hurts::Oil))?;
-    let (from, to) = texts(one)?;
+    // Another fuel is named before its oil.
+    let what = |hurts: Hurts| {
+        let such = changed.iter().filter(|one| one.meaning.hurts == hurts);
+        such.copied().find_map(|one| Some((one, texts(one)?)))
+    };
+    let (one, (from, to)) = what(Hurts::Hungrier).or_else(|| what(Hurts::Oil))?;
     let percent = 100.0 * (1.0 - least);
     Some(Harm {
         kind: HurtKind::Fuel,
