@@ -119,6 +119,8 @@ impl Adviser {
         let limit = learned.limit.filter(|limit| largest.chances.lean > *limit)?;
         let wanted = record.wanted(answer.factor.total).into_iter().find(|zone| zone.zone == "full")?;
         let enough = largest.size * (wanted.least / largest.delivered).powf(self.shape.number_exponent);
+        // What the needle brings in its richest groove is no reason to name a jet that is in the box.
+        let enough = enough.max(largest.size * NEXT_ABOVE);
         Some(AboveLimit::stop(format!(
             "The largest main jet in the box, {}, would be lean with a chance of {}, more than the {} % that is taken: do not run it. One of about {} would do.",
             trimmed(largest.size, 2),
@@ -128,6 +130,9 @@ impl Adviser {
         )))
     }
 }
+
+/// The least by which a jet that is not in the box is larger than the largest that is: half of a size's fuel (common practice, no source).
+const NEXT_ABOVE: f64 = 1.01;
 
 /// Whether a size leaner than has been earned would have been taken.
 fn held_by_theory(priced: &[Priced], earned: Option<f64>) -> bool {

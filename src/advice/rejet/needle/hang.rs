@@ -145,7 +145,10 @@ impl Hanging<'_> {
         // After a lean run one thing at a time: the clip, and a size of the main jet with it, before the carburetor comes apart.
         let richest = self.grooves.hung(0, grooves, self.main.jet.number);
         let with_a_larger_main = richest.map(|hung| self.not_short_of_held(hung));
-        let does = |hung: &Hung| self.marks_of(hung, self.pilot_aim(0, 1.0), 1.0).can_do();
+        // The main jet that ran lean is not enough, whatever groove it hangs under.
+        let does = |hung: &Hung| {
+            self.asked.may_be(hung.main) && self.marks_of(hung, self.pilot_aim(0, 1.0), 1.0).can_do()
+        };
         if let Some(hung) =
             with_a_larger_main.filter(|hung| is_held_below_full(&self.asked.wanted) && does(hung))
         {
