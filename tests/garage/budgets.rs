@@ -34,9 +34,12 @@ const OF_EACH: [(&str, usize); 12] = [
     ("outing add BIKE full=slightly-lean 1/2=right --place Hollinmoss AIR --hours 0.3 --plug light-grey", 8),
     ("outing add BIKE full=lean 1/2=lean --place Hollinmoss AIR --hours 0.3 --note flat-over-the-top", 8),
     ("outing add BIKE full=right --place Hollinmoss AIR --hours 0.3 --note seized-on-the-straight", 8),
-    ("rollback BIKE 1", 18),
+    ("rollback BIKE 1 --despite why", DESPITE),
     ("change BIKE RICHER --why warm", 10),
 ];
+
+/// A rollback in spite of a refusal: that and its reason stand in it too.
+const DESPITE: usize = 22;
 
 /// What is typed besides, and the lines it may take.
 const BESIDES: [(&str, usize); 27] = [
@@ -57,16 +60,16 @@ const BESIDES: [(&str, usize); 27] = [
     ("change otter left.main=158 right.main=160 --why warm", 10),
     ("change otter all.main=158 --why warm", 10),
     ("change wren injection.trim=-1% --why warm", 10),
-    ("rollback moth 5", 18),
-    ("rollback moth 16", 18),
-    ("rollback moth 22", 18),
-    ("rollback moth 29", 18),
-    ("rollback ibex 5", 18),
-    ("rollback ibex 12", 18),
-    ("rollback ibex 20", 18),
-    ("rollback otter 5", 18),
-    ("rollback otter 8", 18),
-    ("rollback wren 14", 18),
+    ("rollback moth 5 --despite why", DESPITE),
+    ("rollback moth 16 --despite why", DESPITE),
+    ("rollback moth 22 --despite why", DESPITE),
+    ("rollback moth 29 --despite why", DESPITE),
+    ("rollback ibex 5 --despite why", DESPITE),
+    ("rollback ibex 12 --despite why", DESPITE),
+    ("rollback ibex 20 --despite why", DESPITE),
+    ("rollback otter 5 --despite why", DESPITE),
+    ("rollback otter 8 --despite why", DESPITE),
+    ("rollback wren 14 --despite why", DESPITE),
 ];
 
 /// The demo's bikes, with what makes each richer: a single, a large one, a twin with a jet a cylinder, an injected one.
@@ -77,7 +80,7 @@ const BIKES: [(&str, &str); 4] =
 const WRITES: [&str; 3] = ["change", "outing add", "rollback"];
 
 /// What the demo does last, behind its two seasons: an older setup is put back, and nothing of it is ticked.
-const TOUR: &str = "rollback moth 9";
+const TOUR: &str = "rollback moth 9 --despite why";
 
 /// A garage of a demo, and the program in it.
 struct Seasons {
@@ -198,7 +201,7 @@ fn it_takes_no_more_as_the_demo_leaves_it() {
         "--setup NUMBER",
     ];
     assert!(said.iter().all(|words| lean.contains(words)), "{lean}");
-    let back = seasons.written("rollback moth 1");
+    let back = seasons.written("rollback moth 1 --despite why");
     let said =
         ["Nothing leaner at idle", "Jetting like this ran lean", "Not all of it came back", "More: -v."];
     assert!(said.iter().all(|words| back.contains(words)), "{back}");

@@ -218,6 +218,10 @@ fn says_what_the_command_says(
         let said = flat(&said);
         for (sort, words) in parts.iter().filter(|(sort, _)| sort != "chances") {
             let words = flat(&words.replace('`', ""));
+            // Facts give way at a screen, and -v says them otherwise: they are compared where the command had room for them.
+            if sort == "say" && !said.contains("Own runs weigh") {
+                continue;
+            }
             let there = if sort == "hands" {
                 said.contains(&words)
             } else {

@@ -41,7 +41,7 @@ fn a_lean_run_that_came_is_said_first_with_what_now_says() {
     let said = yard.json("shop", "17T12", &["share"]);
     assert_eq!(
         (&said["runs"][0]["what"], &said["runs"][0]["lets_go"]),
-        (&"mended".into(), &true.into()),
+        (&"fixed".into(), &true.into()),
         "{said:#}"
     );
     yard.done("track", "18T10", &["outing", "add", "moth", "full=lean"]);
@@ -116,6 +116,6 @@ fn what_is_kept_under_lean_runs_is_said() {
     yard.done("track", "16T12", &["share"]);
     let words = ["change", "moth", "jetting.main=165", "--why", "hot", "--sure", "--despite", "hot day"];
     yard.done("shop", "16T13", &words);
-    let said = yard.done("shop", "16T14", &["share", "--keep", "here", "moth"]);
+    let said = yard.done("shop", "16T14", &["share", "--keep", "here", "moth", "--why", "hot day"]);
     assert!(said.contains("!! moth run on setup") && said.contains("\n!! moth: "), "{said}");
 }

@@ -40,7 +40,8 @@ impl BikeNow<'_> {
             rows = beside_each_other(rows, screen);
         }
         let rows = rows.into_iter().map(|(name, words)| vec![name, words]).collect();
-        if self.is_unfinished() {
+        // Where there is no room the jobs say it: "main 178 → 170".
+        if self.is_unfinished() && room < Room::Least {
             frame.say("On it until then:");
         }
         frame.block(table(&[], rows, &[], screen.width()));

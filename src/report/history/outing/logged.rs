@@ -23,7 +23,10 @@ impl OutingWritten<'_> {
         text_within(MOST_LINES, screen, |screen, room| {
             let mut frame = self.logged_frame(screen, room);
             self.taken_as_done(&mut frame, (screen.verbose(), room));
-            self.how_to_vouch(&mut frame);
+            // Where there is no room for more, what was on it comes before who vouches for it.
+            if room < Room::Least || screen.verbose() {
+                self.how_to_vouch(&mut frame);
+            }
             frame
         })
     }
