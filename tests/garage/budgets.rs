@@ -179,8 +179,7 @@ fn it_takes_no_more_as_the_demo_leaves_it() {
     let lean = ("outing add moth full=slightly-lean 1/2=right --hours 0.3".to_owned(), 8);
     let over = kept.over(asked.into_iter().chain([lean]));
     assert!(over.is_empty(), "{}", over.join("\n"));
-    let holds =
-        ["Nothing leaner at half throttle", "Jetting like this ran lean", "4 sizes leaner in one step"];
+    let holds = ["Nothing leaner at half throttle", "Jetting like this ran lean", "4 sizes leaner"];
     let now = seasons.said("now moth", &seasons.demo);
     let jobs = ["piston-5, ring-6, small-end-3", "main 178 → 170", "fuel race can → pump 98", "More: -v."];
     assert!(holds.iter().chain(&jobs).all(|words| now.contains(words)), "{now}");
