@@ -10,12 +10,15 @@
 //! (`LARGE_PEOPLE`) in place of all that: 33,000 are 50,000 changes.
 //!
 //! `LARGE_SETUPS` (4,800) is the number of setups of the largest garage, 20 bikes, with half as many outings; `LARGE_ROUNDS` (5) how often
-//! each is timed, of which the median counts. Needs git and sqlite3. Not a test: a machine may be busy; ours and the peer take turns, so
+//! each is timed, of which the median counts; `LARGE_AIRS` (250 a setup) how many airs the longest list has, `LARGE_PYTHON` a Python with
+//! numpy and `CoolProp` for them. Needs git and sqlite3. Not a test: a machine may be busy; ours and the peer take turns, so
 //! that the ratio holds all the same.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, missing_docs)] // a bench may fail loudly
 #![allow(clippy::print_stdout, clippy::disallowed_methods)] // it prints its table, and starts programs
 #![allow(clippy::cast_precision_loss)] // counts are small
 
+#[path = "large/airs.rs"]
+mod airs;
 #[path = "large/garage.rs"]
 mod garage;
 #[path = "large/shared.rs"]
@@ -73,6 +76,7 @@ fn works(large: &Large) -> Vec<Work> {
         ),
         Work::new("first index", "bike list", "git log -p", 3.0).after(&[index]),
         Work::new("the command after it", "bike list", "bike list", 1.5),
+        Work::new("after a merge", "bike list", "bike list", 1.5).once_done(large.merge()),
         Work::new(
             "learned rejet",
             format!("rejet {bike} {air}"),
@@ -84,6 +88,14 @@ fn works(large: &Large) -> Vec<Work> {
             "find jetting.main=170",
             format!(
                 "sqlite3 {index} 'SELECT s.bike,s.why,s.commit_id FROM setup_fields f JOIN setups s USING(position) WHERE field=\"jetting.main\" AND si=170 ORDER BY position'"
+            ),
+            2.0,
+        ),
+        Work::new(
+            "find by air",
+            format!("find {air} --within 1"),
+            format!(
+                "sqlite3 {index} 'SELECT file, bike, unix, place, document FROM outings WHERE dry_density BETWEEN 1.1573 AND 1.1807 ORDER BY abs(dry_density - 1.169)'"
             ),
             2.0,
         ),
@@ -116,8 +128,11 @@ fn main() {
         }
         println!("{size} setups and {} outings on 20 bikes: done", size / 2);
     }
-    println!("{}", Row::head(&sizes));
-    for row in &rows {
-        println!("{}", row.line(&sizes));
+    let (airs, of_airs) = airs::rows(asked("LARGE_AIRS", setups * 250), rounds.min(3));
+    for (sizes, rows) in [(sizes.to_vec(), rows), (airs, of_airs)] {
+        println!("{}", Row::head(&sizes));
+        for row in &rows {
+            println!("{}", row.line(&sizes));
+        }
     }
 }

@@ -67,6 +67,24 @@ impl Large {
         self.git(&["log", "--format=%H", "-1", &format!("--grep=Setup-Id: {id}")]).trim().to_owned()
     }
 
+    /// A line for the shell that merges what was recorded in a clone beside it, a run on another bike each time.
+    pub(crate) fn merge(&self) -> String {
+        let clone = self.above().join("clone");
+        if !clone.exists() {
+            self.git(&["clone", "-q", "--no-local", ".", &clone.to_string_lossy()]);
+        }
+        let (bike, clone) = (name(1), clone.display());
+        let file = format!("bikes/{bike}/outings/20400101-1000-00000000000{{}}.toml");
+        let run = format!(
+            "date = \"2040-01-01T10:0{{}}\"\nplace = \"Ebbrack\"\nsetup = \"{}\"\n\n[verdict]\nfull = \"right\"\n",
+            identity(1)
+        );
+        let run = run.replace('\n', "\\n");
+        format!(
+            "{{ cd {clone} && git pull -q origin main && mkdir -p bikes/{bike}/outings && printf '{run}' > {file} && git add . && git -c user.name=Ben -c user.email=ben@shop.example commit -qm 'Outing of {bike}' && cd ../garage && echo {{}} >> peer && git add peer && git commit -qm here && git pull -q --no-rebase --no-edit {clone} main; }}"
+        )
+    }
+
     pub(crate) fn git(&self, words: &[&str]) -> String {
         let done = Command::new("git").args(words).current_dir(self.root()).output().expect("git runs");
         assert!(done.status.success(), "git {words:?}: {}", String::from_utf8_lossy(&done.stderr));

@@ -1,6 +1,7 @@
 //! What is timed beside its peer, in turns.
 
 use std::fs;
+use std::path::Path;
 use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
@@ -14,6 +15,8 @@ pub(crate) struct Work {
     bound: f64,
     /// Files that are taken away before ours is timed.
     without: Vec<String>,
+    /// What is done before ours is timed.
+    first: Option<String>,
     writes: bool,
 }
 
@@ -40,7 +43,15 @@ impl Work {
         peer: impl Into<String>,
         bound: f64,
     ) -> Self {
-        Self { name, ours: ours.into(), peer: peer.into(), bound, without: Vec::new(), writes: false }
+        Self {
+            name,
+            ours: ours.into(),
+            peer: peer.into(),
+            bound,
+            without: Vec::new(),
+            first: None,
+            writes: false,
+        }
     }
 
     /// Something that writes: a number that is never the same stands for `{}`.
@@ -53,20 +64,29 @@ impl Work {
         Self { without: without.iter().map(|file| (*file).to_owned()).collect(), ..self }
     }
 
+    /// The same after something was done that is not timed: a number that is never the same stands for `{}`.
+    pub(crate) fn once_done(self, first: String) -> Self {
+        Self { first: Some(first), ..self }
+    }
+
     /// Times it and its peer in turns.
     pub(crate) fn time(&self, large: &Large, rounds: usize) -> Times {
         let (mut ours, mut peer, mut memory_kib) = (Vec::new(), Vec::new(), 0);
-        let _ = run(large, &self.line(&self.ours, 0));
+        let root = large.root();
+        let _ = run(&root, &self.line(&self.ours, 0));
         for round in 1..=rounds {
             for file in &self.without {
-                let _ = fs::remove_file(large.root().join(file));
+                let _ = fs::remove_file(root.join(file));
             }
-            let (time, memory) = run(large, &self.line(&self.ours, round));
+            if let Some(first) = &self.first {
+                let _ = run(&root, &first.replace("{}", &round.to_string()));
+            }
+            let (time, memory) = run(&root, &self.line(&self.ours, round));
             ours.push(time);
             memory_kib = memory_kib.max(memory);
-            peer.push(run(large, &self.line(&self.peer, round)).0);
+            peer.push(run(&root, &self.line(&self.peer, round)).0);
         }
-        Times { ours: median(ours), peer: median(peer), memory_kib }
+        Times::of(median(ours), median(peer), memory_kib)
     }
 
     fn line(&self, words: &str, round: usize) -> String {
@@ -78,12 +98,12 @@ impl Work {
     }
 }
 
-/// Time in s and the most memory in KiB.
-fn run(large: &Large, line: &str) -> (f64, u64) {
+/// Runs a line in a folder: time in s and the most memory in KiB.
+pub(crate) fn run(folder: &Path, line: &str) -> (f64, u64) {
     let begin = Instant::now();
     let done = Command::new("/usr/bin/time")
         .args(["-f", "%M", "sh", "-c", &format!("{line} >/dev/null")])
-        .current_dir(large.root())
+        .current_dir(folder)
         .stdin(Stdio::null())
         .output()
         .expect("it runs");
@@ -93,15 +113,28 @@ fn run(large: &Large, line: &str) -> (f64, u64) {
     (time.as_secs_f64(), said.lines().last().and_then(|line| line.trim().parse().ok()).unwrap_or_default())
 }
 
-fn median(mut times: Vec<f64>) -> f64 {
+/// The middle one.
+pub(crate) fn median(mut times: Vec<f64>) -> f64 {
     times.sort_by(f64::total_cmp);
     times[times.len() / 2]
+}
+
+impl Times {
+    /// Medians in s, the most memory in KiB.
+    pub(crate) fn of(ours: f64, peer: f64, memory_kib: u64) -> Self {
+        Self { ours, peer, memory_kib }
+    }
 }
 
 impl Row {
     /// Nothing timed yet.
     pub(crate) fn of(work: &Work) -> Self {
-        Self { name: work.name, bound: work.bound, times: Vec::new() }
+        Self::named(work.name, work.bound)
+    }
+
+    /// Nothing timed yet, of what has a name and a bound.
+    pub(crate) fn named(name: &'static str, bound: f64) -> Self {
+        Self { name, bound, times: Vec::new() }
     }
 
     /// One size more.
@@ -112,7 +145,7 @@ impl Row {
     /// The head of the table.
     pub(crate) fn head(sizes: &[usize]) -> String {
         let sizes: Vec<String> = sizes.iter().map(|size| format!("{size:>9}")).collect();
-        format!("{:<22}{}  grows     peer  ratio  bound   MiB", "", sizes.join(""))
+        format!("{:<22}{}  grows      peer   ratio  bound   MiB", "", sizes.join(""))
     }
 
     /// Milliseconds at each size, how it grows (the exponent of size), the peer's at the largest, and their ratio.
@@ -124,7 +157,7 @@ impl Row {
         let (ratio, grows) = (last.ours / last.peer, (last.ours / first.ours).ln() / larger.ln());
         let missed = if ratio > self.bound { " !" } else { "" };
         format!(
-            "{:<22}{}  {grows:>5.2} {:>8.1} {ratio:>6.2} {:>6.2} {:>5}{missed}",
+            "{:<22}{}  {grows:>5.2} {:>9.1} {ratio:>7.3} {:>6.3} {:>5}{missed}",
             self.name,
             each.join(""),
             ms(last.peer),

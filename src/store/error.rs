@@ -7,6 +7,7 @@ use thiserror::Error;
 use crate::notebook::fields::names::{NameError, visible};
 use crate::notebook::guidance::{Command, CommandOption, GitCommand, Guidance};
 use crate::notebook::{AirEntryError, DateError, EditError, Finding, Place, nearest_name};
+use crate::store::folder::finding::GARAGE_FILE;
 use crate::store::folder::gate::Barred;
 
 /// What went wrong in the store.
@@ -59,6 +60,9 @@ pub enum StoreError {
     /// No garage.toml in the folder that was named.
     #[error("There is no garage in {}.", .0.display())]
     NoGarageThere(PathBuf),
+    /// A garage by its history, without the file that makes a folder one.
+    #[error("garage.toml is gone from {}.", .0.display())]
+    GarageFileGone(PathBuf),
     /// One of git's own locks is held.
     #[error("Git's lock {} is there: git is at work in the garage, or was stopped in the midst of it.", .0.display())]
     GitLocked(PathBuf),
@@ -252,6 +256,7 @@ impl StoreError {
                     + Command::MakeGarage
                     + "."
             }
+            Self::GarageFileGone(_) => Command::MendFile(GARAGE_FILE.to_owned()) + " puts it back as it was recorded last.",
             Self::GarageExists(_) => "Use it as it is, or name another folder.".into(),
             Self::InsideRepository { .. } => "A garage is a repository of its own: choose a folder outside that one.".into(),
             Self::NoRepository(path) => {

@@ -22,7 +22,8 @@ pub use book::kept::keep_what_was_read;
 pub use checks::{build as check_build, job as check_job, outing as check_outing, part as check_part};
 pub use error::StoreError;
 pub use folder::defaults::demo as demo_files;
-pub use folder::garage::{GARAGE_FILE, Garage, Hears};
+pub use folder::finding::GARAGE_FILE;
+pub use folder::garage::{Garage, Hears};
 pub use folder::gate::entry::EntryKind;
 pub use folder::gate::{Barred, Odd};
 pub use folder::make::{

@@ -138,3 +138,19 @@ fn a_map_that_is_gone_is_taken_out_with_a_word() {
     assert!(said.contains("bikes/moth/maps/old.csv is not on disk any more"), "{said}");
     shed.assert_clean();
 }
+
+#[test]
+fn a_garage_without_its_own_file_is_known_by_its_history_and_gets_it_back() {
+    let shed = season();
+    let own = shed.root().join("garage.toml");
+    let before = fs::read(&own).unwrap();
+    fs::remove_file(&own).unwrap();
+    for words in [&["garage", "check"][..], &["now"], &["rejet", "moth"], &["outing", "list"]] {
+        let said = shed.run(words).refused().split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(said.contains("garage.toml is gone from"), "{words:?}: {said}");
+        assert!(said.contains("reedbook garage fix garage.toml"), "{words:?}: {said}");
+    }
+    shed.run(&["garage", "fix", "garage.toml"]).done();
+    assert_eq!(fs::read(&own).unwrap(), before);
+    assert_eq!(states(&shed), BTreeMap::new());
+}

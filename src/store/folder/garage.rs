@@ -1,4 +1,4 @@
-//! The garage on disk: finding it, making it, its bikes, engines and tables, and the files of a setup now or at a commit.
+//! The garage on disk: its bikes, engines and tables, and the files of a setup now or at a commit.
 
 use std::any::Any;
 use std::cell::RefCell;
@@ -44,42 +44,7 @@ pub struct Garage {
     hears: Option<Box<Hears>>,
 }
 
-/// Name of the file that makes a folder a garage.
-pub const GARAGE_FILE: &str = "garage.toml";
-
 impl Garage {
-    /// The garage at `named`, or the one at or above `from`.
-    pub fn find(named: Option<&Path>, from: &Path) -> Result<Self, StoreError> {
-        if let Some(named) = named {
-            let root = from.join(named);
-            return match gate_of(&root) {
-                Some(gate) => Self::through(gate),
-                None => Err(StoreError::NoGarageThere(root)),
-            };
-        }
-        match from.ancestors().find_map(gate_of) {
-            Some(gate) => Self::through(gate),
-            None => Err(StoreError::NoGarage(from.to_owned())),
-        }
-    }
-
-    /// Opens the garage whose top folder is `root`.
-    pub fn open(root: &Path) -> Result<Self, StoreError> {
-        Self::through(gate_of(root).ok_or_else(|| StoreError::NoGarage(root.to_owned()))?)
-    }
-
-    fn through(gate: Gate) -> Result<Self, StoreError> {
-        let path = Path::new(GARAGE_FILE);
-        let bytes = gate.read(path)?.ok_or_else(|| StoreError::NoGarage(gate.top().to_owned()))?;
-        // Without these two nothing can be said of any bike.
-        for folder in ["bikes", "engines"] {
-            gate.folder(Path::new(folder))?;
-        }
-        require_known_layout(&bytes, "This garage")?;
-        let document = read_document::<GarageDocument>(DocumentKind::Garage, path, &bytes, false)?;
-        Ok(Self { repository: Repository::open(gate)?, document, tables: RefCell::default(), hears: None })
-    }
-
     pub(in crate::store) fn new(repository: Repository, document: GarageDocument) -> Self {
         Self { repository, document, tables: RefCell::default(), hears: None }
     }
@@ -457,26 +422,6 @@ impl Garage {
 /// A date without an offset is one of this place, as it is on the command line.
 fn options(refuse_bare_lengths: bool) -> ReadOptions<'static> {
     ReadOptions { refuse_bare_lengths, map_file: &|_| None, here: machine::offset_here() }
-}
-
-/// The gate of a folder that is a garage's: its garage.toml may be anything but a folder.
-pub(in crate::store) fn gate_of(folder: &Path) -> Option<Gate> {
-    let gate = Gate::of_garage(folder).ok()?;
-    let about = gate.about(Path::new(GARAGE_FILE)).ok()??;
-    (about.kind != EntryKind::Folder).then_some(gate)
-}
-
-/// Fails where a garage.toml names a layout of a later version, whatever else it has that is not known here.
-pub(in crate::store) fn require_known_layout(garage: &[u8], whose: &str) -> Result<(), StoreError> {
-    let table = std::str::from_utf8(garage).ok().and_then(|text| text.parse::<toml::Table>().ok());
-    match table.as_ref().and_then(|table| table.get("layout")).and_then(toml::Value::as_integer) {
-        Some(layout) if layout > 1 => Err(StoreError::request(
-            Some("layout"),
-            format!("{whose} has layout {layout}; this program knows layout 1."),
-            "Use a newer reedbook for it; nothing was touched.",
-        )),
-        _ => Ok(()),
-    }
 }
 
 /// Reads a document or fails with everything that is wrong with it.

@@ -2,6 +2,7 @@
 
 pub(super) mod clock;
 pub(super) mod defaults;
+pub(super) mod finding;
 pub(super) mod garage;
 pub(super) mod gate;
 pub(super) mod lock;

@@ -11,7 +11,8 @@ use crate::notebook::fields::names::{is_hidden, visible};
 use crate::notebook::guidance::{Command, GitCommand, Guidance};
 use crate::notebook::{Code, DocumentKind, GarageDocument};
 use crate::store::error::StoreError;
-use crate::store::folder::garage::{GARAGE_FILE, read_document, require_known_layout};
+use crate::store::folder::finding::{GARAGE_FILE, require_known_layout};
+use crate::store::folder::garage::read_document;
 use crate::store::folder::gate::bound;
 use crate::store::share::remote::SHARED;
 

@@ -14,7 +14,8 @@ use crate::notebook::{
 };
 use crate::store::checks;
 use crate::store::error::{StoreError, git};
-use crate::store::folder::garage::{GARAGE_FILE, Garage, gate_of, read_document, require_known_layout};
+use crate::store::folder::finding::{GARAGE_FILE, gate_by_history, gate_of, require_known_layout};
+use crate::store::folder::garage::{Garage, read_document};
 use crate::store::folder::lock::WriterLock;
 use crate::store::folder::pages::write_and_record;
 use crate::store::history::repository::{FileChange, Repository};
@@ -251,21 +252,19 @@ fn author_of(garage: &Garage, commit: Oid) -> Result<String, StoreError> {
 }
 
 impl Garage {
-    /// Opens a garage as [`Garage::find`] does, also where garage.toml cannot be read: by what was recorded of it last, so that it can be mended.
+    /// Opens a garage as [`Garage::find`] does, also where garage.toml cannot be read or is gone: by what was recorded of it last, so that it can be mended.
     ///
     /// # Errors
     ///
     /// As [`Garage::find`], and where it never could be read.
     pub fn find_to_mend(named: Option<&Path>, from: &Path) -> Result<Self, StoreError> {
         match Self::find(named, from) {
-            Err(StoreError::Findings(findings)) => {
+            Err(error @ (StoreError::Findings(_) | StoreError::GarageFileGone(_))) => {
                 let at = named.map_or_else(|| from.to_owned(), |named| from.join(named));
-                let gate =
-                    at.ancestors().find_map(gate_of).ok_or_else(|| StoreError::NoGarage(at.clone()))?;
+                let gate_of = |folder: &Path| gate_of(folder).or_else(|| gate_by_history(folder));
+                let Some(gate) = at.ancestors().find_map(gate_of) else { return Err(error) };
                 let repository = Repository::open(gate)?;
-                let Some(bytes) = readable_garage_file(&repository)? else {
-                    return Err(StoreError::Findings(findings));
-                };
+                let Some(bytes) = readable_garage_file(&repository)? else { return Err(error) };
                 require_known_layout(&bytes, "This garage")?;
                 let path = Path::new(GARAGE_FILE);
                 let document = read_document::<GarageDocument>(DocumentKind::Garage, path, &bytes, false)?;
