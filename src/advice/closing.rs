@@ -115,6 +115,9 @@ pub fn remarks(before: &Outing, after: &Outing) -> Vec<Guidance> {
         _ if after.blames_the_piston() => {
             "The piston is what stopped: say what was wrong with it (\"piston too tight\", \"ring peg loose\") or what made it so (a leak, a blocked jet, spark, fuel). Until then the lean run stays open, and nothing leaner is allowed.".into()
         }
+        _ if after.blames_only_the_fuel() => {
+            "What was wrong with the fuel? Say that (\"stale fuel\", \"water in the fuel\", \"wrong can\"). Until then the lean run stays open, and nothing leaner is allowed.".into()
+        }
         _ if after.says_no_cause() => {
             "That is no cause: the lean run stays open, and nothing leaner is allowed as before. Look further (crank seals, air leaks, float and fuel tap, spark, fuel), or go richer until a run is right.".into()
         }

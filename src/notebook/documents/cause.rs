@@ -188,6 +188,14 @@ pub(super) fn is_only_the_piston(cause: &str) -> bool {
     all && !words.is_empty()
 }
 
+/// Whether a cause names only the fuel, and not what was wrong with it: "bad fuel".
+pub(super) fn is_only_the_fuel(cause: &str) -> bool {
+    let words = words(cause);
+    let fuel = |word: &String| ["fuel", "petrol", "gas", "gasoline"].contains(&word.as_str());
+    let all = words.iter().all(|word| fuel(word) || ["the", "bad", "poor", "it", "was"].contains(&word.as_str()));
+    all && words.iter().any(fuel)
+}
+
 /// Whether a word, or it without its plural s, is in a list.
 fn is_one(list: &str, word: &str) -> bool {
     list.split_ascii_whitespace().any(|one| word == one || word.strip_suffix('s') == Some(one))
@@ -232,8 +240,8 @@ pub(super) fn says_nothing(text: &str) -> bool {
 #[cfg(test)]
 mod tests {
     use super::{
-        is_not_done, is_not_the_engine, is_only_richer, is_only_the_piston, is_the_jetting, names_nothing,
-        says_nothing, says_well,
+        is_not_done, is_not_the_engine, is_only_richer, is_only_the_fuel, is_only_the_piston, is_the_jetting,
+        names_nothing, says_nothing, says_well,
     };
 
     #[test]
@@ -428,6 +436,16 @@ mod tests {
         }
         for mended in ["both seals new", "jet blown out", "new main jet", "seal new, and jetted up"] {
             assert!(!is_only_richer(mended), "{mended}");
+        }
+    }
+
+    #[test]
+    fn fuel_alone_is_asked_what_was_wrong_with_it() {
+        for cause in ["bad fuel", "Fuel", "the petrol was bad"] {
+            assert!(is_only_the_fuel(cause), "{cause}");
+        }
+        for cause in ["stale fuel", "water in the fuel", "wrong fuel can", "fuel line split", "bad"] {
+            assert!(!is_only_the_fuel(cause), "{cause}");
         }
     }
 

@@ -162,13 +162,15 @@ impl Outing {
         open
     }
 
-    /// Whether what is written down as the cause, or as what was mended, says that nothing was found.
+    /// Whether what is written down as the cause says that nothing was found.
     pub fn says_no_cause(&self) -> bool {
-        [&self.cause, &self.mended].into_iter().flatten().any(|text| super::cause::says_nothing(text))
-            || self
-                .cause
-                .as_deref()
-                .is_some_and(|cause| super::cause::says_well(cause) || super::cause::names_nothing(cause))
+        use super::cause::{names_nothing, says_nothing, says_well};
+        self.cause.as_deref().is_some_and(|cause| says_nothing(cause) || says_well(cause) || names_nothing(cause))
+    }
+
+    /// Whether its cause names the fuel and nothing that was wrong with it.
+    pub fn blames_only_the_fuel(&self) -> bool {
+        self.cause.as_deref().is_some_and(super::cause::is_only_the_fuel)
     }
 
     /// Whether its cause names the piston and nothing that was wrong with it.
@@ -178,7 +180,9 @@ impl Outing {
 
     /// Whether what is written down as mended is not done: bought, planned, looked at, or of no help.
     pub fn is_not_mended_yet(&self) -> bool {
-        self.mended.as_deref().is_some_and(super::cause::is_not_done)
+        self.mended
+            .as_deref()
+            .is_some_and(|mended| super::cause::is_not_done(mended) || super::cause::says_nothing(mended))
     }
 
     /// Whether what is written down as the cause of a lean run is the jetting itself, or as what was mended only that it was jetted up.

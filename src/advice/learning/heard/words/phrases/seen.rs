@@ -95,9 +95,15 @@ pub(in super::super) fn is_short_of_fuel(words: &[Word], at: usize) -> bool {
     (more || small || starved) && !place.of_a_person()
 }
 
-/// It ran hot and had less power.
+/// It ran hot and had less power, or its coolant was too hot: it overheated, it boiled over, the temperature light came on.
 fn ran_hot(at: WordAt<'_>) -> bool {
-    at.word() == "hot" && listed("ran running", at.back(1)) && at.anywhere("lost slower slowed power")
+    let weak = at.word() == "hot" && listed("ran running", at.back(1)) && at.anywhere("lost slower slowed power");
+    let overheated = at.word().starts_with("overheat")
+        && !at.of_a_person()
+        && !at.anywhere("brake brakes clutch tyre tyres shock box regulator");
+    let boiled = listed("boiled boiling boils", at.word()) && at.next(1) == "over";
+    let light = listed("light lamp", at.word()) && listed("temp temperature coolant", at.back(1));
+    weak || overheated || boiled || light
 }
 
 /// It faded, lost power or was weak where it was held open.
