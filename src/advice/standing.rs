@@ -15,7 +15,8 @@ use crate::notebook::{
     AirEntry, Combination, Doubted, FieldSet, Mixture, Outing, When, compare, differing, section_of,
 };
 use crate::store::{
-    BikeJobs, Book, Garage, OutingRecord, SetupName, SetupRecord, StoreError, missing_remark, retired_remark,
+    BikeJobs, Book, Garage, OutingRecord, SetupName, SetupRecord, StoreError, edited_outings, missing_remark,
+    retired_remark,
 };
 
 /// Fields that are named one by one.
@@ -85,6 +86,18 @@ pub fn edited_on_disk(book: &Book<'_>, bike: &str) -> Result<Option<Guidance>, S
     };
     let edited = format!("Edited on disk and not recorded: {}{more}. ", fields.join(", "));
     Ok(Some(Guidance::from(edited) + Command::RecordSetup(Some(bike.to_owned())) + " records it."))
+}
+
+/// What there is to say of outings whose files are not as they were recorded: an answer hears what stands there now.
+pub fn outings_edited_on_disk(book: &Book<'_>, bike: &str) -> Result<Vec<Guidance>, StoreError> {
+    let edited = edited_outings(book.garage(), bike)?;
+    let said = edited.into_iter().map(|one| {
+        Guidance::from(format!(
+            "Edited on disk and not recorded: the outing {}. This goes by what stands there now. ",
+            visible(&one.file.to_string_lossy())
+        )) + one.help
+    });
+    Ok(said.collect())
 }
 
 /// What there is to say of a setup that was put together of two sides' and never ran: nobody knows how it does.
@@ -322,8 +335,14 @@ fn judged_jobs(
     let whole = |setup: &SetupRecord| book.combination(&jobs.bike, Some(setup));
     let (before, after) = (whole(ran)?, whole(wanted)?);
     let air = wanted.air.as_ref().and_then(|air| air.air().ok());
-    let proposal =
-        Proposal { bike: &jobs.bike, before: Some(&before), after: &after, air: air.as_ref(), back: true };
+    let proposal = Proposal {
+        bike: &jobs.bike,
+        before: Some(&before),
+        after: &after,
+        air: air.as_ref(),
+        back: true,
+        advised: false,
+    };
     let judged = judge_each(book, &proposal).ok();
     Ok(Some((after, judged)))
 }
