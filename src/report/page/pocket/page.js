@@ -77,11 +77,12 @@ if (typeof document !== "undefined") (() => {
     } else if (moved()) {
       say("know", "Jobs were ticked here, and the page was made before: no sizes stand here. Take the notes home and ask the laptop, or make a new page.");
     } else if (of.air && aged()) say("know", "This air was read three hours ago: read it anew.");
-    else if (asked.rest.length && sure !== key) {
+    else if ((asked.height || asked.rest.length) && sure !== key) {
+      // An air that may be none has no sizes.
+      if (asked.height) say("stop", asked.height);
       asked.rest.forEach((question) => say("know", question));
       parts.push(right());
     } else if (of.air) {
-      if (asked.height && sure !== key) say("stop", asked.height), parts.push(right());
       if (of.remark) say("know", of.remark);
       if (since.some((one) => one.outing)) say("know", "A run was logged here that this answer does not know.");
       for (const wants of bike.wants) {
