@@ -2,6 +2,7 @@
 //! noted on it comes home once.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::disallowed_methods, missing_docs)] // a test may fail loudly and start programs
 
+mod what_ran;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
