@@ -74,6 +74,7 @@ pub fn garage(garage: &Garage, now: When) -> Result<GarageCheck, StoreError> {
     let (findings, remarks) = cylinders::of_places(&book)?;
     check.findings.extend(findings);
     check.remarks.extend(remarks);
+    check.remarks.extend(cylinders::of_what_is_lacking(&book)?);
     for bike in garage.bikes() {
         bike_files(garage, &book, &bike, &mut check)?;
         check.remarks.extend(dated_ahead(&book, &bike, now)?);
