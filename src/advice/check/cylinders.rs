@@ -117,10 +117,11 @@ pub(in crate::advice) fn of_what_is_lacking(book: &Book<'_>) -> Result<Vec<Guida
             continue;
         }
         let lacking = format!(
-            "{} has no {} by the book since {} and ran {since} times: {} came out, and what went in is not there. If it is in again: ",
+            "{} has no {} by the book since {} and ran on ({}): {} came out, and what went in is not there. If it is in again: ",
             visible(was.engine),
             visible(kind).replace('-', " "),
             out.date.day(),
+            if since == 1 { "1 outing".to_owned() } else { format!("{since} outings") },
             visible(&record.name),
         );
         said.push(of);

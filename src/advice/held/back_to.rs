@@ -236,7 +236,7 @@ impl Case<'_> {
             (_, None) => String::new(),
         };
         let sentence = format!(
-            "Jetting like this {words} at {} before: {}{in_what}. It was right since only on more fuel, and this is no more.",
+            "Jetting like this {words} at {} before: {}{in_what}. Since then right only on more; this is no more.",
             throttle(hold.zone),
             Self::run_in_words(hold)
         );

@@ -70,6 +70,7 @@ pub(super) struct Runs<'a> {
 }
 
 /// A column with its cells.
+#[derive(Clone)]
 struct RunColumn {
     head: String,
     cells: Vec<String>,
@@ -119,6 +120,7 @@ impl Runs<'_> {
         }
         let mut legend = Vec::new();
         let unit = bare_spark(&mut columns);
+        let whole = columns.clone();
         // What is in an order that was asked for is run down with the eye: it stays a table, on whatever screen.
         let is_asked = self.by != "day";
         let is_table = is_asked || screen.width() >= NARROW || fits(&columns, screen.width());
@@ -128,6 +130,10 @@ impl Runs<'_> {
         }
         if is_asked && screen.width() < NARROW {
             hidden.extend(self.leave_out_most(&mut columns, screen.width()));
+        }
+        // A stanza has room for all.
+        if room_for_places(&columns, screen.width()) < LEAST_PLACE && screen.width() < NARROW {
+            (columns, hidden) = (whole, Vec::new());
         }
         if columns.iter().any(|column| column.head == "jets") {
             legend.push(jets_legend(&self.rows));

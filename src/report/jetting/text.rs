@@ -306,7 +306,7 @@ impl RejetAnswer<'_> {
             (None, true) => "The bike has this already: nothing to record.".into(),
             // Nothing is to be fitted, and recording only takes back what is open.
             (None, false) if self.hands().fits_nothing() && !self.taken_back.is_empty() => {
-                "Nothing to fit: --record only cancels what is not fitted yet.".into()
+                "Nothing to fit: --record only cancels what is open.".into()
             }
             (None, false) => "Not recorded: add --record.".into(),
         }
