@@ -60,6 +60,7 @@ pub use share::{
     MapRow as ShareMapRow, Settled, SetupQuestion as ShareQuestion, ShareRequest, Shared, SideWords,
     before_share, is_address, put_back, share,
 };
+pub use shortened::NewestRecorded;
 pub use writing::builds::{BuildChange, NewBuild, Recording, Tick, begin as begin_build, measure, tick};
 pub use writing::change::cylinders::{cylinders_of, require_known_to_outings};
 pub use writing::change::{ChangeRequest, Recorded, change, change_checked, require_engine_here};

@@ -15,23 +15,19 @@ use crate::store::history::repository::Repository;
 use crate::store::index::rows::path_text;
 
 /// The newest recorded files, folder by folder as they are asked for.
-pub(in crate::store) struct NewestRecorded<'g> {
+pub struct NewestRecorded<'g> {
     garage: &'g Garage,
     folders: HashMap<PathBuf, BTreeMap<String, Oid>>,
 }
 
 impl<'g> NewestRecorded<'g> {
     /// Of a garage.
-    pub(in crate::store) fn of(garage: &'g Garage) -> Self {
+    pub fn of(garage: &'g Garage) -> Self {
         Self { garage, folders: HashMap::new() }
     }
 
     /// What is wrong with a file that is only the beginning of what was recorded.
-    pub(in crate::store) fn shortened(
-        &mut self,
-        file: &Path,
-        bytes: &[u8],
-    ) -> Result<Option<Finding>, StoreError> {
+    pub fn shortened(&mut self, file: &Path, bytes: &[u8]) -> Result<Option<Finding>, StoreError> {
         let (Some(folder), Some(name)) = (file.parent(), file.file_name()) else { return Ok(None) };
         let repository = self.garage.repository();
         if !self.folders.contains_key(folder) {

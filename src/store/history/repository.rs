@@ -1,8 +1,10 @@
 //! The garage's git repository: its settings, its commits and the files of a commit. Recording is in `recording.rs`.
 
 use std::collections::{BTreeSet, HashSet};
+use std::panic::resume_unwind;
 use std::path::{Path, PathBuf};
 use std::rc::Rc;
+use std::thread;
 
 use git2::{Commit, ErrorCode, ObjectType, Oid, RepositoryState, Signature, Time, Tree};
 
@@ -430,33 +432,41 @@ impl Repository {
         self.user().is_some()
     }
 
-    /// Every object that can be reached from the history, read once: the damaged ones.
-    pub fn damaged_objects(&self) -> Result<Vec<String>, StoreError> {
-        let database = self.git.odb().map_err(git("open its objects"))?;
-        let mut ids = Vec::new();
-        database
-            .foreach(|id| {
-                ids.push(*id);
-                true
-            })
-            .map_err(git("list its objects"))?;
-        // The others can be read: whatever is wrong with them is said by the reading.
-        let cut_short: BTreeSet<String> =
-            all_cut_short(&self.git.commondir().join("objects")).into_iter().collect();
-        let damaged = ids.into_iter().filter(|id| {
-            sign_of_life();
-            if cut_short.contains(&id.to_string()) || too_large(&database, *id, Sized::Any).is_some() {
-                return true;
-            }
-            let read = database.read(*id);
-            !read.is_ok_and(|object| {
-                Oid::hash_object(object.kind(), object.data()).is_ok_and(|hash| hash == *id)
-            })
-        });
-        Ok(damaged.map(|id| id.to_string()).collect())
+    /// Every object, read once: the damaged ones, looked for beside something else that is done meanwhile.
+    pub fn damaged_beside<T>(&self, meanwhile: impl FnOnce() -> T) -> (Result<Vec<String>, StoreError>, T) {
+        let (folder, common) = (self.git.path().to_owned(), self.git.commondir().to_owned());
+        thread::scope(|scope| {
+            let looking = scope.spawn(move || damaged(&folder, &common));
+            let done = meanwhile();
+            (looking.join().unwrap_or_else(|panic| resume_unwind(panic)), done)
+        })
     }
 
     pub(in crate::store) fn git(&self) -> &git2::Repository {
         &self.git
     }
+}
+
+/// The damaged objects of a repository, by a reader of its own.
+fn damaged(folder: &Path, common: &Path) -> Result<Vec<String>, StoreError> {
+    let repository = git2::Repository::open(folder).map_err(git("open the garage's repository"))?;
+    let database = repository.odb().map_err(git("open its objects"))?;
+    let mut ids = Vec::new();
+    database
+        .foreach(|id| {
+            ids.push(*id);
+            true
+        })
+        .map_err(git("list its objects"))?;
+    // The others can be read: whatever is wrong with them is said by the reading.
+    let cut_short: BTreeSet<String> = all_cut_short(&common.join("objects")).into_iter().collect();
+    let damaged = ids.into_iter().filter(|id| {
+        sign_of_life();
+        if cut_short.contains(&id.to_string()) || too_large(&database, *id, Sized::Any).is_some() {
+            return true;
+        }
+        let read = database.read(*id);
+        !read.is_ok_and(|object| Oid::hash_object(object.kind(), object.data()).is_ok_and(|hash| hash == *id))
+    });
+    Ok(damaged.map(|id| id.to_string()).collect())
 }
