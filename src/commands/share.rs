@@ -16,6 +16,7 @@ use crate::report::sharing::before::{BeforeAnswer, FilesBackAnswer};
 use crate::report::sharing::share::ShareAnswer;
 use crate::store::{
     self, Book, Garage, Keep, SetupName, SetupRecord, ShareRequest, Shared, before_share, put_back,
+    share_was_told,
 };
 
 /// Get what others logged, and send what was logged here
@@ -121,6 +122,7 @@ impl Share {
         let stops = stops(&garage, &shared, desk);
         let answer = ShareAnswer::of(&shared, &judged, &brought, &stops);
         desk.screen().answer(&answer, || answer.text(&desk.screen()))?;
+        share_was_told(&garage)?;
         Ok(if shared.questions.is_empty() { ExitCode::SUCCESS } else { ExitCode::from(1) })
     }
 }

@@ -274,7 +274,14 @@ impl OutingWritten<'_> {
             let dash = |text: Option<String>| text.unwrap_or_else(|| "-".to_owned());
             (was != is).then(|| screen.wrap(&format!("{name}: {} → {}", dash(was), dash(is)), 2))
         });
-        changed.collect()
+        // A note that is written over is somebody's words: they are said once more.
+        let (was, is) = (before.notes.as_deref(), self.outing.notes.as_deref());
+        let note = was.filter(|was| is != Some(*was)).map(|was| {
+            let is = is.map_or_else(|| "-".to_owned(), |is| format!("\"{}\"", first_line(is)));
+            let was = visible_lines(was).lines().collect::<Vec<_>>().join(" ");
+            screen.wrap(&format!("note: \"{was}\" → {is}"), 2)
+        });
+        changed.chain(note).collect()
     }
 }
 
