@@ -165,7 +165,9 @@ impl Outing {
     /// Whether what is written down as the cause says that nothing was found.
     pub fn says_no_cause(&self) -> bool {
         use super::cause::{names_nothing, says_nothing, says_well};
-        self.cause.as_deref().is_some_and(|cause| says_nothing(cause) || says_well(cause) || names_nothing(cause))
+        self.cause
+            .as_deref()
+            .is_some_and(|cause| says_nothing(cause) || says_well(cause) || names_nothing(cause))
     }
 
     /// Whether its cause names the fuel and nothing that was wrong with it.
@@ -373,6 +375,15 @@ impl Verdict {
             three_quarters: of(self.three_quarters, other.three_quarters),
             full: of(self.full, other.full),
         }
+    }
+
+    /// What of this verdict is lean.
+    #[must_use]
+    pub fn only_lean(mut self) -> Self {
+        for at in Self::EACH {
+            at(&mut self).take_if(|mixture| *mixture >= Mixture::Right);
+        }
+        self
     }
 
     /// Zones that were judged, with their names.
