@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use super::combined::combined_never_run;
 use super::conditions::kept;
 use super::handed::ran_lean_there_now;
 use super::held::{
@@ -74,7 +75,7 @@ pub fn glance(
     let StillLean { stops: lean, known } = lean_and_unjudged(book, bike, &whole, now)?;
     let mut remarks: Vec<Guidance> = known.into_iter().map(Guidance::from).collect();
     let combined = match &setup {
-        Some(setup) => standing::combined_never_run(book, setup)?,
+        Some(setup) => combined_never_run(book, setup)?,
         None => None,
     };
     let combined_words = combined.as_ref().map(Guidance::without_commands);

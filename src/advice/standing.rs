@@ -3,6 +3,7 @@
 
 use super::building;
 use super::closing::{sign_anywhere, was_lean};
+use super::combined::combined_never_run;
 use super::half_done::leaner_than_either;
 use super::held::{
     Judgement, LastVerdict, Proposal, Shelf, StillHeld, Told, judge_each, known_holds, may_be_held,
@@ -85,56 +86,6 @@ pub fn edited_on_disk(book: &Book<'_>, bike: &str) -> Result<Option<Guidance>, S
     };
     let edited = format!("Edited on disk and not recorded: {}{more}. ", fields.join(", "));
     Ok(Some(Guidance::from(edited) + Command::RecordSetup(Some(bike.to_owned())) + " records it."))
-}
-
-/// What there is to say of a setup that was put together of two sides' and never ran: nobody knows how it does.
-pub fn combined_never_run(book: &Book<'_>, setup: &SetupRecord) -> Result<Option<Guidance>, StoreError> {
-    let (runs, setups) = (book.outings(&setup.bike)?, book.setups(&setup.bike)?);
-    let ran = |setup: &SetupRecord| runs.iter().any(|run| run.setup == Some(setup.number));
-    // What was changed on one since has not run either.
-    let mut of_two = setup;
-    while !ran(of_two) && !of_two.combined {
-        let from = setups.iter().find(|one| Some(&one.id) == of_two.made_from.as_ref());
-        let Some(from) = from.filter(|from| from.number < of_two.number) else { return Ok(None) };
-        of_two = from;
-    }
-    if ran(of_two) || (of_two.number != setup.number && ran_under_another(book, setup, &ran)?) {
-        return Ok(None);
-    }
-    let made_on = if of_two.number == setup.number {
-        format!("Setup {} is", setup.number)
-    } else {
-        format!("Setup {} is made on setup {}, which is", setup.number, of_two.number)
-    };
-    let mut said = Guidance::from(format!(
-        "{made_on} combined of two sides' changes and never ran: start rich, and read plug and piston before full throttle."
-    ));
-    let mut before = runs.iter().filter(|run| run.outing.setup.as_ref() == Some(&setup.id));
-    if let Some(run) = before.next_back() {
-        said = said
-            + format!(
-                " The run of {} that names it was on what it was before git put it onto others' changes: nothing is learned from it, and it proves nothing. Where you know a setup that was like it: ",
-                run.outing.date.short()
-            )
-            + Command::MendOuting(setup.bike.clone(), run.id.clone(), OutingChange::Setup)
-            + ".";
-    }
-    Ok(Some(said))
-}
-
-/// Whether what a setup has ran under another number: what was put back is recorded anew.
-fn ran_under_another(
-    book: &Book<'_>,
-    setup: &SetupRecord,
-    ran: &dyn Fn(&SetupRecord) -> bool,
-) -> Result<bool, StoreError> {
-    let own = book.combination(&setup.bike, Some(setup))?.fields;
-    for other in book.setups(&setup.bike)?.iter().rev().filter(|other| ran(other)) {
-        if book.combination(&setup.bike, Some(other))?.fields.same_as(&own) {
-            return Ok(true);
-        }
-    }
-    Ok(false)
 }
 
 /// Fails when a lean run that no later one was right after names a setup that the book does not have: what it forbids is not known.

@@ -39,6 +39,7 @@ pub use handover::{
     unlock, with_signature,
 };
 pub use history::cut_short::say_when_stuck;
+pub use history::loggers::who_logged;
 pub use history::mended::Mended;
 pub use history::numbers::{Renumbered, odd_line};
 pub use history::recording::has_recorded;

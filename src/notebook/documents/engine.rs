@@ -99,7 +99,7 @@ pub struct OwnEngine {
 pub struct BottomEnd {
     /// Number of cylinders, up to 6; where there are several they have names under `[cylinders]`, and all sizes are of one.
     #[schemars(extend("x-range" = [1, 6], "x-whole" = true))]
-    #[schemars(extend("x-means" = means(nothing(), Harmless, Known, OtherInside, StandsOn, Same)))]
+    #[schemars(extend("x-means" = means(set(LAST, "engine cylinders"), Harmless, Known, OtherInside, StandsOn, Same)))]
     pub cylinders: Option<Number>,
     /// Cylinder bore.
     #[schemars(extend("x-range" = [20, 130], "x-metal" = ""))]

@@ -112,3 +112,23 @@ fn an_open_merge_keeps_nobody_from_the_other_bikes() {
     assert_eq!(yard.shed.outings("wasp"), files);
     assert_eq!(yard.shed.git(&["status", "--porcelain"]), "");
 }
+
+/// Who logged a run is told where several do.
+#[test]
+fn who_logged_a_run_is_told_in_a_shared_garage() {
+    let yard = Yard::new();
+    yard.done("track", "16T11", &["outing", "add", "moth", "full=right", "--note", "of Ben"]);
+    yard.done("track", "16T12", &["share"]);
+    yard.done("shop", "16T13", &["share"]);
+    yard.done("shop", "16T14", &["outing", "edit", "moth", "last", "plug=tan"]);
+    yard.done("shop", "16T15", &["outing", "add", "moth", "full=rich", "--note", "of Ana"]);
+    let show = yard.done("shop", "16T16", &["outing", "show", "moth"]);
+    assert!(in_a_line(&show).contains("logged by Ana"), "{show}");
+    let history = yard.json("shop", "16T16", &["history", "moth"]);
+    let runs = history["setups"][0]["outings"].as_array().unwrap();
+    let authors: Vec<&str> = runs.iter().map(|run| run["author"].as_str().unwrap()).collect();
+    assert_eq!(authors.len(), 2, "{history:#}");
+    assert!(authors.contains(&"Ben") && authors.contains(&"Ana"), "{history:#}");
+    let history = in_a_line(&yard.done("shop", "16T16", &["history", "moth", "-v"]));
+    assert!(history.contains("logged by Ben") && history.contains("logged by Ana"), "{history}");
+}

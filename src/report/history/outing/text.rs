@@ -104,6 +104,12 @@ impl OutingEntry<'_> {
         self.parts(screen, (false, false)).join(" | ")
     }
 
+    /// The line with who logged it, where several do.
+    pub(in crate::report) fn line_by(&self, screen: &Screen) -> String {
+        let by = self.author.as_deref().map(|author| format!("logged by {}", first_line(author)));
+        self.day_and(self.parts(screen, (true, true)).into_iter().chain(by).collect())
+    }
+
     fn day_and(&self, parts: Vec<String>) -> String {
         [vec![self.day()], parts].concat().join(" | ")
     }
@@ -205,6 +211,7 @@ impl OutingEntry<'_> {
             ("kind", Some(kind(self.kind).to_owned())),
             ("place", said(self.place)),
             ("session", said(self.session)),
+            ("logged by", said(self.author.as_deref())),
             ("setup", self.setup.map(|number| number.to_string())),
             ("hours", typed.hours.as_ref().map(ToString::to_string)),
             ("meter", typed.meter.as_ref().map(ToString::to_string)),
