@@ -3,6 +3,7 @@
 use std::rc::Rc;
 
 use super::{Question, Unanswered};
+use crate::advice::combined::combined_never_run;
 use crate::advice::foundation::has_run_right;
 use crate::advice::held::Hold;
 use crate::advice::learning::{Advised, Adviser, Evidence, Floor, Foretold, Settings, leave_one_out};
@@ -151,7 +152,7 @@ impl<'g> Question<'g> {
         let said = held.iter().any(|(hold, _)| hold.seizure && hold.setup() == Some(self.baseline.number));
         remarks.extend(weighed.not_right.filter(|_| !said).map(Guidance::from));
         if let Some(latest) = self.book.latest(&self.baseline.bike)? {
-            remarks.extend(standing::combined_never_run(self.book, &latest)?);
+            remarks.extend(combined_never_run(self.book, &latest)?);
         }
         let moved_on = setting::moved_on(&self.whole.fields, &self.now.fields);
         Ok(Answered {

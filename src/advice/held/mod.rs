@@ -48,6 +48,7 @@ pub use really::{is_of_fuel, is_of_the_run, is_setup_doubted, is_setup_open, may
 pub use sign::{contradicted, ran_lean, was_judged, where_said};
 pub use step::{Harm, HurtKind, Step, throttle};
 pub use still::{StillHeld, StillLean, still_lean, still_lean_at_full, still_lean_below};
+pub(in crate::advice) use with_engine::is_a_seizure;
 pub use with_engine::{may_be_held, seized_by_its_parts};
 pub use words::{Judgement, LastRun, LastVerdict, Refusal, Told};
 
