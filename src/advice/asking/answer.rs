@@ -48,7 +48,7 @@ pub struct Answered<'q> {
     pub not_fitted: Vec<(String, String)>,
     /// What is on the bike by its jobs, where jetting is recorded that is not.
     pub on_it: Option<Rc<FieldSet>>,
-    /// Whether the garage never had an advice that was earned by a run.
+    /// Whether it is the garage's first advice.
     pub first_of_the_garage: bool,
     /// What else should be known, in sentences.
     pub remarks: Vec<Guidance>,
@@ -226,9 +226,11 @@ impl<'g> Question<'g> {
         Ok(open.filter(|(field, _)| of(field)).collect())
     }
 
-    /// Whether the advices of the garage are its first: a few runs at most are logged, of all bikes. It follows from the record, so that
-    /// a copy of the garage answers alike, and a question writes nothing.
+    /// Whether this is the garage's first advice: a few runs at most are logged, of all bikes, and nobody read all the cautions here.
     fn is_first_advice(&self) -> Result<bool, Unanswered> {
+        if self.book.garage().repository().were_cautions_read() {
+            return Ok(false);
+        }
         let mut runs = 0;
         for bike in self.book.garage().bikes() {
             runs += self.book.outings(&bike)?.len();

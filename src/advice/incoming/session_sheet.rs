@@ -157,7 +157,7 @@ impl LookedOver {
             Ok(record) => {
                 let typed = TypedOuting { record: &record, dated_by_clock: false, units: look.units };
                 let slips = slips::of_outing_beside(book, typed, others)?;
-                let slips = slips.into_iter().map(|slip| (line, self.named_by_line(slip)));
+                let slips = slips.into_iter().map(|slip| (line, self.named_by_line(slip, &record.outing)));
                 let slips: Vec<_> = slips.collect();
                 self.slips.extend(slips);
                 others.push(record);
@@ -172,15 +172,36 @@ impl LookedOver {
     }
 
     /// A run that looks like another one of the same list is asked by that one's line: it has no outing yet.
-    fn named_by_line(&self, slip: Slip) -> Slip {
+    fn named_by_line(&self, slip: Slip, outing: &Outing) -> Slip {
         let like = self.new.iter().find(|run| slip.question.contains(&run.incoming.id));
         match like.filter(|_| slip.what == Questioned::Twice) {
             None => slip,
-            Some(run) => Slip {
-                question: format!("It looks like line {}: is it written down twice?", run.line),
-                instead: "Take one of the two lines out, or say the session of each.".into(),
-                ..slip
-            },
+            Some(run) => {
+                let other = run.incoming.new.outing.session.as_deref();
+                let session = outing
+                    .session
+                    .as_deref()
+                    .filter(|own| other.is_some_and(|other| slips::same_name(own, other)));
+                let (why, instead) = match session {
+                    Some(session) => (
+                        format!(
+                            "It has the session {} of line {} on the same day",
+                            visible(session),
+                            run.line
+                        ),
+                        "Take one of the two lines out, or give one of them its own session.",
+                    ),
+                    None => (
+                        format!("It has the day and time of line {}", run.line),
+                        "Take one of the two lines out, or say the session of each.",
+                    ),
+                };
+                Slip {
+                    question: format!("{why}: is it written down twice?"),
+                    instead: instead.into(),
+                    ..slip
+                }
+            }
         }
     }
 
@@ -221,7 +242,8 @@ impl LookedOver {
         let typed = TypedOuting { record: &record, dated_by_clock: false, units: look.units };
         let slips = slips::of_outing_beside(book, typed, others)?.into_iter();
         // Weather is held against the day, and whether it is there already hangs on all of it.
-        let by_itself = |slip: &Slip| matches!(slip.what, Questioned::Hours | Questioned::Lap);
+        let by_itself =
+            |slip: &Slip| matches!(slip.what, Questioned::Hours | Questioned::Lap | Questioned::Place);
         let asked = slips.filter(|slip| by_itself(slip) || rest.is_dated && slip.what != Questioned::Twice);
         self.slips.extend(asked.map(|slip| (line, slip)));
         Ok(())

@@ -42,6 +42,9 @@ const AROUND: usize = 6;
 const TOO_FEW: usize = 3;
 /// The same line within so many seconds is one that was sent twice.
 const SENT_TWICE: i64 = 15 * 60;
+/// Two runs of the same length within so many seconds are hardly two, whatever else is said of them (common practice, no source: a run takes
+/// longer).
+const HARDLY_TWO: i64 = 5 * 60;
 
 /// Clocks are no further apart than this, s (common practice, no source).
 const AHEAD: i64 = 10 * 60;
