@@ -3,6 +3,7 @@
 
 use std::path::Path;
 
+use crate::advice::closing::was_lean;
 use crate::advice::runs::lap_fault;
 use crate::advice::slips::{self, Questioned, Slip, TypedOuting};
 use crate::machine::Moment;
@@ -15,6 +16,9 @@ use crate::store::{
     Book, Incoming, NewOuting, OutingRecord, SetupName, StoreError, check_outing, outing_identity,
     outing_is_there, setup_name, weigh_outing,
 };
+
+/// How it is asked whether a run is another one of the same sheet.
+pub const LIKE_A_LINE: &str = "It looks like line";
 
 /// A sheet that was looked over.
 #[derive(Debug, Default)]
@@ -31,6 +35,19 @@ pub struct LookedOver {
     pub refused: Vec<(usize, StoreError)>,
     /// What looks like a slip, with its line.
     pub slips: Vec<(usize, Slip)>,
+    /// Runs that were left out, as whoever imports them wanted.
+    pub left_out: Vec<LeftOutRun>,
+}
+
+/// A run that is left out because something is asked about it.
+#[derive(Debug)]
+pub struct LeftOutRun {
+    /// Its line in the sheet.
+    pub line: usize,
+    /// The run.
+    pub new: NewOuting,
+    /// What was asked.
+    pub asked: Vec<Slip>,
 }
 
 /// A run that is new.
@@ -131,6 +148,25 @@ pub(in crate::advice) fn all_outings(book: &Book<'_>) -> Result<Vec<OutingRecord
 }
 
 impl LookedOver {
+    /// Leaves out the runs that something is asked about. One that says lean, and is not logged already, is still asked about: nothing
+    /// leaner may be fitted after it, so that it is not dropped for a doubted hour.
+    pub fn leave_out_what_is_asked(&mut self) {
+        let runs = std::mem::take(&mut self.new);
+        for NewRun { line, incoming } in runs {
+            let of_it: Vec<Slip> =
+                self.slips.iter().filter(|(at, _)| *at == line).map(|(_, slip)| slip.clone()).collect();
+            let is_logged =
+                |slip: &&Slip| slip.what == Questioned::Twice && !slip.question.starts_with(LIKE_A_LINE);
+            let is_there = of_it.iter().any(|slip| is_logged(&slip));
+            if of_it.is_empty() || was_lean(&incoming.new.outing) && !is_there {
+                self.new.push(NewRun { line, incoming });
+                continue;
+            }
+            self.slips.retain(|(at, _)| *at != line);
+            self.left_out.push(LeftOutRun { line, new: incoming.new, asked: of_it });
+        }
+    }
+
     /// Looks at a run: it is there already, or new and held against all `others`, among which it is from now on; or refused.
     pub(in crate::advice) fn look_at(
         &mut self,
@@ -177,7 +213,7 @@ impl LookedOver {
         match like.filter(|_| slip.what == Questioned::Twice) {
             None => slip,
             Some(run) => Slip {
-                question: format!("It looks like line {}: is it written down twice?", run.line),
+                question: format!("{LIKE_A_LINE} {}: is it written down twice?", run.line),
                 instead: "Take one of the two lines out, or say the session of each.".into(),
                 ..slip
             },

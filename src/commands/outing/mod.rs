@@ -71,7 +71,12 @@ enum OutingAct {
         #[command(flatten)]
         order: OrderOptions,
     },
-    /// Log the runs of a session sheet typed as CSV; all of them or none
+    /// Log the runs of a session sheet as CSV, or a phone's notes; all or none
+    ///
+    /// The first line of a sheet names the columns, as `reedbook sheet session --csv` writes them; every other line is a run.
+    /// Semicolons, decimal commas and 16.05.2026 are read as they are meant. Notes are the file that the page of `reedbook sheet
+    /// pocket` sends, or a message into which its text was copied. What is logged already is left out, so that both can be imported
+    /// again when they have grown.
     Import(import::Import),
     /// Show everything that is known of one outing
     Show {
