@@ -15,6 +15,7 @@ mod read_before;
 mod records;
 mod replay;
 mod share;
+mod shortened;
 mod writing;
 
 pub use book::Book;
@@ -48,7 +49,7 @@ pub use index::condition::Condition;
 pub use index::find::{cylinders_of_bike, find, in_order};
 pub use index::hits::{FindQuery, Found, Hit};
 pub use index::papers::no_plain_files;
-pub use missing::{missing_outings, missing_remark};
+pub use missing::{missing_outings, missing_parts, missing_remark};
 pub use open_jobs::{BikeJobs, OpenJob};
 pub use records::{
     BrokenOuting, BuildRecord, JobRecord, OutingRecord, PartRecord, SetupName, SetupRecord, newest_proven,
@@ -59,6 +60,7 @@ pub use share::{
     MapRow as ShareMapRow, Settled, SetupQuestion as ShareQuestion, ShareRequest, Shared, SideWords,
     before_share, is_address, put_back, share,
 };
+pub use shortened::NewestRecorded;
 pub use writing::builds::{BuildChange, NewBuild, Recording, Tick, begin as begin_build, measure, tick};
 pub use writing::change::cylinders::{cylinders_of, require_known_to_outings};
 pub use writing::change::{ChangeRequest, Recorded, change, change_checked, require_engine_here};

@@ -234,11 +234,10 @@ impl Book<'_> {
         };
         let place_of = |id: &str| setups.iter().position(|setup| setup.id == id);
         let Some(wanted) = newest.and_then(|newest| place_of(&newest.id)) else { return Ok(None) };
-        let outings = self.outings(bike)?;
-        let last = outings.iter().rev().find(|run| run.setup.is_some() && by_then(run.outing.date));
-        let number = last.and_then(|run| run.setup);
+        let last = self.last_run(bike, at)?;
+        let number = last.map(|(number, _)| number);
         let ran = setups.iter().position(|setup| Some(setup.number) == number).unwrap_or(0);
-        let ran_at = last.map(|run| run.outing.date);
+        let ran_at = last.map(|(_, date)| date);
         let beside = self.beside(&setups, ran);
         // What was committed with git alone was noted by nobody.
         let by_git = || (ran + 1..=wanted).any(|place| setups[place].id == setups[place].commit);

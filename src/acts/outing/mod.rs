@@ -149,8 +149,8 @@ impl Draft {
         remarks.extend(all_worded(&logged.remarks));
         remarks.extend(without.take_back(garage, logged.record.outing.date, moment)?);
         let (mut stops, mut is_held) = (Vec::new(), false);
+        let book = Book::open(garage)?;
         if let Some(ran) = &logged.setup {
-            let book = Book::open(garage)?;
             let date = logged.record.outing.date;
             // An older setup had it rightly.
             if book.latest(&new.bike)?.is_some_and(|latest| latest.id == ran.id) {
@@ -175,10 +175,10 @@ impl Draft {
             let stop = engine.map(|engine| building::not_to_be_run(&book, engine, date)).transpose()?;
             is_held |= stop.flatten().is_some();
         }
-        for broken in Book::open(garage)?.broken_jobs()? {
+        for broken in book.broken_jobs()? {
             remarks.extend(broken.findings.lines().map(str::to_owned));
         }
-        let is_last = Book::open(garage)?.outing(&new.bike, "last")?.id == logged.record.id;
+        let is_last = book.outing(&new.bike, "last")?.id == logged.record.id;
         let which = if is_last { "last" } else { &logged.record.id };
         remarks.extend(no_kept_air(&taken, (&new.bike, which), (&logged.record.outing, moment.now)));
         let before = Outing { cause: None, mended: None, ..logged.record.outing.clone() };

@@ -192,7 +192,8 @@ pub(super) fn is_only_the_piston(cause: &str) -> bool {
 pub(super) fn is_only_the_fuel(cause: &str) -> bool {
     let words = words(cause);
     let fuel = |word: &String| ["fuel", "petrol", "gas", "gasoline"].contains(&word.as_str());
-    let all = words.iter().all(|word| fuel(word) || ["the", "bad", "poor", "it", "was"].contains(&word.as_str()));
+    let all =
+        words.iter().all(|word| fuel(word) || ["the", "bad", "poor", "it", "was"].contains(&word.as_str()));
     all && words.iter().any(fuel)
 }
 

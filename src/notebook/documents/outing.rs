@@ -165,7 +165,9 @@ impl Outing {
     /// Whether what is written down as the cause says that nothing was found.
     pub fn says_no_cause(&self) -> bool {
         use super::cause::{names_nothing, says_nothing, says_well};
-        self.cause.as_deref().is_some_and(|cause| says_nothing(cause) || says_well(cause) || names_nothing(cause))
+        self.cause
+            .as_deref()
+            .is_some_and(|cause| says_nothing(cause) || says_well(cause) || names_nothing(cause))
     }
 
     /// Whether its cause names the fuel and nothing that was wrong with it.

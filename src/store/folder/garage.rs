@@ -25,6 +25,7 @@ use crate::store::folder::lock::WriterLock;
 use crate::store::history::lately::was_there;
 use crate::store::history::repository::Repository;
 use crate::store::history::signs::sign_of_life;
+use crate::store::shortened::shortened;
 
 /// Hears how far something has come that takes long: what it is, how much of it is done, and of how much.
 pub type Hears = dyn Fn(&str, usize, usize);
@@ -404,6 +405,9 @@ impl Garage {
             && let Some(table) = table.downcast_ref::<T>()
         {
             return Ok(table.clone());
+        }
+        if let Some(finding) = shortened(self, &path, &bytes)? {
+            return Err(StoreError::Findings(vec![finding]));
         }
         let mut checked = read::<T>(kind, &path, &bytes, options(self.is_imperial()));
         let found = checked.document.as_ref().and_then(|table| rule(&path, &checked.fields, table));

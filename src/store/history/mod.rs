@@ -11,4 +11,5 @@ pub(super) mod repository;
 pub(super) mod scan;
 pub(super) mod signed;
 pub(super) mod signs;
+pub(super) mod sizes;
 mod staging;

@@ -21,6 +21,7 @@ use crate::store::folder::pages::write_and_record;
 use crate::store::history::repository::{FileChange, Repository};
 use crate::store::index::rows::path_text;
 use crate::store::share::{is_readable, kind_of};
+use crate::store::shortened::shortened;
 use crate::store::writing::places;
 
 /// A document that is there again.
@@ -72,7 +73,9 @@ pub fn mend_file(
     let _lock = garage.begin_writing(moment)?;
     let whole = |bytes: &[u8]| is_whole(garage, kind, file, bytes);
     let on_disk = garage.read(file)?;
-    if on_disk.as_ref().is_some_and(|bytes| whole(bytes)) {
+    let is_short = |bytes: &Vec<u8>| Ok::<_, StoreError>(shortened(garage, file, bytes)?.is_some());
+    let is_short = on_disk.as_ref().map(is_short).transpose()?.unwrap_or_default();
+    if !is_short && on_disk.as_ref().is_some_and(|bytes| whole(bytes)) {
         return Err(StoreError::NothingChanged {
             message: format!("{} can be read.", visible(&path_text(file))),
             help: Command::CheckGarage + " names what cannot.",

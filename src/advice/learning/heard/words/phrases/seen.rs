@@ -97,7 +97,8 @@ pub(in super::super) fn is_short_of_fuel(words: &[Word], at: usize) -> bool {
 
 /// It ran hot and had less power, or its coolant was too hot: it overheated, it boiled over, the temperature light came on.
 fn ran_hot(at: WordAt<'_>) -> bool {
-    let weak = at.word() == "hot" && listed("ran running", at.back(1)) && at.anywhere("lost slower slowed power");
+    let weak =
+        at.word() == "hot" && listed("ran running", at.back(1)) && at.anywhere("lost slower slowed power");
     let overheated = at.word().starts_with("overheat")
         && !at.of_a_person()
         && !at.anywhere("brake brakes clutch tyre tyres shock box regulator");
