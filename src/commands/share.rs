@@ -7,8 +7,8 @@ use std::process::ExitCode;
 use clap::{Args, ValueEnum};
 
 use crate::acts::now::now;
-use crate::advice::held::{Judgement, Proposal, Refusal, judge_each, ran_lean};
 use crate::advice::combined::{combined_never_run, is_never_run};
+use crate::advice::held::{Judgement, Proposal, Refusal, judge_each, ran_lean};
 use crate::commands::desk::{Desk, folder};
 use crate::notebook::fields::names::visible;
 use crate::report::Trouble;

@@ -270,8 +270,13 @@ impl Answered<'_> {
     /// What of its questions is only said beside it, and what is asked before any size. Another height makes an odd pressure as well as a
     /// slip does, so that it is answered for; but nothing leaner is fitted for an air that may be none.
     pub fn said_and_asked(&self, slips: Vec<Slip>) -> (Vec<Slip>, Vec<Slip>) {
-        let leaner = self.question.takes_fuel_away(&self.advised.rejet);
+        let leaner = self.takes_fuel_away();
         slips.into_iter().partition(|slip| slip.is_of_height() && !leaner)
+    }
+
+    /// Whether it makes the bike run on less fuel, at any throttle, than what is on it does.
+    pub fn takes_fuel_away(&self) -> bool {
+        self.question.takes_fuel_away(&self.advised.rejet)
     }
 
     /// What each outing would have been foretold from the others; none where the record was left out.
