@@ -65,5 +65,7 @@ pub fn overdue(garage: &Garage, bike: &str, at: When) -> Result<Vec<String>, Tro
     let whole = book.combination(bike, None)?;
     let Some(engine) = whole.fields.text("engine") else { return Ok(Vec::new()) };
     let over = building::over_their_limit(&book, engine, at)?;
-    Ok(over.iter().map(Overdue::sentence).collect())
+    let said: Vec<String> = over.iter().map(Overdue::sentence).collect();
+    // What is not known is said where nothing else is.
+    Ok(if said.is_empty() { building::not_counted(&book)?.into_iter().collect() } else { said })
 }

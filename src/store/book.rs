@@ -37,6 +37,30 @@ pub struct Book<'g> {
     pub(in crate::store) outings_read: Rc<OutingsRead>,
 }
 
+/// Which setup a run was on.
+struct RanOn<'s> {
+    setups: &'s [SetupRecord],
+    by_id: HashMap<&'s str, u32>,
+    /// When git put setups together with others', by their id.
+    put_together: HashMap<&'s str, i64>,
+}
+
+impl<'s> RanOn<'s> {
+    fn of(setups: &'s [SetupRecord], put_together: HashMap<&'s str, i64>) -> Self {
+        let by_id = setups.iter().map(|setup| (setup.id.as_str(), setup.number)).collect();
+        Self { setups, by_id, put_together }
+    }
+
+    fn number(&self, outing: &Outing) -> Option<u32> {
+        match outing.setup.as_deref() {
+            // Before git put it together with others' it was another setup, which the book does not have.
+            Some(id) if self.put_together.get(id).is_some_and(|at| outing.date.unix() < *at) => None,
+            Some(id) => self.by_id.get(id).copied(),
+            None => setup_at(self.setups, outing.date).map(|setup| setup.number),
+        }
+    }
+}
+
 impl<'g> Book<'g> {
     /// Opens it, the index brought up to date.
     pub fn open(garage: &'g Garage) -> Result<Self, StoreError> {
@@ -85,12 +109,39 @@ impl<'g> Book<'g> {
         Ok(setup_at(&self.setups(bike)?, date).map(|setup| setup.number))
     }
 
+    /// The setup that a bike ran last on, by a date, and when: read from the end, not through all that ran before.
+    pub(in crate::store) fn last_run(
+        &self,
+        bike: &str,
+        at: Option<When>,
+    ) -> Result<Option<(u32, When)>, StoreError> {
+        let setups = self.setups(bike)?;
+        let ran_on = RanOn::of(&setups, self.put_together(&setups)?);
+        let mut statement = self.index.connection().prepare_cached(
+            "SELECT document FROM outings WHERE bike = ?1 AND document IS NOT NULL ORDER BY unix DESC",
+        )?;
+        let mut rows = statement.query([bike])?;
+        let mut last: Option<(u32, When)> = None;
+        while let Some(row) = rows.next()? {
+            let Ok(outing) = serde_json::from_str::<Outing>(&row.get::<_, String>(0)?) else { continue };
+            // Two of one moment ran in the order of their setups.
+            if last.is_some_and(|(_, date)| outing.date.unix() < date.unix()) {
+                break;
+            }
+            if at.is_none_or(|at| outing.date <= at)
+                && let Some(number) = ran_on.number(&outing)
+                && last.is_none_or(|(other, _)| number > other)
+            {
+                last = Some((number, outing.date));
+            }
+        }
+        Ok(last)
+    }
+
     /// A bike's outings as the index has them.
     pub(in crate::store) fn read_outings(&self, bike: &str) -> Result<Vec<OutingRecord>, StoreError> {
         let setups = self.setups(bike)?;
-        let by_id: HashMap<&str, u32> =
-            setups.iter().map(|setup| (setup.id.as_str(), setup.number)).collect();
-        let put_together = self.put_together(&setups)?;
+        let ran_on = RanOn::of(&setups, self.put_together(&setups)?);
         let sharing = self.sharing(setups.last());
         let mut statement = self.index.connection().prepare_cached(
             "SELECT file, document FROM outings WHERE bike = ?1 AND document IS NOT NULL ORDER BY unix, file",
@@ -100,12 +151,7 @@ impl<'g> Book<'g> {
             .collect::<Result<Vec<_>, _>>()?;
         let records = rows.into_iter().filter_map(|(file, document)| {
             let mut outing: Outing = serde_json::from_str(&document).ok()?;
-            let setup = match &outing.setup {
-                // Before git put it together with others' it was another setup, which the book does not have.
-                Some(id) if put_together.get(id.as_str()).is_some_and(|at| outing.date.unix() < *at) => None,
-                Some(id) => by_id.get(id.as_str()).copied(),
-                None => setup_at(&setups, outing.date).map(|setup| setup.number),
-            };
+            let setup = ran_on.number(&outing);
             let ran = setups.iter().find(|known| Some(known.number) == setup);
             let asked = outing.may_name_one() || !outing.cylinder.is_empty();
             let ran = ran.filter(|_| asked);
@@ -145,9 +191,24 @@ impl<'g> Book<'g> {
         let at = |(setup, id): (&'s SetupRecord, git2::Oid)| {
             let commit = self.garage.repository().commit(id)?;
             let (recorded, put) = (commit.author().when().seconds(), commit.time().seconds());
-            Ok((setup.id.as_str(), if put < recorded { i64::MAX } else { put }))
+            // One that had its identity before git moved it may have run in the very second of that.
+            let had_its_own = setup.combined_of.is_empty() && setup.id != setup.commit;
+            let until = if put < recorded { i64::MAX } else { put + i64::from(had_its_own) };
+            Ok((setup.id.as_str(), until))
         };
         commits.map(at).collect()
+    }
+
+    /// The newest setup of a bike that another side recorded beside one, and that nobody chose or put together with it; none where there is none.
+    pub fn recorded_beside(&self, setup: &SetupRecord) -> Result<Option<SetupRecord>, StoreError> {
+        let repository = self.garage.repository();
+        let at = commit_of(setup)?;
+        for other in self.setups(&setup.bike)?.into_iter().rev().filter(|other| other.id != setup.id) {
+            if !repository.is_ancestor(commit_of(&other)?, at) {
+                return Ok(Some(other));
+            }
+        }
+        Ok(None)
     }
 
     /// A bike's outing files that cannot be read.

@@ -1,4 +1,4 @@
-//! Outings that are recorded and whose files are not there: without them nothing is answered.
+//! Outings and parts that are recorded and whose files are not there: without such an outing nothing is answered.
 
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
@@ -32,6 +32,18 @@ pub fn missing_outings(garage: &Garage, bike: &str) -> Result<Vec<PathBuf>, Stor
     };
     let recorded = recorded_names(garage, &folder)?.into_iter();
     let missing = recorded.filter(|name| name.ends_with(".toml") && !there.contains(&outing_id(name)));
+    Ok(missing.map(|name| folder.join(name)).collect())
+}
+
+/// The recorded parts whose files are not there, by path.
+pub fn missing_parts(garage: &Garage) -> Result<Vec<PathBuf>, StoreError> {
+    let folder = Path::new("parts");
+    let there: BTreeSet<String> = match garage.entries(folder) {
+        Err(StoreError::Barred(_)) => return Ok(Vec::new()),
+        entries => entries?.iter().map(|(name, _)| name.to_string_lossy().into_owned()).collect(),
+    };
+    let missing = recorded_names(garage, folder)?.into_iter();
+    let missing = missing.filter(|name| name.ends_with(".toml") && !there.contains(name));
     Ok(missing.map(|name| folder.join(name)).collect())
 }
 

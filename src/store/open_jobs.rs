@@ -7,6 +7,7 @@ use crate::notebook::restoring::on_the_bike::{is_cut_otherwise, put_on, to_do};
 use crate::notebook::{FieldSet, JobItem, OF_PART, PartPlace, SAID_TO_BE_ON, When};
 use crate::store::book::Book;
 use crate::store::error::StoreError;
+use crate::store::handover::setup::is_taken_in;
 use crate::store::records::{BrokenOuting, JobRecord, PartRecord, SetupRecord, setup_at};
 
 /// A job that is open, or was ticked since the bike ran.
@@ -234,11 +235,10 @@ impl Book<'_> {
         };
         let place_of = |id: &str| setups.iter().position(|setup| setup.id == id);
         let Some(wanted) = newest.and_then(|newest| place_of(&newest.id)) else { return Ok(None) };
-        let outings = self.outings(bike)?;
-        let last = outings.iter().rev().find(|run| run.setup.is_some() && by_then(run.outing.date));
-        let number = last.and_then(|run| run.setup);
+        let last = self.last_run(bike, at)?;
+        let number = last.map(|(number, _)| number);
         let ran = setups.iter().position(|setup| Some(setup.number) == number).unwrap_or(0);
-        let ran_at = last.map(|run| run.outing.date);
+        let ran_at = last.map(|(_, date)| date);
         let beside = self.beside(&setups, ran);
         // What was committed with git alone was noted by nobody.
         let by_git = || (ran + 1..=wanted).any(|place| setups[place].id == setups[place].commit);
@@ -299,8 +299,16 @@ impl Book<'_> {
         let wanted = fields_of(since.wanted)?;
         found.on_it = fields_of(since.ran)?;
         if since.never_ran {
+            let mut known = found.on_it.clone();
             for place in since.ran + 1..=since.wanted {
-                found.on_it = found.on_it.and_first_written(&fields_of(place)?, &found.on_it);
+                let fields = fields_of(place)?;
+                // What was handed over is known from then on, and on somebody else's bike.
+                if is_taken_in(&since.setups[place].why) {
+                    known.extend(fields);
+                    continue;
+                }
+                found.on_it = found.on_it.and_first_written(&fields, &known);
+                known.extend(found.on_it.clone());
             }
         }
         found.may_be = since.setups[since.ran..=since.wanted.max(since.ran)].to_vec();

@@ -139,7 +139,7 @@ pub fn newest_proven<'s>(bike: &BikeDocument, setups: &'s [SetupRecord]) -> Opti
 }
 
 /// An outing's identity is the end of its file's name after the last hyphen.
-pub(super) fn outing_id(file: &str) -> String {
+pub fn outing_id(file: &str) -> String {
     let stem =
         Path::new(file).file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default();
     stem.rsplit_once('-').map_or(stem.clone(), |(_, id)| id.to_owned())

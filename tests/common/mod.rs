@@ -5,6 +5,7 @@
 
 use std::collections::BTreeMap;
 use std::fs;
+use std::io::Write as _;
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Output, Stdio};
 use std::sync::OnceLock;
@@ -190,6 +191,17 @@ impl Shed {
     #[track_caller]
     pub fn git(&self, words: &[&str]) -> String {
         self.git_in(&self.root(), words).done().out
+    }
+
+    /// What git says in the garage of what it is told, without the end of the line.
+    pub fn git_said(&self, words: &[&str], input: &str) -> String {
+        let mut command = self.sealed("git", &self.root());
+        command.args(words).stdin(Stdio::piped()).stdout(Stdio::piped());
+        let mut child = command.spawn().unwrap();
+        child.stdin.take().unwrap().write_all(input.as_bytes()).unwrap();
+        let done = child.wait_with_output().unwrap();
+        assert!(done.status.success(), "git {words:?}");
+        String::from_utf8_lossy(&done.stdout).trim().to_owned()
     }
 
     /// Reads a file of the garage.

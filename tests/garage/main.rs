@@ -34,6 +34,7 @@ mod recorded;
 mod replayed;
 mod serve;
 mod sharing;
+mod shortened;
 mod slips;
 mod stands_still;
 mod taken_out;

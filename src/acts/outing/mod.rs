@@ -1,10 +1,12 @@
 //! A run logged: what was not said taken from the day, what looks like a slip found, and only then recorded.
 
+mod as_it_ran;
 mod mending;
 mod without;
 
 use std::path::PathBuf;
 
+pub use self::as_it_ran::AsItRan;
 pub use self::mending::{Mended, mended, ran_without, slips_of_mend};
 pub use self::without::Without;
 use super::air::served;
@@ -64,6 +66,8 @@ pub struct Draft {
     taken: Taken,
     open: Option<OpenThen>,
     without: Without,
+    /// What is to be said beside it.
+    beside: Vec<String>,
 }
 
 impl Draft {
@@ -86,7 +90,7 @@ impl Draft {
             open.jobs.jobs.retain(|job| !without.names(job));
         }
         let setup = setup.or_else(|| without.setup.map(SetupName::Number));
-        Ok(Self { bike, outing, setup, is_said, taken, open, without })
+        Ok(Self { bike, outing, setup, is_said, taken, open, without, beside: Vec::new() })
     }
 
     /// What is still open by the book, where nobody said what was on the bike.
@@ -116,6 +120,19 @@ impl Draft {
     pub fn on(self, setup: Option<SetupName>) -> Self {
         let is_said = self.is_said || setup.is_some();
         Self { setup: setup.or(self.setup), is_said, ..self }
+    }
+
+    /// The same where it was said what was on the bike, though no setup says it yet.
+    #[must_use]
+    pub fn as_was_said(self) -> Self {
+        Self { is_said: true, ..self }
+    }
+
+    /// The same on the setup that was recorded for it.
+    #[must_use]
+    pub fn as_it_ran(self, ran: &AsItRan, number: u32) -> Self {
+        let beside = vec![ran.remark(number)];
+        Self { beside, ..self.on(Some(SetupName::Number(number))) }
     }
 
     /// What looks like a slip; `dated_by_clock` where the clock dates it.
@@ -152,15 +169,16 @@ impl Draft {
 
     /// Records it, with its dyno curve where it has one, and finds what follows.
     pub fn log(self, garage: &Garage, dyno: Option<String>, moment: &Moment) -> Result<Noted, Trouble> {
-        let Self { bike, outing, setup, taken, open, without, .. } = self;
+        let Self { bike, outing, setup, taken, open, without, beside, .. } = self;
         let open = open.filter(|_| setup.is_none() || without.setup.is_some());
         let new = NewOuting { bike, outing, setup, dyno };
         let logged = log(garage, &new, moment)?;
-        let mut remarks = all_worded(&logged.remarks);
+        let mut remarks = beside;
+        remarks.extend(all_worded(&logged.remarks));
         remarks.extend(without.take_back(garage, logged.record.outing.date, moment)?);
         let (mut stops, mut is_held) = (Vec::new(), false);
+        let book = Book::open(garage)?;
         if let Some(ran) = &logged.setup {
-            let book = Book::open(garage)?;
             let date = logged.record.outing.date;
             // An older setup had it rightly.
             if book.latest(&new.bike)?.is_some_and(|latest| latest.id == ran.id) {
@@ -185,10 +203,10 @@ impl Draft {
             let stop = engine.map(|engine| building::not_to_be_run(&book, engine, date)).transpose()?;
             is_held |= stop.flatten().is_some();
         }
-        for broken in Book::open(garage)?.broken_jobs()? {
+        for broken in book.broken_jobs()? {
             remarks.extend(broken.findings.lines().map(str::to_owned));
         }
-        let is_last = Book::open(garage)?.outing(&new.bike, "last")?.id == logged.record.id;
+        let is_last = book.outing(&new.bike, "last")?.id == logged.record.id;
         let which = if is_last { "last" } else { &logged.record.id };
         remarks.extend(no_kept_air(&taken, (&new.bike, which), (&logged.record.outing, moment.now)));
         let before = Outing { cause: None, mended: None, ..logged.record.outing.clone() };

@@ -3,6 +3,7 @@
 use std::rc::Rc;
 
 use super::{Question, Unanswered};
+use crate::advice::combined::combined_never_run;
 use crate::advice::foundation::has_run_right;
 use crate::advice::held::Hold;
 use crate::advice::learning::{Advised, Adviser, Evidence, Floor, Foretold, Settings, leave_one_out};
@@ -151,7 +152,7 @@ impl<'g> Question<'g> {
         let said = held.iter().any(|(hold, _)| hold.seizure && hold.setup() == Some(self.baseline.number));
         remarks.extend(weighed.not_right.filter(|_| !said).map(Guidance::from));
         if let Some(latest) = self.book.latest(&self.baseline.bike)? {
-            remarks.extend(standing::combined_never_run(self.book, &latest)?);
+            remarks.extend(combined_never_run(self.book, &latest)?);
         }
         let moved_on = setting::moved_on(&self.whole.fields, &self.now.fields);
         Ok(Answered {
@@ -269,8 +270,13 @@ impl Answered<'_> {
     /// What of its questions is only said beside it, and what is asked before any size. Another height makes an odd pressure as well as a
     /// slip does, so that it is answered for; but nothing leaner is fitted for an air that may be none.
     pub fn said_and_asked(&self, slips: Vec<Slip>) -> (Vec<Slip>, Vec<Slip>) {
-        let leaner = self.question.takes_fuel_away(&self.advised.rejet);
+        let leaner = self.takes_fuel_away();
         slips.into_iter().partition(|slip| slip.is_of_height() && !leaner)
+    }
+
+    /// Whether it makes the bike run on less fuel, at any throttle, than what is on it does.
+    pub fn takes_fuel_away(&self) -> bool {
+        self.question.takes_fuel_away(&self.advised.rejet)
     }
 
     /// What each outing would have been foretold from the others; none where the record was left out.

@@ -25,8 +25,9 @@ pub use fitted::{hours_words, parts_at, parts_between, parts_in, same_ring, toge
 pub use happened::{Happened, PartThen, What, by_setup, happened};
 pub use questions::{ReadingQuestion, questions};
 pub use ready::{
-    Readiness, before_it_runs, broken, first_to_change, in_a_line, judged, not_to_be_run, over_their_limit,
-    overdue, readiness, remarks_after_outing, to_change_and_remarks, without_steps_for_later,
+    Readiness, before_it_runs, broken, first_to_change, in_a_line, judged, not_counted, not_to_be_run,
+    over_their_limit, overdue, readiness, remarks_after_outing, to_change_and_remarks,
+    without_steps_for_later,
 };
 pub use seats::warm_seats;
 pub use taken_over::{TakenReading, readings, take_over};

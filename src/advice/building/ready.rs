@@ -11,7 +11,7 @@ use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{Command, Guidance};
 use crate::notebook::{When, steps_in_words};
 use crate::quantity::{fixed, trimmed};
-use crate::store::{Book, BuildRecord, Garage, StoreError, cylinders_of};
+use crate::store::{Book, BuildRecord, Garage, StoreError, cylinders_of, missing_parts};
 
 /// Names that are told one by one; what is beyond is counted.
 const NAMED: usize = 3;
@@ -158,7 +158,24 @@ pub fn to_change_and_remarks(
 
 /// The first part of an engine that can break and is to be changed before it runs, in a sentence.
 pub fn first_to_change(book: &Book<'_>, engine: &str, date: When) -> Result<Option<String>, StoreError> {
-    Ok(overdue_apart(book, engine, date)?.0.into_iter().next().map(|change| format!("{change}.")))
+    match overdue_apart(book, engine, date)?.0.into_iter().next() {
+        Some(change) => Ok(Some(format!("{change}."))),
+        None => not_counted(book),
+    }
+}
+
+/// Why it is not known whether a part is over its limit: a part's file that is not there or cannot be read, a clone with the end of the
+/// history alone.
+pub fn not_counted(book: &Book<'_>) -> Result<Option<String>, StoreError> {
+    let broken = book.broken_parts()?.into_iter().map(|broken| (broken.file, "cannot be read"));
+    let missing =
+        missing_parts(book.garage())?.into_iter().map(|file| (file, "is recorded and missing on disk"));
+    let said = broken.chain(missing).next().map(|(file, what)| {
+        let file = visible(&file.to_string_lossy().replace('\\', "/"));
+        format!("{file} {what}: whether a part is over its limit is not known.")
+    });
+    let cut_off = "This clone holds only the end of its history: parts have more hours than it knows, and may be over their limit.";
+    Ok(said.or_else(|| book.garage().cut_off().map(|_| cut_off.to_owned())))
 }
 
 /// How an engine stands in one line: a stop where a part is to be changed before it runs, with all that is to be said beside it, else
@@ -310,7 +327,11 @@ pub fn broken(book: &Book<'_>, engine: &str) -> Result<Vec<String>, StoreError> 
     let files = book.broken_builds(engine)?;
     let parts = book.broken_parts()?;
     let findings = files.iter().chain(&parts).flat_map(|file| file.findings.lines());
-    Ok(findings.map(|finding| format!("Left out: {finding}")).collect())
+    let mut broken: Vec<String> = findings.map(|finding| format!("Left out: {finding}")).collect();
+    if let Some(why) = not_counted(book)?.filter(|_| parts.is_empty()) {
+        broken.push(why);
+    }
+    Ok(broken)
 }
 
 fn steps_are(count: usize) -> String {

@@ -50,6 +50,7 @@ pub use really::{
 pub use sign::{contradicted, ran_lean, was_judged, where_said};
 pub use step::{Harm, HurtKind, Step, throttle};
 pub use still::{StillHeld, StillLean, still_lean, still_lean_at_full, still_lean_below};
+pub(in crate::advice) use with_engine::is_a_seizure;
 pub use with_engine::{may_be_held, seized_by_its_parts};
 pub use words::{Judgement, LastRun, LastVerdict, Refusal, Told};
 

@@ -3,6 +3,7 @@
 
 use std::path::Path;
 
+use crate::advice::closing::was_lean;
 use crate::advice::runs::lap_fault;
 use crate::advice::slips::{self, Questioned, Slip, TypedOuting};
 use crate::machine::Moment;
@@ -31,6 +32,19 @@ pub struct LookedOver {
     pub refused: Vec<(usize, StoreError)>,
     /// What looks like a slip, with its line.
     pub slips: Vec<(usize, Slip)>,
+    /// Runs that were left out, as whoever imports them wanted.
+    pub left_out: Vec<LeftOutRun>,
+}
+
+/// A run that is left out because something is asked about it.
+#[derive(Debug)]
+pub struct LeftOutRun {
+    /// Its line in the sheet.
+    pub line: usize,
+    /// The run.
+    pub new: NewOuting,
+    /// What was asked.
+    pub asked: Vec<Slip>,
 }
 
 /// A run that is new.
@@ -131,6 +145,24 @@ pub(in crate::advice) fn all_outings(book: &Book<'_>) -> Result<Vec<OutingRecord
 }
 
 impl LookedOver {
+    /// Leaves out the runs that something is asked about. One that says lean, and is not logged already, is still asked about: nothing
+    /// leaner may be fitted after it, so that it is not dropped for a doubted hour.
+    pub fn leave_out_what_is_asked(&mut self) {
+        let runs = std::mem::take(&mut self.new);
+        for NewRun { line, incoming } in runs {
+            let of_it: Vec<Slip> =
+                self.slips.iter().filter(|(at, _)| *at == line).map(|(_, slip)| slip.clone()).collect();
+            let is_logged = |slip: &&Slip| slip.what == Questioned::Twice;
+            let is_there = of_it.iter().any(|slip| is_logged(&slip));
+            if of_it.is_empty() || was_lean(&incoming.new.outing) && !is_there {
+                self.new.push(NewRun { line, incoming });
+                continue;
+            }
+            self.slips.retain(|(at, _)| *at != line);
+            self.left_out.push(LeftOutRun { line, new: incoming.new, asked: of_it });
+        }
+    }
+
     /// Looks at a run: it is there already, or new and held against all `others`, among which it is from now on; or refused.
     pub(in crate::advice) fn look_at(
         &mut self,
@@ -197,6 +229,7 @@ impl LookedOver {
                     ),
                 };
                 Slip {
+                    what: Questioned::TwiceHere,
                     question: format!("{why}: is it written down twice?"),
                     instead: instead.into(),
                     ..slip
@@ -244,7 +277,10 @@ impl LookedOver {
         // Weather is held against the day, and whether it is there already hangs on all of it.
         let by_itself =
             |slip: &Slip| matches!(slip.what, Questioned::Hours | Questioned::Lap | Questioned::Place);
-        let asked = slips.filter(|slip| by_itself(slip) || rest.is_dated && slip.what != Questioned::Twice);
+        let asked = slips.filter(|slip| {
+            by_itself(slip)
+                || rest.is_dated && !matches!(slip.what, Questioned::Twice | Questioned::TwiceHere)
+        });
         self.slips.extend(asked.map(|slip| (line, slip)));
         Ok(())
     }

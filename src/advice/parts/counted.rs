@@ -94,7 +94,14 @@ fn left_out(garage: &Garage, book: &Book<'_>) -> Result<Vec<(Option<String>, Gui
         let engine_of = |number| setups.iter().find(|setup| setup.number == number)?.engine.as_ref();
         let outings = book.outings(&bike)?;
         let homeless = outings.iter().filter(|outing| outing.setup.and_then(engine_of).is_none()).count();
-        if homeless > 0 {
+        if homeless > 0
+            && let Some(cut_off) = garage.cut_off()
+        {
+            let outings = several(homeless, "outing");
+            say(Guidance::from(format!(
+                "{outings} of {bike} on setups from before: no part is charged for them, and all have more hours than it says. "
+            )) + cut_off);
+        } else if homeless > 0 {
             let outings = several(homeless, "outing");
             let without = format!(
                 "{outings} of {bike} without a known setup and engine: no part is charged for it. Say it with "

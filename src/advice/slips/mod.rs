@@ -68,6 +68,8 @@ pub enum Questioned {
     Place,
     /// The whole outing: it is logged already.
     Twice,
+    /// The same as another one of the list that is brought in.
+    TwiceHere,
     /// The setup that it ran.
     Setup,
     /// The best lap.
@@ -98,7 +100,7 @@ impl Slip {
             Questioned::Air => &["air", "place", "date"],
             Questioned::Hours => &["hours"],
             Questioned::Place => &["place"],
-            Questioned::Twice => &["date", "place", "session"],
+            Questioned::Twice | Questioned::TwiceHere => &["date", "place", "session"],
             Questioned::Setup => &["setup", "date"],
             Questioned::Lap => &["lap", "place"],
             Questioned::Date => &["date"],
@@ -125,6 +127,7 @@ impl Slip {
             | Questioned::Fuel
             | Questioned::Place
             | Questioned::Twice
+            | Questioned::TwiceHere
             | Questioned::Setup
             | Questioned::Lap
             | Questioned::Date

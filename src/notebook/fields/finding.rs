@@ -15,6 +15,8 @@ pub enum Code {
     BothSides,
     /// The file is not text.
     NotText,
+    /// The file is only the beginning of what was recorded.
+    CutShort,
     /// A field that no document of this kind has.
     UnknownField,
     /// A value of the wrong sort: a table where a number belongs.
@@ -51,10 +53,11 @@ pub enum Code {
 
 impl Code {
     /// All of them.
-    pub const ALL: [Self; 19] = [
+    pub const ALL: [Self; 20] = [
         Self::Syntax,
         Self::BothSides,
         Self::NotText,
+        Self::CutShort,
         Self::UnknownField,
         Self::WrongSort,
         Self::BadQuantity,
@@ -75,7 +78,7 @@ impl Code {
 
     /// Whether nothing of a file with it can be read: it is no TOML. What a newer version wrote is not broken, only not known.
     pub fn is_unreadable(self) -> bool {
-        matches!(self, Self::BothSides | Self::Syntax | Self::NotText)
+        matches!(self, Self::BothSides | Self::Syntax | Self::NotText | Self::CutShort)
     }
 
     /// Its name in messages for scripts and in the names of test pages.
@@ -84,6 +87,7 @@ impl Code {
             Self::Syntax => "syntax",
             Self::BothSides => "both-sides",
             Self::NotText => "not-text",
+            Self::CutShort => "cut-short",
             Self::UnknownField => "unknown-field",
             Self::WrongSort => "wrong-sort",
             Self::BadQuantity => "bad-quantity",

@@ -124,7 +124,7 @@ impl RejetAnswer<'_> {
     }
 
     /// What is recorded and not on the bike, and what of it recording the answer takes back.
-    fn not_fitted(&self, frame: &mut Frame<'_>, room: Room) {
+    fn not_fitted(&self, frame: &mut Frame<'_>, (screen, room): (&Screen, Room)) {
         let taken_back: Vec<String> = self.taken_back.iter().map(|one| visible(&one.what)).collect();
         let mut open: Vec<String> = self.told.not_fitted.iter().map(|(_, what)| visible(what)).collect();
         let all = taken_back.len() == open.len();
@@ -134,6 +134,10 @@ impl RejetAnswer<'_> {
         let cancels = (self.recorded.is_none() && !taken_back.is_empty())
             .then(|| if all { "it".to_owned() } else { taken_back.join("; ") });
         match (not_yet_fitted(&open), cancels) {
+            // Nothing is recorded from there.
+            (Some(_), _) if screen.is_a_page() => {
+                frame.know(&format!("Not fitted yet: {}. This counts from what is on it.", open.join("; ")));
+            }
             (Some(_), Some(what)) if room.is_short() => frame.know(&format!(
                 "Not fitted yet: {}. This counts from what is on it; recording cancels {what}: tick it first if it is in.",
                 open.join("; ")
@@ -155,7 +159,7 @@ impl RejetAnswer<'_> {
     pub(super) fn before_it_runs(&self, hands: &Hands, screen: &Screen, room: Room) -> Vec<FramePart> {
         let told = &self.told;
         let mut frame = Frame::new(screen);
-        self.not_fitted(&mut frame, room);
+        self.not_fitted(&mut frame, (screen, room));
         hands.lacks().iter().for_each(|stop| frame.stop(stop));
         // What the answer begins with is not said again.
         let seized = first::that_seized(told.held);

@@ -7,6 +7,7 @@ use crate::store::error::StoreError;
 use crate::store::folder::garage::{Garage, read_document};
 use crate::store::folder::gate::{Gate, entry::EntryKind};
 use crate::store::history::repository::Repository;
+use crate::store::shortened::{is_beginning, shortened_finding};
 
 /// Name of the file that makes a folder a garage.
 pub const GARAGE_FILE: &str = "garage.toml";
@@ -44,8 +45,15 @@ impl Garage {
             gate.folder(Path::new(folder))?;
         }
         require_known_layout(&bytes, "This garage")?;
+        let repository = Repository::open(gate)?;
+        if let Some(head) = repository.head()?
+            && let Some(id) = Repository::id_at(&repository.tree(head)?, path)
+            && is_beginning(&repository, path, (id, &bytes))?
+        {
+            return Err(StoreError::Findings(vec![shortened_finding(path, &bytes)]));
+        }
         let document = read_document::<GarageDocument>(DocumentKind::Garage, path, &bytes, false)?;
-        Ok(Self::new(Repository::open(gate)?, document))
+        Ok(Self::new(repository, document))
     }
 }
 
@@ -59,7 +67,6 @@ pub(in crate::store) fn gate_of(folder: &Path) -> Option<Gate> {
 /// The gate of a folder that was a garage when something was recorded in it last, but has no garage.toml now.
 pub(in crate::store) fn gate_by_history(folder: &Path) -> Option<Gate> {
     let gate = || Gate::of_garage(folder).ok();
-    gate()?.about(Path::new(".git")).ok()??;
     let repository = Repository::open(gate()?).ok()?;
     let tree = repository.tree(repository.head().ok()??).ok()?;
     Repository::id_at(&tree, Path::new(GARAGE_FILE)).and_then(|_| gate())

@@ -25,6 +25,7 @@ use crate::store::folder::lock::WriterLock;
 use crate::store::history::lately::was_there;
 use crate::store::history::repository::Repository;
 use crate::store::history::signs::sign_of_life;
+use crate::store::shortened::shortened;
 
 /// Hears how far something has come that takes long: what it is, how much of it is done, and of how much.
 pub type Hears = dyn Fn(&str, usize, usize);
@@ -102,6 +103,21 @@ impl Garage {
         self.repository.prepare_for_writing()?;
         self.repository.recover()?;
         Ok(lock)
+    }
+
+    /// The same for what is a file of its own and hangs on no other: it is written while a merge that git left open waits, and is recorded
+    /// before that. Gives whether one waits.
+    pub(in crate::store) fn begin_logging(&self, moment: &Moment) -> Result<(WriterLock, bool), StoreError> {
+        check_clock(moment.now)?;
+        let lock = WriterLock::take(self.repository.own(), moment)?;
+        self.repository.own().clear_staging()?;
+        let waits = match self.repository.require_clean_state() {
+            Err(StoreError::Unfinished("merge" | "cherry-pick" | "revert")) => true,
+            other => other.map(|()| false)?,
+        };
+        self.repository.prepare_for_writing()?;
+        self.repository.recover()?;
+        Ok((lock, waits))
     }
 
     /// What there is to say of a clone that holds only the end of its history.
@@ -404,6 +420,9 @@ impl Garage {
             && let Some(table) = table.downcast_ref::<T>()
         {
             return Ok(table.clone());
+        }
+        if let Some(finding) = shortened(self, &path, &bytes)? {
+            return Err(StoreError::Findings(vec![finding]));
         }
         let mut checked = read::<T>(kind, &path, &bytes, options(self.is_imperial()));
         let found = checked.document.as_ref().and_then(|table| rule(&path, &checked.fields, table));

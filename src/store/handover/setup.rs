@@ -70,6 +70,11 @@ pub fn hand_over(
     let sections_named: Vec<String> = sections.iter().map(|section| (*section).to_owned()).collect();
     let without = others(&sections_named);
     let proven = garage.bike(bike)?.proven.contains_key(&setup.id);
+    // Full throttle right in one run is not the air that it was right in where another throttle, or another run, was lean.
+    let air_from = air_from.map(|from| match from.strip_prefix("right on ") {
+        Some(day) if !beware.is_empty() => format!("ran, and not always right, on {day}"),
+        _ => from,
+    });
     let beware = (setup.combined && !ran).then(|| NEVER_RUN.to_owned()).into_iter().chain(beware);
     let handover = Handover {
         handover: HANDOVER_VERSION,
@@ -310,6 +315,15 @@ pub fn beside(now: &Combination, handover: &Handover) -> Vec<HandedRow> {
             row(field, None);
         }
     }
+    // The name of a pipe whose cones stay as they are stays with them.
+    let cut = rows.iter().filter(|row| row.metal && row.handed.is_some());
+    let cut: Vec<&str> = cut
+        .filter_map(|row| Combination::leaf(&row.field)?.metal.as_deref())
+        .flatten()
+        .map(String::as_str)
+        .collect();
+    let named: Vec<bool> = rows.iter().map(|row| cut.contains(&row.field.as_str())).collect();
+    rows.iter_mut().zip(named).filter(|(_, named)| *named).for_each(|(row, _)| row.metal = true);
     rows.sort_by(|one, other| {
         crate::notebook::reading_order(&one.field).cmp(&crate::notebook::reading_order(&other.field))
     });
@@ -380,13 +394,22 @@ pub fn taking_in(
     Ok(request)
 }
 
+/// What stands in the reason of a change that takes a handover in.
+const HANDED_OVER: &str = "Handed over by ";
+const CONTENT: &str = ", content ";
+
+/// Whether a setup took a handover in, by its reason: what is in it for the first time was on somebody else's bike, and on this one not yet.
+pub(in crate::store) fn is_taken_in(why: &str) -> bool {
+    why.lines().any(|line| line.starts_with(HANDED_OVER) && line.contains(CONTENT))
+}
+
 /// The reason of a change that takes a handover in.
 fn origin(handover: &Handover, hash: &str, why: Option<&str>) -> String {
     let HandedFrom { garage, who, bike, setup, .. } = &handover.from;
     let garage = garage.as_ref().map(|garage| format!(" ({})", visible(garage))).unwrap_or_default();
     let short: String = hash.chars().take(12).collect();
     let mut origin = format!(
-        "Handed over by {}{garage}: {} of {} setup {setup}, content {short}",
+        "{HANDED_OVER}{}{garage}: {} of {} setup {setup}{CONTENT}{short}",
         visible(who),
         handover.sections.join(", "),
         visible(bike)

@@ -13,7 +13,7 @@ use crate::notebook::When;
 use crate::store::error::{StoreError, git};
 use crate::store::folder::gate::{Heard, OWN, bound};
 use crate::store::history::repository::{FileChange, Message, Repository};
-use crate::store::history::staging::{BETWEEN_TRIES, PATIENCE, planned_index, put};
+use crate::store::history::staging::{BETWEEN_TRIES, PATIENCE, planned_index};
 use crate::store::index::rows::path_text;
 
 /// What is being recorded.
@@ -302,7 +302,9 @@ impl Repository {
 
     /// Whether git's index is there and can be read.
     pub(in crate::store) fn has_an_index(&self) -> bool {
-        let is_there = self.own().about(Path::new("index")).is_ok_and(|about| about.is_some());
+        let index = Path::new("index");
+        let is_there = self.own().about(index).is_ok_and(|about| about.is_some())
+            && self.own().require_of_a_size(index, bound::GIT_INDEX).is_ok();
         is_there && git2::Index::open(&self.git().path().join("index")).is_ok()
     }
 
@@ -372,17 +374,25 @@ impl Repository {
         base: Option<&Tree<'_>>,
         changes: &[FileChange],
     ) -> Result<(Oid, Vec<Option<Oid>>), git2::Error> {
-        let mut index = git2::Index::new()?;
-        if let Some(base) = base {
-            index.read_tree(base)?;
+        // Only the folders on the way to what changed are read and written: however many others there are.
+        let blob = |bytes: &Option<Vec<u8>>| bytes.as_ref().map(|bytes| self.git().blob(bytes)).transpose();
+        let ids = changes.iter().map(|(_, bytes)| blob(bytes)).collect::<Result<Vec<_>, _>>()?;
+        let mut update = git2::build::TreeUpdateBuilder::new();
+        for ((path, _), id) in changes.iter().zip(&ids) {
+            let name = path_text(path);
+            match id {
+                Some(id) => drop(update.upsert(name, *id, git2::FileMode::Blob)),
+                // What is not there cannot be taken out.
+                None if base.is_none_or(|base| base.get_path(path).is_err()) => {}
+                None => drop(update.remove(name)),
+            }
         }
-        let mut ids = Vec::new();
-        for (path, bytes) in changes {
-            let id = bytes.as_ref().map(|bytes| self.git().blob(bytes)).transpose()?;
-            put(&mut index, path, id)?;
-            ids.push(id);
-        }
-        Ok((index.write_tree_to(self.git())?, ids))
+        let tree = match base {
+            Some(base) => update.create_updated(self.git(), base)?,
+            None => update
+                .create_updated(self.git(), &self.git().find_tree(self.git().treebuilder(None)?.write()?)?)?,
+        };
+        Ok((tree, ids))
     }
 }
 

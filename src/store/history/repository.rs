@@ -1,8 +1,10 @@
 //! The garage's git repository: its settings, its commits and the files of a commit. Recording is in `recording.rs`.
 
 use std::collections::{BTreeSet, HashSet};
+use std::panic::resume_unwind;
 use std::path::{Path, PathBuf};
 use std::rc::Rc;
+use std::thread;
 
 use git2::{Commit, ErrorCode, ObjectType, Oid, RepositoryState, Signature, Time, Tree};
 
@@ -14,6 +16,7 @@ use crate::store::folder::gate::entry::EntryKind;
 use crate::store::folder::gate::{Barred, Gate, OWN, Odd, bound};
 use crate::store::history::cut_short::{all_cut_short, watch};
 use crate::store::history::signs::sign_of_life;
+use crate::store::history::sizes::{Sized, require_small, require_small_commits, too_large};
 
 /// The address of whoever gave git none.
 const NO_ADDRESS: &str = "garage@localhost";
@@ -248,6 +251,7 @@ impl Repository {
     /// A commit by its id.
     pub fn commit(&self, id: Oid) -> Result<Commit<'_>, StoreError> {
         sign_of_life();
+        require_small(&self.git.odb().map_err(git("open its objects"))?, id, Sized::Commit)?;
         self.git.find_commit(id).map_err(git("read a commit"))
     }
 
@@ -264,11 +268,14 @@ impl Repository {
 
     /// The files of a commit.
     pub fn tree(&self, commit: Oid) -> Result<Tree<'_>, StoreError> {
-        self.commit(commit)?.tree().map_err(git("read a commit's files"))
+        let commit = self.commit(commit)?;
+        require_small(&self.git.odb().map_err(git("open its objects"))?, commit.tree_id(), Sized::Tree)?;
+        commit.tree().map_err(git("read a commit's files"))
     }
 
     /// Commits reachable from `head` but not from `known`, parents before children.
     pub fn commits_since(&self, head: Oid, known: Option<Oid>) -> Result<Vec<Oid>, StoreError> {
+        require_small_commits(&self.git, head, known.as_slice())?;
         let walk = || -> Result<Vec<Oid>, git2::Error> {
             let mut walk = self.git.revwalk()?;
             walk.set_sorting(git2::Sort::TOPOLOGICAL | git2::Sort::TIME | git2::Sort::REVERSE)?;
@@ -298,6 +305,7 @@ impl Repository {
     /// itself, or, where a merge brought others, the newest one before it from which all of them come, so that in every order they stand
     /// behind all that it came from. None where `newer` did not come from `older`, or where there is no such commit.
     pub fn grown(&self, older: Oid, newer: Oid) -> Result<Option<(Oid, Vec<Oid>)>, StoreError> {
+        require_small_commits(&self.git, newer, &[older])?;
         if !self.is_ancestor(older, newer) {
             return Ok(None);
         }
@@ -396,10 +404,9 @@ impl Repository {
     /// Names in a folder of a tree.
     pub fn names_in(&self, tree: &Tree<'_>, path: &Path) -> Vec<(String, Oid)> {
         sign_of_life();
-        let Some(id) = Self::id_at(tree, path) else {
-            return Vec::new();
-        };
-        let Ok(folder) = self.git.find_tree(id) else {
+        // The top folder has no path.
+        let id = if path.as_os_str().is_empty() { Some(tree.id()) } else { Self::id_at(tree, path) };
+        let Some(Ok(folder)) = id.map(|id| self.git.find_tree(id)) else {
             return Vec::new();
         };
         let files = folder.iter().filter(|entry| entry.kind() != Some(ObjectType::Commit));
@@ -440,33 +447,41 @@ impl Repository {
         self.user().is_some()
     }
 
-    /// Every object that can be reached from the history, read once: the damaged ones.
-    pub fn damaged_objects(&self) -> Result<Vec<String>, StoreError> {
-        let database = self.git.odb().map_err(git("open its objects"))?;
-        let mut ids = Vec::new();
-        database
-            .foreach(|id| {
-                ids.push(*id);
-                true
-            })
-            .map_err(git("list its objects"))?;
-        // The others can be read: whatever is wrong with them is said by the reading.
-        let cut_short: BTreeSet<String> =
-            all_cut_short(&self.git.commondir().join("objects")).into_iter().collect();
-        let damaged = ids.into_iter().filter(|id| {
-            sign_of_life();
-            if cut_short.contains(&id.to_string()) {
-                return true;
-            }
-            let read = database.read(*id);
-            !read.is_ok_and(|object| {
-                Oid::hash_object(object.kind(), object.data()).is_ok_and(|hash| hash == *id)
-            })
-        });
-        Ok(damaged.map(|id| id.to_string()).collect())
+    /// Every object, read once: the damaged ones, looked for beside something else that is done meanwhile.
+    pub fn damaged_beside<T>(&self, meanwhile: impl FnOnce() -> T) -> (Result<Vec<String>, StoreError>, T) {
+        let (folder, common) = (self.git.path().to_owned(), self.git.commondir().to_owned());
+        thread::scope(|scope| {
+            let looking = scope.spawn(move || damaged(&folder, &common));
+            let done = meanwhile();
+            (looking.join().unwrap_or_else(|panic| resume_unwind(panic)), done)
+        })
     }
 
     pub(in crate::store) fn git(&self) -> &git2::Repository {
         &self.git
     }
+}
+
+/// The damaged objects of a repository, by a reader of its own.
+fn damaged(folder: &Path, common: &Path) -> Result<Vec<String>, StoreError> {
+    let repository = git2::Repository::open(folder).map_err(git("open the garage's repository"))?;
+    let database = repository.odb().map_err(git("open its objects"))?;
+    let mut ids = Vec::new();
+    database
+        .foreach(|id| {
+            ids.push(*id);
+            true
+        })
+        .map_err(git("list its objects"))?;
+    // The others can be read: whatever is wrong with them is said by the reading.
+    let cut_short: BTreeSet<String> = all_cut_short(&common.join("objects")).into_iter().collect();
+    let damaged = ids.into_iter().filter(|id| {
+        sign_of_life();
+        if cut_short.contains(&id.to_string()) || too_large(&database, *id, Sized::Any).is_some() {
+            return true;
+        }
+        let read = database.read(*id);
+        !read.is_ok_and(|object| Oid::hash_object(object.kind(), object.data()).is_ok_and(|hash| hash == *id))
+    });
+    Ok(damaged.map(|id| id.to_string()).collect())
 }

@@ -102,7 +102,7 @@ pub(super) fn planned_index() -> PathBuf {
     Path::new(OWN).join("git-index")
 }
 
-pub(super) fn put(index: &mut git2::Index, path: &Path, id: Option<Oid>) -> Result<(), git2::Error> {
+fn put(index: &mut git2::Index, path: &Path, id: Option<Oid>) -> Result<(), git2::Error> {
     match id {
         Some(id) => index.add(&entry(path, id)),
         None => match index.remove(path, 0) {

@@ -11,8 +11,9 @@ use crate::store::checks;
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
 use crate::store::folder::gate::Reader;
-use crate::store::index::outings::{Stamps, checked};
+use crate::store::index::outings::{Stamps, checked, is_short, lasting};
 use crate::store::index::rows::{insert_fields, insert_words, path_text};
+use crate::store::shortened::NewestRecorded;
 
 /// What a file of the index is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -69,25 +70,28 @@ pub(super) fn apply(
     garage: &Garage,
     changes: &[FileChange],
 ) -> Result<(), StoreError> {
-    let mut reader = Reader::of(garage.gate());
+    let (mut reader, mut recorded) = (Reader::of(garage.gate()), NewestRecorded::of(garage));
     for (number, change) in changes.iter().enumerate() {
         garage.tell("reading builds, parts and jobs", number + 1, changes.len());
         match change {
             FileChange::Gone(file) => forget(transaction, file)?,
             FileChange::Read { paper, owner, file, stamp } => {
                 let row = match paper {
-                    Paper::Build => checked(&mut reader, file, |bytes| checks::build(garage, file, bytes))?
-                        .map(|checked| {
-                            IndexedDocument::of(checked, |build: &Build| {
-                                (build.date.unix(), build_words(build))
-                            })
-                        }),
-                    Paper::Part => checked(&mut reader, file, |bytes| checks::part(garage, file, bytes))?
-                        .map(|checked| IndexedDocument::of(checked, |part: &Part| (0, part_words(part)))),
+                    Paper::Build => checked((&mut reader, &mut recorded), file, |bytes| {
+                        checks::build(garage, file, bytes)
+                    })?
+                    .map(|checked| {
+                        IndexedDocument::of(checked, |build: &Build| (build.date.unix(), build_words(build)))
+                    }),
+                    Paper::Part => checked((&mut reader, &mut recorded), file, |bytes| {
+                        checks::part(garage, file, bytes)
+                    })?
+                    .map(|checked| IndexedDocument::of(checked, |part: &Part| (0, part_words(part)))),
                     Paper::Job => {
-                        checked(&mut reader, file, |bytes| checks::job(garage, file, bytes))?.map(|checked| {
-                            IndexedDocument::of(checked, |job: &Job| (job.date.unix(), String::new()))
-                        })
+                        checked((&mut reader, &mut recorded), file, |bytes| checks::job(garage, file, bytes))?
+                            .map(|checked| {
+                                IndexedDocument::of(checked, |job: &Job| (job.date.unix(), String::new()))
+                            })
                     }
                 };
                 if let Some(row) = &row
@@ -97,7 +101,7 @@ pub(super) fn apply(
                 }
                 forget(transaction, &path_text(file))?;
                 let Some(row) = row else { continue };
-                row.insert(transaction, *paper, owner, &path_text(file), stamp)?;
+                row.insert(transaction, *paper, owner, &path_text(file), &row.stamp(stamp))?;
             }
         }
     }
@@ -119,6 +123,8 @@ fn forget(transaction: &Transaction<'_>, file: &str) -> Result<(), StoreError> {
 
 /// A document as the index keeps it.
 struct IndexedDocument {
+    /// Whether it is less than what was recorded.
+    is_short: bool,
     document: Option<String>,
     findings: Vec<String>,
     unix: Option<i64>,
@@ -133,12 +139,18 @@ impl IndexedDocument {
             None => (None, String::new()),
         };
         Self {
+            is_short: is_short(&checked),
             document: checked.document.and_then(|document| serde_json::to_string(&document).ok()),
             findings: checked.findings.iter().map(ToString::to_string).collect(),
             unix,
             words,
             fields: checked.fields,
         }
+    }
+
+    /// The stamp under which it is kept.
+    fn stamp(&self, of_file: &str) -> String {
+        lasting(of_file, self.is_short)
     }
 
     /// Whether it stands in the index as it is read now, without a finding; it has its new stamp then.

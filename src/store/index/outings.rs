@@ -8,13 +8,14 @@ use rusqlite::{Connection, Transaction, params};
 
 use crate::machine;
 use crate::notebook::fields::cylinder::own_of;
-use crate::notebook::{Checked, Outing};
+use crate::notebook::{Checked, Code, Outing};
 use crate::store::checks;
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
 use crate::store::folder::gate::entry::About;
 use crate::store::folder::gate::{Reader, is_temporary};
 use crate::store::index::rows::{densities, insert_fields, insert_words, path_text};
+use crate::store::shortened::NewestRecorded;
 
 /// A file whose stamp is younger than this when it is read is not trusted to be unchanged, ns.
 const FRESH: i64 = 2_000_000_000;
@@ -111,13 +112,14 @@ pub(super) fn apply(
     garage: &Garage,
     changes: &[FileChange],
 ) -> Result<(), StoreError> {
-    let mut reader = Reader::of(garage.gate());
+    let (mut reader, mut recorded) = (Reader::of(garage.gate()), NewestRecorded::of(garage));
     for (number, change) in changes.iter().enumerate() {
         garage.tell("reading the outings", number + 1, changes.len());
         match change {
             FileChange::Gone(file) => forget(transaction, file)?,
             FileChange::Read { bike, file, stamp } => {
-                let checked = checked(&mut reader, file, |bytes| checks::outing(garage, file, bytes))?;
+                let checked =
+                    checked((&mut reader, &mut recorded), file, |bytes| checks::outing(garage, file, bytes))?;
                 if let Some(checked) = &checked
                     && is_known(transaction, ("outings", &path_text(file), stamp), checked)?
                 {
@@ -125,7 +127,7 @@ pub(super) fn apply(
                 }
                 forget(transaction, &path_text(file))?;
                 if let Some(checked) = checked {
-                    insert(transaction, bike, file, stamp, &checked)?;
+                    insert(transaction, bike, file, &lasting(stamp, is_short(&checked)), &checked)?;
                 }
             }
         }
@@ -159,14 +161,29 @@ fn forget(transaction: &Transaction<'_>, file: &str) -> Result<(), StoreError> {
     Ok(())
 }
 
-/// A document with what is wrong with it; one that cannot be opened has only that. None where it is gone meanwhile.
+/// The stamp under which a document is kept: one that is less than what was recorded is read again each time, for what was recorded may
+/// change without it.
+pub(super) fn lasting(stamp: &str, is_short: bool) -> String {
+    if is_short { format!("{stamp} read {}", machine::nanoseconds()) } else { stamp.to_owned() }
+}
+
+/// Whether a document is less than what was recorded.
+pub(super) fn is_short<T>(checked: &Checked<T>) -> bool {
+    checked.findings.iter().any(|finding| finding.code == Code::CutShort)
+}
+
+/// A document with what is wrong with it; one that cannot be opened, or that is cut short, has only that. None where it is gone meanwhile.
 pub(super) fn checked<T>(
-    reader: &mut Reader<'_>,
+    (reader, recorded): (&mut Reader<'_>, &mut NewestRecorded<'_>),
     file: &Path,
     check: impl Fn(&[u8]) -> Checked<T>,
 ) -> Result<Option<Checked<T>>, StoreError> {
     match reader.read(file) {
-        Ok(bytes) => Ok(bytes.map(|bytes| check(&bytes))),
+        Ok(Some(bytes)) => Ok(Some(match recorded.shortened(file, &bytes)? {
+            Some(finding) => Checked::of_findings(vec![finding]),
+            None => check(&bytes),
+        })),
+        Ok(None) => Ok(None),
         Err(StoreError::Barred(barred)) => Ok(Some(Checked::of_findings(vec![barred.finding()]))),
         Err(other) => Err(other),
     }

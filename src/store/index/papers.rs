@@ -16,6 +16,7 @@ use crate::store::folder::gate::{Barred, Odd};
 use crate::store::history::repository::{FileChange, Message};
 use crate::store::index::documents::Paper;
 use crate::store::records::BrokenOuting;
+use crate::store::shortened::{is_beginning, shortened};
 
 /// A document of the index.
 pub(in crate::store) struct PaperRow<T> {
@@ -73,7 +74,11 @@ impl BrokenOuting {
         garage: &Garage,
         check: impl Fn(&Path, &[u8]) -> Vec<Finding>,
     ) -> Result<(), StoreError> {
-        no_findings(check(&self.file, &garage.read(&self.file)?.unwrap_or_default()))
+        let bytes = garage.read(&self.file)?.unwrap_or_default();
+        match shortened(garage, &self.file, &bytes)? {
+            Some(finding) => Err(StoreError::Findings(vec![finding])),
+            None => no_findings(check(&self.file, &bytes)),
+        }
     }
 }
 
@@ -131,7 +136,7 @@ pub(in crate::store) fn take_in(
     garage.repository().record_by_the_way(&changes, &message, moment.now, moment.now).map(|_| ())
 }
 
-/// The files of a folder that are new on disk or other than recorded; a TOML file counts only when it is sound. One that is
+/// The files of a folder that are new on disk or other than recorded; a TOML file counts only when it is sound, and none that is cut short. One that is
 /// missing is not taken for one that was removed: what a slip deleted is still recorded, and can be brought back.
 pub(in crate::store) fn edited_by_hand(
     garage: &Garage,
@@ -157,6 +162,11 @@ pub(in crate::store) fn edited_by_hand(
             git2::Oid::hash_object(git2::ObjectType::Blob, &bytes).is_ok_and(|hash| hash == *id)
         });
         let is_document = name.ends_with(".toml");
+        if let Some(id) = known.filter(|_| !same)
+            && is_beginning(repository, &file, (*id, &bytes))?
+        {
+            continue;
+        }
         if !same && (is_document || name.ends_with(".csv")) && (!is_document || sound(&file, &bytes)) {
             changes.push((file, Some(bytes)));
         }

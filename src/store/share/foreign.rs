@@ -14,6 +14,7 @@ use crate::store::error::StoreError;
 use crate::store::folder::finding::{GARAGE_FILE, require_known_layout};
 use crate::store::folder::garage::read_document;
 use crate::store::folder::gate::bound;
+use crate::store::history::sizes::{Sized, require_small, require_small_commits};
 use crate::store::share::remote::SHARED;
 
 /// Folders in folders: a garage has four.
@@ -21,7 +22,7 @@ const DEEPEST: usize = 16;
 /// Bytes of a name: more than file systems hold.
 const LONGEST: usize = 255;
 /// Files and folders: 200 bikes with 50,000 changes have some 100,000.
-const MOST: usize = 1_000_000;
+const MOST: usize = 300_000;
 /// A file beside the documents, a photo of a plug.
 const BESIDE: u64 = 32 * 1024 * 1024;
 /// The only mode of a file: one that runs as a program, a link or another repository is none of a garage's.
@@ -36,6 +37,7 @@ pub(super) fn check(
     commit: Oid,
     known: Option<(&Repository, Oid)>,
 ) -> Result<(), StoreError> {
+    require_small_commits(theirs, commit, &seen_before(known))?;
     let tree = theirs.find_commit(commit).and_then(|commit| commit.tree()).map_err(unread())?;
     let ours =
         known.and_then(|(ours, commit)| ours.find_commit(commit).and_then(|commit| commit.tree()).ok());
@@ -49,15 +51,9 @@ pub(super) fn check(
 fn history(theirs: &Repository, commit: Oid, known: Option<(&Repository, Oid)>) -> Result<(), StoreError> {
     let mut walk = theirs.revwalk().map_err(unread())?;
     walk.push(commit).map_err(unread())?;
-    let shared = known.and_then(|(ours, _)| ours.refname_to_id(SHARED).ok());
     // One that the other side has not got yet hides nothing there.
-    for ours in known.map(|(_, head)| head).into_iter().chain(shared) {
+    for ours in seen_before(known) {
         let _ = walk.hide(ours);
-    }
-    // A clone has all of it from there already, by git.
-    let cloned = known.and_then(|(ours, _)| ours.references_glob("refs/remotes/*").ok());
-    for reference in cloned.into_iter().flatten().flatten() {
-        let _ = reference.target().map(|id| walk.hide(id));
     }
     for id in walk {
         let commit = theirs.find_commit(id.map_err(unread())?).map_err(unread())?;
@@ -67,6 +63,16 @@ fn history(theirs: &Repository, commit: Oid, known: Option<(&Repository, Oid)>) 
         look.folder(&tree, before.as_ref(), Path::new(""), 0)?;
     }
     Ok(())
+}
+
+/// The commits that were looked at before, with all they came from.
+fn seen_before(known: Option<(&Repository, Oid)>) -> Vec<Oid> {
+    let Some((ours, head)) = known else { return Vec::new() };
+    let shared = ours.refname_to_id(SHARED).ok();
+    // A clone has all of it from there already, by git.
+    let cloned = ours.references_glob("refs/remotes/*").ok().into_iter().flatten().flatten();
+    let cloned = cloned.filter_map(|reference| reference.target());
+    [head].into_iter().chain(shared).chain(cloned).collect()
 }
 
 /// The other side's repository is what cannot be read; here all is as it was.
@@ -144,6 +150,8 @@ impl Look<'_> {
     ) -> Result<(), StoreError> {
         match entry.filemode() {
             FOLDER => {
+                let objects = self.theirs.odb().map_err(unread())?;
+                require_small(&objects, entry.id(), Sized::Tree)?;
                 let tree = self.theirs.find_tree(entry.id()).map_err(unread())?;
                 let inner = ours.and_then(|ours| ours.get_name(entry.name().ok()?)).map(|known| known.id());
                 let inner = self.ours.zip(inner).and_then(|(git, id)| git.find_tree(id).ok());

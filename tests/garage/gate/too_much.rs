@@ -69,9 +69,49 @@ fn settings_that_include_a_pipe_are_not_waited_for() {
         }
         fs::write(&settings, before).unwrap();
     }
+    // What git would read by rules of its own, it is not followed.
+    for named in ["waits # a word", "waits ; a word", "waits;x", "\"wai\"ts", "wai\\\nts"] {
+        let settings = shed.root().join(".git/config");
+        let before = fs::read_to_string(&settings).unwrap();
+        for head in ["[include]", "[includeIf \"onbranch:main\"]"] {
+            fs::write(&settings, format!("{before}{head}\n\tpath = {named}\n")).unwrap();
+            let said = in_a_line(&beside.ends(&["history", "moth"]).refused());
+            assert!(said.contains("an include that is not written plainly"), "{named}: {said}");
+        }
+        fs::write(&settings, before).unwrap();
+    }
     // What is not there is nothing to git either.
     shed.git(&["config", "include.path", "nowhere"]);
     beside.ends(&["history", "moth"]).done();
+}
+
+/// Small as they are stored, they would be a gigabyte in memory.
+#[test]
+fn objects_that_are_large_when_they_are_read_are_not_opened() {
+    let beside = Beside::new();
+    let shed = &beside.shed;
+    // A folder of folders of folders: ten million files in twelve objects.
+    let mut inner = shed.git(&["hash-object", "-w", "garage.toml"]).trim().to_owned();
+    let mut entry = format!("100644 blob {inner}");
+    for _ in 0..7 {
+        let list: String = (0..10).map(|name| format!("{entry}\tf{name}\n")).collect();
+        inner = shed.git_said(&["mktree"], &list);
+        entry = format!("040000 tree {inner}");
+    }
+    let root = shed.git(&["ls-tree", "HEAD"]);
+    let tree = shed.git_said(&["mktree"], &format!("{root}{entry}\tphotos\n"));
+    let commit = shed.git(&["commit-tree", &tree, "-p", "HEAD", "-m", "photos"]);
+    shed.git(&["update-ref", "refs/heads/main", commit.trim()]);
+    beside.ends(&["history", "moth"]).done();
+    beside.ends(&["change", "moth", "jetting.main=172", "--why", "cooler"]).done();
+    beside.ends(&["outing", "add", "moth", "full=right", "--sure"]).done();
+    // A reason of two million letters.
+    let long = shed.git_said(&["commit-tree", "HEAD^{tree}", "-p", "HEAD"], &"ha ".repeat(700_000));
+    shed.git(&["update-ref", "refs/heads/main", &long]);
+    for words in [&["history", "moth"][..], &["change", "moth", "jetting.main=174", "--why", "x"], &["now"]] {
+        let said = in_a_line(&beside.ends(words).refused());
+        assert!(said.contains("A commit of the history") && said.contains("It is not opened"), "{said}");
+    }
 }
 
 #[test]

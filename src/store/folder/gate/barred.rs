@@ -36,6 +36,8 @@ pub enum Odd {
     SecondName,
     /// A path that leads out of the garage, or into its repository.
     Outside,
+    /// Settings of git that include others by a name that is not written plainly.
+    OddInclude,
     /// A file with more in it than its like can need.
     TooLarge {
         /// What it has.
@@ -57,6 +59,7 @@ impl Odd {
             Self::Socket => "a socket",
             Self::SecondName => "a second name of a file",
             Self::Outside => "a path that leads out of it",
+            Self::OddInclude => "an include that is not written plainly",
             Self::TooLarge { .. } => "a file that is too large",
         }
     }
@@ -72,6 +75,9 @@ impl Barred {
         match self.what {
             Odd::Link | Odd::SecondName => format!("This garage has {words} at {path}."),
             Odd::File => format!("This garage has a file at {path}, where a folder belongs."),
+            Odd::OddInclude => {
+                format!("This garage has {words} in git's settings, {path}: it is not followed.")
+            }
             Odd::Outside => format!("The path \"{path}\" leads out of the garage."),
             Odd::TooLarge { bytes, most } => {
                 format!("{path} has {}; at most {} of it are read.", size(bytes), size(most))
@@ -99,6 +105,10 @@ impl Barred {
             }
             Odd::SecondName => "Take it away: it is made anew.".into(),
             Odd::Outside => "Name files inside the garage.".into(),
+            Odd::OddInclude => {
+                "Take the include out, or write its path plainly: no quotes inside it, no comment behind it."
+                    .into()
+            }
             Odd::TooLarge { .. } => {
                 "Look at what is in it: put back what belongs there, or take the file away.".into()
             }

@@ -2,8 +2,11 @@
 
 use std::path::{Path, PathBuf};
 
-use super::{Barred, Gate, bound};
+use super::{Barred, Gate, Odd, bound};
 use crate::store::error::StoreError;
+
+/// What git reads by rules of its own, a comment, a quote in a name, a line that goes on: where it leads is not guessed.
+const ODDLY_WRITTEN: [char; 5] = ['"', '\\', '#', ';', '\t'];
 
 /// Settings in settings in settings: git's own limit.
 const DEEPEST: usize = 10;
@@ -24,6 +27,9 @@ fn odd_included_by(folder: &Path, text: &[u8], depth: usize) -> Result<Option<Ba
         return Ok(None);
     }
     for named in included(&String::from_utf8_lossy(text)) {
+        if named.contains(ODDLY_WRITTEN) {
+            return Ok(Some(Barred { path: folder.join("config"), what: Odd::OddInclude }));
+        }
         let Some(place) = meant(folder, &named) else { continue };
         let (Some(above), Some(name)) = (place.parent(), place.file_name()) else { continue };
         // What is not there is nothing to git either.
@@ -60,10 +66,17 @@ fn included(text: &str) -> Vec<String> {
         }
         let Some((key, value)) = line.split_once('=').filter(|_| including) else { continue };
         if key.trim().eq_ignore_ascii_case("path") {
-            named.push(value.trim().trim_matches('"').replace("\\\\", "\\"));
+            named.push(plainly(value));
         }
     }
     named
+}
+
+/// A value as it is named: in quotes or without, a backslash as it stands in them on some systems.
+fn plainly(value: &str) -> String {
+    let value = value.trim();
+    let quoted = value.strip_prefix('"').and_then(|value| value.strip_suffix('"'));
+    quoted.unwrap_or(value).replace("\\\\", "/")
 }
 
 #[cfg(test)]
@@ -74,5 +87,10 @@ mod tests {
     fn what_settings_include_is_found_however_it_is_written() {
         let text = "[core]\n\tpath = no\n[include]\n\tpath = one\n[Include] PATH = \"two words\"\n[includeIf \"gitdir:~/a]b\"]\npath=three\n[user]\npath = no\n";
         assert_eq!(included(text), ["one", "two words", "three"]);
+        // What git would read otherwise than it stands here is not followed.
+        for odd in ["fifo # a word", "fifo ; a word", "fifo;x", "\"fi\"fo", "fi\\", "a\tb"] {
+            let named = included(&format!("[include]\npath = {odd}\n"));
+            assert!(named.iter().any(|named| named.contains(super::ODDLY_WRITTEN)), "{odd}: {named:?}");
+        }
     }
 }

@@ -128,6 +128,14 @@ impl Gate {
         }
     }
 
+    /// Fails where something else than a plain file of a size that its like may have lies at a path.
+    pub(in crate::store) fn require_of_a_size(&self, path: &Path, most: u64) -> Result<(), StoreError> {
+        match self.odd_at(path, most)? {
+            Some(odd) => Err(odd.into()),
+            None => Ok(()),
+        }
+    }
+
     /// The top folder.
     pub(in crate::store) fn top(&self) -> &Path {
         &self.top

@@ -16,6 +16,7 @@ use crate::store::book::Book;
 use crate::store::error::StoreError;
 use crate::store::folder::garage::{Garage, no_findings};
 use crate::store::folder::lock::WriterLock;
+use crate::store::handover::setup::is_taken_in;
 use crate::store::history::repository::{FileChange, Message};
 use crate::store::history::scan::{AIR_TRAILER, BIKE_TRAILER, DESPITE_TRAILER, SETUP_TRAILER};
 use crate::store::index::documents::Paper;
@@ -247,7 +248,10 @@ pub(super) fn record(
         remarks.extend(later_runs(book, (bike, number), act.date)?);
     }
     let was_on_it = match &latest {
-        Some(_) => book.with_what_is_first_written(bike, (&old, &whole.fields))?,
+        Some(_) if !is_taken_in(act.why) => book.with_what_is_first_written(bike, (&old, &whole.fields))?,
+        Some(_) => None,
+        // What is to be done for it hangs on what is there.
+        None if is_taken_in(act.why) => return Err(nothing_known(bike)),
         None => None,
     };
     let items = match (&latest, &act.jobs) {
@@ -284,6 +288,17 @@ pub(super) fn record(
         was_on_it,
         remarks,
     })
+}
+
+/// A bike of which nothing is written down takes nothing in: nobody could say what is to be done for it.
+fn nothing_known(bike: &str) -> StoreError {
+    StoreError::request(
+        None,
+        format!("Nothing is recorded of {bike} yet, so what has to be done at it for this is not known."),
+        Guidance::from("Write down first what is on it: ")
+            + Command::RecordSetup(Some(bike.to_owned()))
+            + ".",
+    )
 }
 
 /// Most of the runs that are named one by one.

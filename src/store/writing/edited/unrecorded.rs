@@ -11,6 +11,7 @@ use crate::notebook::guidance::{Command, GitCommand, Guidance, OutingChange};
 use crate::store::error::{StoreError, git};
 use crate::store::folder::finding::GARAGE_FILE;
 use crate::store::folder::garage::Garage;
+use crate::store::folder::gate::bound;
 use crate::store::folder::gate::entry::EntryKind;
 use crate::store::index::rows::path_text;
 use crate::store::records::outing_id;
@@ -118,7 +119,7 @@ fn state_on_disk(garage: &Garage, file: &Path, id: Oid) -> Result<Option<FileSta
 /// The garage's files that git's index has otherwise than the newest commit.
 fn staged(garage: &Garage, recorded: &BTreeMap<PathBuf, Oid>) -> Result<Vec<PathBuf>, StoreError> {
     let repository = garage.repository();
-    repository.own().require_plain(Path::new("index"))?;
+    repository.own().require_of_a_size(Path::new("index"), bound::GIT_INDEX)?;
     let index = repository.git().index().map_err(git("read its index"))?;
     let mut of_index = BTreeMap::new();
     for entry in index.iter() {
