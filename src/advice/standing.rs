@@ -4,6 +4,7 @@
 use super::building;
 use super::closing::{sign_anywhere, was_lean};
 use super::combined::combined_never_run;
+use super::conditions::kept::serve;
 use super::half_done::leaner_than_either;
 use super::held::{
     Judgement, LastVerdict, Proposal, Shelf, StillHeld, Told, judge_each, known_holds, may_be_held,
@@ -300,8 +301,16 @@ fn judged_jobs(
     let whole = |setup: &SetupRecord| book.combination(&jobs.bike, Some(setup));
     let (before, after) = (whole(ran)?, whole(wanted)?);
     let air = wanted.air.as_ref().and_then(|air| air.air().ok());
-    let proposal =
-        Proposal { bike: &jobs.bike, before: Some(&before), after: &after, air: air.as_ref(), back: true };
+    let kept = if air.is_none() { Some(serve(book, None, None, wanted.date)?) } else { None };
+    let proposal = Proposal {
+        bike: &jobs.bike,
+        before: Some(&before),
+        after: &after,
+        air: air.as_ref(),
+        back: true,
+        kept: kept.as_ref(),
+        moves_nothing: false,
+    };
     let judged = judge_each(book, &proposal).ok();
     Ok(Some((after, judged)))
 }

@@ -70,7 +70,9 @@ impl std::str::FromStr for WhichSetup {
             Err(_) if text.len() == 10 && When::parse(text, Offset::UTC).is_ok() => {
                 Ok(Self::OfDay(text.to_owned()))
             }
-            Err(error) => Err(format!("{error}, or the day on which it ran, like 2026-05-16")),
+            Err(error) => Err(format!(
+                "{error}, or the day on which it ran, like 2026-05-16; reedbook find --place shows which ran at a place"
+            )),
         }
     }
 }

@@ -7,8 +7,8 @@ use std::process::ExitCode;
 use clap::{Args, ValueEnum};
 
 use crate::acts::now::now;
-use crate::advice::held::{Judgement, Proposal, Refusal, judge_each, ran_lean};
 use crate::advice::combined::{combined_never_run, is_never_run};
+use crate::advice::held::{Judgement, Proposal, Refusal, judge_each, ran_lean};
 use crate::commands::desk::{Desk, folder};
 use crate::notebook::fields::names::visible;
 use crate::report::Trouble;
@@ -165,7 +165,15 @@ fn judged(garage: &Garage, shared: &Shared) -> Result<Vec<Judgement>, Trouble> {
         let back = settled.keep != Keep::Both;
         judged.push(judge_each(
             &book,
-            &Proposal { bike: &settled.bike, before: before.as_ref(), after: &after, air: None, back },
+            &Proposal {
+                bike: &settled.bike,
+                before: before.as_ref(),
+                after: &after,
+                air: None,
+                back,
+                kept: None,
+                moves_nothing: false,
+            },
         )?);
     }
     Ok(judged)
@@ -185,7 +193,15 @@ fn brought(garage: &Garage, shared: &Shared) -> Result<Vec<(String, Judgement)>,
         let before = setups.iter().rev().find(|setup| !is_new(setup));
         let before = before.map(|before| book.combination(bike, Some(before))).transpose()?;
         let after = book.combination(bike, setups.last())?;
-        let proposal = Proposal { bike, before: before.as_ref(), after: &after, air: None, back: true };
+        let proposal = Proposal {
+            bike,
+            before: before.as_ref(),
+            after: &after,
+            air: None,
+            back: true,
+            kept: None,
+            moves_nothing: false,
+        };
         judged.push(((*bike).to_owned(), judge_each(&book, &proposal)?));
     }
     // What git put together has to be said as well as what a share did.
