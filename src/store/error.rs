@@ -4,10 +4,10 @@ use std::path::{Path, PathBuf};
 
 use thiserror::Error;
 
+use crate::notebook::GARAGE_FILE;
 use crate::notebook::fields::names::{NameError, visible};
 use crate::notebook::guidance::{Command, CommandOption, GitCommand, Guidance};
 use crate::notebook::{AirEntryError, DateError, EditError, Finding, Place, nearest_name};
-use crate::store::folder::finding::GARAGE_FILE;
 use crate::store::folder::gate::Barred;
 
 /// What went wrong in the store.

@@ -18,12 +18,12 @@ mod share;
 mod shortened;
 mod writing;
 
+pub use crate::notebook::GARAGE_FILE;
 pub use book::Book;
 pub use book::kept::keep_what_was_read;
 pub use checks::{build as check_build, job as check_job, outing as check_outing, part as check_part};
 pub use error::StoreError;
 pub use folder::defaults::{demo as demo_files, shipped_cautions};
-pub use folder::finding::GARAGE_FILE;
 pub use folder::garage::{Garage, Hears};
 pub use folder::gate::entry::EntryKind;
 pub use folder::gate::{Barred, Odd};

@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 use git2::{Oid, RepositoryState};
 
 use crate::machine::Moment;
+use crate::notebook::GARAGE_FILE;
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{Command, GitCommand, Guidance};
 use crate::notebook::{
@@ -14,7 +15,7 @@ use crate::notebook::{
 };
 use crate::store::checks;
 use crate::store::error::{StoreError, git};
-use crate::store::folder::finding::{GARAGE_FILE, gate_by_history, gate_of, require_known_layout};
+use crate::store::folder::finding::{gate_by_history, gate_of, require_known_layout};
 use crate::store::folder::garage::{Garage, read_document};
 use crate::store::folder::gate::bound;
 use crate::store::folder::lock::WriterLock;
