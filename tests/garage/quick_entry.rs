@@ -177,7 +177,7 @@ mod asked {
         answers: &[(&'static str, &'static [u8])],
     ) -> (String, serde_json::Value) {
         let shed = after_a_kept_air();
-        shed.run(&["outing", "add", "moth", "full=right", "--at", "8:40", "--sure"]).done();
+        shed.run(&["outing", "add", "moth", "full=right", "--at", "8:40", "--setup", "1", "--sure"]).done();
         shed.run(&["change", "moth", &format!("main={main}"), "--why", "tried"]).done();
         let mut keys: Vec<(&str, &[u8])> = vec![("full", b"l")];
         keys.extend(ZONES[1..].iter().map(|zone| (*zone, &b"\r"[..])));
