@@ -7,8 +7,7 @@ use crate::notebook::restoring::on_the_bike::{is_cut_otherwise, put_on, to_do};
 use crate::notebook::{FieldSet, JobItem, OF_PART, PartPlace, SAID_TO_BE_ON, When};
 use crate::store::book::Book;
 use crate::store::error::StoreError;
-use crate::store::handover::setup::is_taken_in;
-use crate::store::records::{BrokenOuting, JobRecord, PartRecord, SetupRecord, setup_at};
+use crate::store::records::{BrokenOuting, JobRecord, PartRecord, SetupRecord, is_taken_in, setup_at};
 
 /// A job that is open, or was ticked since the bike ran.
 #[derive(Debug, Clone)]

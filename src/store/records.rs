@@ -182,3 +182,13 @@ pub struct JobRecord {
     /// The document.
     pub job: Job,
 }
+
+/// What stands in the reason of a change that takes a handover in.
+pub(in crate::store) const HANDED_OVER: &str = "Handed over by ";
+/// What stands behind it there.
+pub(in crate::store) const CONTENT: &str = ", content ";
+
+/// Whether a setup took a handover in, by its reason: what is in it for the first time was on somebody else's bike, and on this one not yet.
+pub(in crate::store) fn is_taken_in(why: &str) -> bool {
+    why.lines().any(|line| line.starts_with(HANDED_OVER) && line.contains(CONTENT))
+}

@@ -15,7 +15,7 @@ use crate::quantity::{Dimension, Quantity};
 use crate::store::book::Book;
 use crate::store::error::StoreError;
 use crate::store::handover::{Chosen, Unsealed, sealed, sections_meant};
-use crate::store::records::{SetupName, SetupRecord};
+use crate::store::records::{CONTENT, HANDED_OVER, SetupName, SetupRecord};
 use crate::store::writing::change::ChangeRequest;
 use crate::store::writing::map_edit::MapEdit;
 
@@ -392,15 +392,6 @@ pub fn taking_in(
         request.assignments.push(assignment);
     }
     Ok(request)
-}
-
-/// What stands in the reason of a change that takes a handover in.
-const HANDED_OVER: &str = "Handed over by ";
-const CONTENT: &str = ", content ";
-
-/// Whether a setup took a handover in, by its reason: what is in it for the first time was on somebody else's bike, and on this one not yet.
-pub(in crate::store) fn is_taken_in(why: &str) -> bool {
-    why.lines().any(|line| line.starts_with(HANDED_OVER) && line.contains(CONTENT))
 }
 
 /// The reason of a change that takes a handover in.

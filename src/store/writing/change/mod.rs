@@ -16,13 +16,12 @@ use crate::store::book::Book;
 use crate::store::error::StoreError;
 use crate::store::folder::garage::{Garage, no_findings};
 use crate::store::folder::lock::WriterLock;
-use crate::store::handover::setup::is_taken_in;
 use crate::store::history::repository::{FileChange, Message};
 use crate::store::history::scan::{AIR_TRAILER, BIKE_TRAILER, DESPITE_TRAILER, SETUP_TRAILER};
 use crate::store::index::documents::Paper;
 use crate::store::index::papers;
 use crate::store::index::rows::path_text;
-use crate::store::records::{OutingRecord, SetupRecord};
+use crate::store::records::{OutingRecord, SetupRecord, is_taken_in};
 use crate::store::writing::guards::{
     Check, Proposed, check_air, check_date, identity_remark, retired_remark,
 };
