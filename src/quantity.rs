@@ -120,9 +120,11 @@ impl Quantity {
     pub fn parse(text: &str, allowed: &[Dimension], bare_unit: &str) -> Result<Self, QuantityError> {
         let typed = text.trim();
         let (digits, symbol) = split_number(typed);
-        let example = format!("\"{}\"", Dimension::example(allowed, bare_unit));
         let value = read_number(digits, typed).map_err(|error| match error {
-            QuantityError::NotANumber { found, .. } => QuantityError::NotANumber { found, example },
+            QuantityError::NotANumber { found, .. } => {
+                let example = format!("\"{}\"", Dimension::example(allowed, bare_unit));
+                QuantityError::NotANumber { found, example }
+            }
             other => other,
         })?;
         let unit = if symbol.is_empty() {
@@ -282,11 +284,10 @@ fn with_unit(digits: &str, symbol: &str) -> String {
 
 /// Splits "1 1/2 turns" into "1 1/2" and "turns": the number ends where a character can no longer belong to one.
 fn split_number(text: &str) -> (&str, &str) {
-    let lower = text.to_ascii_lowercase();
-    for word in ["nan", "inf", "-inf", "+inf", "-nan", "+nan", "infinity"] {
-        if lower == word || lower.starts_with(&format!("{word} ")) {
-            return (&text[..word.len()], text[word.len()..].trim());
-        }
+    let word = text.split(' ').next().unwrap_or_default();
+    let unsigned = word.strip_prefix(['+', '-']).unwrap_or(word);
+    if ["nan", "inf", "infinity"].iter().any(|no_number| unsigned.eq_ignore_ascii_case(no_number)) {
+        return (word, text[word.len()..].trim());
     }
     let bytes = text.as_bytes();
     let mut end = 0;

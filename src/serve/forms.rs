@@ -9,13 +9,12 @@ use crate::report::{Trouble, air_in_short};
 use crate::serve::standing::{Visit, over};
 use crate::store::{Book, BuildRecord};
 
-/// The form for a run, with what was typed, what is asked and what is wrong.
+/// The form for a run, with what was typed, what is asked, what is wrong, and what was on the bike where no setup says it.
 pub(super) fn log_page(
     visit: &Visit,
     bike: &str,
     typed: &FormFields,
-    asked: Vec<&Slip>,
-    wrong: Option<Trouble>,
+    (asked, wrong, as_it_ran): (Vec<&Slip>, Option<Trouble>, Option<String>),
 ) -> Result<String, Trouble> {
     let book = Book::open(&visit.garage)?;
     let latest = book.latest(bike)?;
@@ -31,6 +30,7 @@ pub(super) fn log_page(
         air: air.map(|(air, words)| format!("{}, {words}", air_in_short(&visit.screen, air))),
         asked,
         wrong,
+        as_it_ran,
         mends: None,
     };
     let overdue = over(visit, bike);

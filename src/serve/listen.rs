@@ -47,7 +47,7 @@ const FIRST_WEIGHING: Duration = Duration::from_secs(2);
 const THREADS: usize = 4;
 
 /// What no page of ours may do in a browser: run anything, load anything but our style, be framed, be kept, send a form elsewhere.
-const ALWAYS: [(HeaderName, &str); 7] = [
+const ALWAYS: [(HeaderName, &str); 6] = [
     (
         header::CONTENT_SECURITY_POLICY,
         "default-src 'none'; style-src 'self'; img-src data:; form-action 'self'; base-uri 'none'; frame-ancestors 'none'",
@@ -58,8 +58,10 @@ const ALWAYS: [(HeaderName, &str); 7] = [
     // With none at all a browser would not say from where a form is.
     (header::REFERRER_POLICY, "same-origin"),
     (HeaderName::from_static("cross-origin-resource-policy"), "same-origin"),
-    (HeaderName::from_static("cross-origin-opener-policy"), "same-origin"),
 ];
+/// No window of another page holds on to ours. A browser hears it of this machine itself alone: of an address on the network, which nobody
+/// vouches for, it only writes into its console that it does not.
+const OPENER: (HeaderName, &str) = (HeaderName::from_static("cross-origin-opener-policy"), "same-origin");
 
 /// Serves until somebody stops it; `started` is called once it listens.
 pub(super) fn until_stopped(
@@ -237,6 +239,9 @@ async fn respond(
     let headers = response.headers_mut();
     for (name, value) in ALWAYS {
         headers.insert(name, HeaderValue::from_static(value));
+    }
+    if at.ip().is_loopback() {
+        headers.insert(OPENER.0, HeaderValue::from_static(OPENER.1));
     }
     let kind = if reply.is_style { "text/css; charset=utf-8" } else { "text/html; charset=utf-8" };
     headers.insert(header::CONTENT_TYPE, HeaderValue::from_static(kind));

@@ -93,6 +93,7 @@ pub(super) fn page(
         air: known.outing.air.as_ref().map(|air| air_in_short(&visit.screen, air)),
         asked,
         wrong: moved_on.or(wrong),
+        as_it_ran: None,
         mends: Some(Mends {
             record: &known,
             as_it_was: identity(&known),
@@ -265,7 +266,7 @@ pub(super) fn mend_or_remove(visit: &Visit, bike: &str, typed: &FormFields) -> R
     }
     let book = Book::open(&visit.garage)?;
     if !book.outings(bike)?.iter().any(|known| known.id == typed.get(RUN)) {
-        let body = log_page(visit, bike, typed, Vec::new(), Some(taken_back_since()))?;
+        let body = log_page(visit, bike, typed, (Vec::new(), Some(taken_back_since()), None))?;
         return Ok(Written::Asked(Reply { status: 400, ..Reply::page(body) }));
     }
     let known = book.outing(bike, typed.get(RUN))?;

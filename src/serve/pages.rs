@@ -54,7 +54,7 @@ fn page(visit: &Visit, ask: &Ask) -> Reply {
             match rest {
                 [] => bike_page(visit, bike),
                 ["jets"] => Ok(jets_page(visit, bike, &ask.typed.as_meant())),
-                ["log"] if visit.pen.is_some() => log_page(visit, bike, &ask.typed, Vec::new(), None),
+                ["log"] if visit.pen.is_some() => log_page(visit, bike, &ask.typed, (Vec::new(), None, None)),
                 ["last"] if visit.pen.is_some() => mending::page(visit, bike, &ask.typed, (Vec::new(), None)),
                 ["log" | "last"] => {
                     return Reply { status: 403, ..wrong(visit, Some(bike), NOT_SHOWN, &only_looked_at()) };

@@ -6,13 +6,13 @@ use std::sync::PoisonError;
 use super::asked::{Ask, Reply};
 use super::{looking, mending, said};
 use crate::acts::build::{Readings, look_over};
-use crate::acts::outing::{Draft, Noted};
+use crate::acts::outing::{AsItRan, Draft, Noted};
 use crate::advice::slips::Slip;
 use crate::report::Trouble;
 use crate::report::history::questioned::still_asked;
 use crate::report::page::live::{
-    self, BuildForm, FormFields, JustLogged, MEANWHILE, ONCE, OVER, PageAt, PageFrame, READING, WRITTEN,
-    is_answered,
+    self, AS_IT_RAN, BuildForm, FormFields, JustLogged, MEANWHILE, ONCE, OVER, PageAt, PageFrame, READING,
+    WRITTEN, is_answered,
 };
 use crate::serve::forms::{asked_in, build_page, log_page, newest_build};
 use crate::serve::standing::{Serving, Visit, Written, wrong};
@@ -50,7 +50,12 @@ pub(super) fn again(standing: &Serving, ask: &Ask) -> Reply {
             let moved_on = Book::open(&visit.garage)
                 .map_err(Trouble::from)
                 .and_then(|book| require_its_setup(&book, bike, typed));
-            log_page(&visit, bike, typed, Vec::new(), Some(moved_on.err().unwrap_or_else(started_anew)))
+            log_page(
+                &visit,
+                bike,
+                typed,
+                (Vec::new(), Some(moved_on.err().unwrap_or_else(started_anew)), None),
+            )
         }
         "build" => {
             let form =
@@ -143,34 +148,50 @@ fn tick(visit: &Visit, bike: &str, typed: &FormFields) -> Result<Written, Troubl
 fn log(visit: &Visit, bike: &str, typed: &FormFields) -> Result<Written, Trouble> {
     let again = |asked: Vec<&Slip>, trouble: Option<Trouble>| -> Result<Written, Trouble> {
         let status = if trouble.is_some() { 400 } else { 200 };
-        let body = log_page(visit, bike, typed, asked, trouble)?;
+        let body = log_page(visit, bike, typed, (asked, trouble, None))?;
         Ok(Written::Asked(Reply { status, ..Reply::page(body) }))
     };
-    let (draft, slips) = match draft(visit, bike, typed) {
+    let (draft, slips, ran) = match draft(visit, bike, typed) {
         Ok(draft) => draft,
         Err(trouble) => return again(Vec::new(), Some(said::of_form(trouble))),
     };
+    // No setup says what it ran: whoever logs it is shown what would be recorded, and presses once more.
+    if let Some(ran) = ran.as_ref().filter(|ran| typed.said(AS_IT_RAN) != Some(ran.words().as_str())) {
+        let body = log_page(visit, bike, typed, (Vec::new(), None, Some(ran.words())))?;
+        return Ok(Written::Asked(Reply::page(body)));
+    }
     let mut asked = still_asked(&slips, false, Some(draft.doubted()));
     asked.retain(|slip| !is_answered(typed, slip));
     if !asked.is_empty() {
         return again(asked, None);
     }
+    let draft = match ran.as_ref().map(|ran| (ran, ran.record(&visit.garage, &visit.moment))) {
+        None => draft,
+        Some((ran, Ok(number))) => draft.as_it_ran(ran, number),
+        Some((_, Err(trouble))) => return again(Vec::new(), Some(said::of_form(trouble))),
+    };
     match draft.log(&visit.garage, None, &visit.moment) {
         Ok(noted) => Ok(Written::Recorded(Reply::page(logged(visit, bike, &noted)))),
         Err(trouble) => again(Vec::new(), Some(said::of_form(trouble))),
     }
 }
 
-fn draft(visit: &Visit, bike: &str, typed: &FormFields) -> Result<(Draft, Vec<Slip>), Trouble> {
+/// A run as it was typed, what looks like a slip in it, and what really was on the bike where no setup says that.
+type Drafted = (Draft, Vec<Slip>, Option<AsItRan>);
+
+fn draft(visit: &Visit, bike: &str, typed: &FormFields) -> Result<Drafted, Trouble> {
     let units = visit.screen.units();
     let book = Book::open(&visit.garage)?;
     require_its_setup(&book, bike, typed)?;
     let (outing, dated_by_clock) = said::outing(typed, &visit.garage, (visit.moment.now, units))?;
     let without: Vec<u32> =
         typed.all("without").map(|pressed| said::job(&book, bike, pressed)).collect::<Result<_, _>>()?;
-    let mut draft = Draft::of(&book, (bike.to_owned(), outing), (None, &without), false)?;
+    let ran = AsItRan::of(&book, bike, outing.date, &without)?;
+    let without = ran.as_ref().map_or(without.as_slice(), |ran| ran.parts.as_slice());
+    let draft = Draft::of(&book, (bike.to_owned(), outing), (None, without), false)?;
+    let mut draft = if ran.is_some() { draft.as_was_said() } else { draft };
     let slips = draft.slips(&book, (dated_by_clock, visit.moment.now, units))?;
-    Ok((draft, slips))
+    Ok((draft, slips, ran))
 }
 
 /// A form is of the setup that stood on it: what was recorded since may not have been on the bike.

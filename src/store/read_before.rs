@@ -40,8 +40,7 @@ impl Book<'_> {
         if let Some(setup) = setup {
             let seen = seen(bike, setup)?;
             let commit = seen.1;
-            // Old versions are read leniently: a bare length of long ago is no error now.
-            let read = || Ok(Combination::read(&self.garage().files_at(commit, bike)?, false));
+            let read = || Ok(self.setups_read.read(&self.garage().files_at(commit, bike)?));
             return self.setups_read.recorded(seen, read);
         }
         match self.garage().files_now(bike) {

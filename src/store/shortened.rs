@@ -12,26 +12,21 @@ use crate::notebook::{Code, Finding, Place};
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
 use crate::store::history::repository::Repository;
-use crate::store::index::rows::path_text;
 
 /// The newest recorded files, folder by folder as they are asked for.
-pub(in crate::store) struct NewestRecorded<'g> {
+pub struct NewestRecorded<'g> {
     garage: &'g Garage,
     folders: HashMap<PathBuf, BTreeMap<String, Oid>>,
 }
 
 impl<'g> NewestRecorded<'g> {
     /// Of a garage.
-    pub(in crate::store) fn of(garage: &'g Garage) -> Self {
+    pub fn of(garage: &'g Garage) -> Self {
         Self { garage, folders: HashMap::new() }
     }
 
     /// What is wrong with a file that is only the beginning of what was recorded.
-    pub(in crate::store) fn shortened(
-        &mut self,
-        file: &Path,
-        bytes: &[u8],
-    ) -> Result<Option<Finding>, StoreError> {
+    pub fn shortened(&mut self, file: &Path, bytes: &[u8]) -> Result<Option<Finding>, StoreError> {
         let (Some(folder), Some(name)) = (file.parent(), file.file_name()) else { return Ok(None) };
         let repository = self.garage.repository();
         if !self.folders.contains_key(folder) {
@@ -80,7 +75,7 @@ pub(in crate::store) fn is_beginning(
 
 /// What there is to say of a file that is cut short.
 pub(in crate::store) fn shortened_finding(file: &Path, bytes: &[u8]) -> Finding {
-    let text = path_text(file);
+    let text = file.to_string_lossy().replace('\\', "/");
     let what = if bytes.is_empty() { "is empty" } else { "is cut short" };
     Finding {
         code: Code::CutShort,

@@ -10,6 +10,8 @@
 )] // a test may fail loudly, start programs and say why it is left out
 
 mod chromium;
+mod phone;
+mod served;
 
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -127,6 +129,14 @@ fn pages(garage: &Path) -> Vec<Page> {
         note(&[&["sheet", bike, "--small", "--to", &small][..], &AIR].concat());
         note(&["sheet", "card", bike, "--to", &card]);
     }
+    // The day on which its parts and its risks fill a column.
+    let thin = ["--temp", "18", "--baro", "968", "--humidity", "45"];
+    note(&[&["sheet", "wren", "--small", "--to", "wren-thin.html"][..], &thin].concat());
+    note(
+        &[&["sheet", "wren", "--small", "--against", "8", "--to", "wren-thin-against.html"][..], &thin]
+            .concat(),
+    );
+    note(&["sheet", "build", "finch", "--for-customer", "--small", "--to", "finch-small.html"]);
     for bike in ["moth", "otter"] {
         let (page, small) = (format!("{bike}-runs.html"), format!("{bike}-runs-small.html"));
         note(&["sheet", "session", bike, "--to", &page]);
@@ -150,6 +160,9 @@ fn pages(garage: &Path) -> Vec<Page> {
         ("ibex-small.html", SMALL),
         ("wren-small.html", SMALL),
         ("otter-small.html", SMALL),
+        ("wren-thin.html", SMALL),
+        ("wren-thin-against.html", SMALL),
+        ("finch-small.html", SMALL),
         ("moth-card.html", WHOLE),
         ("ibex-card.html", WHOLE),
         ("wren-card.html", WHOLE),

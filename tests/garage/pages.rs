@@ -138,6 +138,10 @@ fn a_build_a_card_and_the_van_load_nothing_and_say_what_the_commands_say() {
     );
     let mains: Vec<&str> = told.lines().skip(1).filter_map(|line| line.split(',').nth(3)).collect();
     assert_eq!(mains.len(), 4, "{told}");
+    assert!(
+        read(&card).contains("take all of the one with the larger main jet"),
+        "air screws go the other way"
+    );
     for main in mains {
         assert!(card.contains(&format!("<b>{main}</b>")), "{main}: {card}");
     }
@@ -151,6 +155,12 @@ fn a_build_a_card_and_the_van_load_nothing_and_say_what_the_commands_say() {
         read(&customer).contains("Nothing forced: a ring off its pin breaks"),
         "and what can hurt is everybody's"
     );
+    // Measured in inches: said in inches; and what was in it then is no life of today.
+    let measured = read(&page(&["sheet", "build", "finch"], "finch-build.html"));
+    assert!(measured.contains("Readings at 20 C, in inches"), "{measured}");
+    assert!(measured.contains("In it, with the hours it had when it was built"), "{measured}");
+    let wanted = read(&page(&["sheet", "build", "cicada", "--units", "imperial"], "cicada-build.html"));
+    assert!(wanted.contains("Readings at 20 C, in inches"), "{wanted}");
     done(&garage, &["change", "moth", &format!("head.plug={hostile}"), "--why", hostile, "--sure"]);
     let van = page(&["sheet", "van"], "van.html");
     assert!(read(&van).contains(hostile) && read(&van).contains("reed: buy, for reed-1"), "{}", read(&van));
@@ -169,6 +179,21 @@ fn an_air_that_nobody_races_in_gets_no_jets_on_paper_unless_it_is_said_to_be_rig
     let asked = page(&words);
     assert!(asked.contains("60 C") && !asked.contains("--sure") && !asked.contains("moth: FIT"), "{asked}");
     assert!(page(&[&words[..], &["--sure"]].concat()).contains("moth: FIT"));
+}
+
+#[test]
+fn a_job_that_the_book_holds_to_be_wrong_says_so_itself() {
+    let folder = temporary_folder();
+    let garage = folder.path().join("demo");
+    demo_in(&garage);
+    done(&garage, &["rollback", "moth", "35", "--despite", "back to what went well"]);
+    done(&garage, &["sheet", "moth"]);
+    let page = fs::read_to_string(garage.join("moth.html")).unwrap();
+    let jobs = page.split("<ul class=\"boxes\">").nth(1).unwrap().split("</ul>").next().unwrap();
+    let jobs: Vec<String> = jobs.split("</li>").map(read).collect();
+    let of = |what: &str| jobs.iter().find(|job| job.contains(what)).unwrap();
+    assert!(of("main").contains("!! rejet first: main 178 → 170"), "{jobs:?}");
+    assert!(!of("base gasket").contains("!!"), "{jobs:?}");
 }
 
 #[test]
@@ -200,12 +225,26 @@ fn each_drawing_can_be_had_alone_and_a_new_bike_has_a_sheet_that_says_what_is_mi
         let svg = done(&garage, &[&["sheet", "moth", "--svg", drawing][..], &AIR].concat());
         assert!(svg.starts_with("<svg role=\"img\" aria-label="), "{drawing}");
         assert!(svg.trim_end().ends_with("</svg>") && !svg.contains("NaN"), "{drawing}");
+        // Sent by itself it needs no page to be read.
+        let words = read(&svg.replace("</text>", " </text>"));
+        let words = words.split_whitespace().collect::<Vec<_>>().join(" ");
+        for says in ["moth, setup 38, ", "2026-11-28", drawing.trim_end_matches('s')] {
+            assert!(words.contains(says), "{drawing} has no {says}: {words}");
+        }
+        let key = match drawing {
+            "spark" => "before top dead centre",
+            "ports" => "Solid: exhaust",
+            "package" => "hatched: goes on past",
+            "jets" => "Line: what to fit",
+            _ => "× not judged",
+        };
+        assert!(words.contains(key), "{drawing} has no {key}: {words}");
     }
     // Of a twin each picture in which the cylinders differ says whose it is, and none takes the place of the other's; what is the same at
     // both is of no one.
     let of_one = |more: &[&str]| done(&garage, &[&["sheet", "otter", "--svg", "package"][..], more].concat());
-    assert!(of_one(&[]).contains(">otter, cylinder left</text>"));
-    assert!(of_one(&["--cylinder", "right"]).contains(">otter, cylinder right</text>"));
+    assert!(of_one(&[]).contains(", cylinder left, "));
+    assert!(of_one(&["--cylinder", "right"]).contains(", cylinder right, "));
     for bike in ["moth", "otter"] {
         assert!(!done(&garage, &["sheet", bike, "--svg", "ports"]).contains("cylinder"), "{bike}");
     }

@@ -1,15 +1,17 @@
 //! A run logged: what was not said taken from the day, what looks like a slip found, and only then recorded.
 
+mod as_it_ran;
 mod mending;
 mod without;
 
 use std::path::PathBuf;
 
+pub use self::as_it_ran::AsItRan;
 pub use self::mending::{Mended, mended, ran_without, slips_of_mend};
 pub use self::without::Without;
 use super::air::served;
 use crate::advice::conditions::kept::Served;
-use crate::advice::held::{engine_seized_elsewhere, is_setup_doubted};
+use crate::advice::held::{engine_seized_elsewhere, is_setup_doubted, would_forbid_more};
 use crate::advice::learning::OwnNames;
 use crate::advice::slips::{Slip, TypedOuting};
 use crate::advice::{building, closing, standing, today};
@@ -43,6 +45,17 @@ struct Taken {
     air: Served,
 }
 
+/// What it means that nobody says which setup a run had.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Unsaid {
+    /// What was open is taken as done; that can be said otherwise later.
+    TakenAsDone,
+    /// It ran with what was open.
+    WithIt,
+    /// It has to be said.
+    AskedAgain,
+}
+
 /// A run that is about to be recorded.
 pub struct Draft {
     bike: String,
@@ -55,6 +68,8 @@ pub struct Draft {
     without: Without,
     /// What was un-ticked since the last run and counts as left out, in words.
     not_done: Option<String>,
+    /// What is to be said beside it.
+    beside: Vec<String>,
 }
 
 impl Draft {
@@ -83,7 +98,7 @@ impl Draft {
             open.jobs.jobs.retain(|job| !without.names(job));
         }
         let setup = setup.or_else(|| without.setup.map(SetupName::Number));
-        Ok(Self { bike, outing, setup, is_said, taken, open, without, not_done })
+        Ok(Self { bike, outing, setup, is_said, taken, open, without, not_done, beside: Vec::new() })
     }
 
     /// What is still open by the book, where nobody said what was on the bike.
@@ -91,11 +106,41 @@ impl Draft {
         self.open.as_ref().filter(|_| !self.is_said)
     }
 
+    /// How whoever is asked what it ran on may answer with return: none where that is no answer, for the run was lean, and lean on what stands
+    /// on the bike it would forbid more.
+    pub fn if_not_said(&self, book: &Book<'_>) -> Result<Unsaid, StoreError> {
+        let of_lean = closing::was_lean(&self.outing) && !self.outing.is_closed();
+        if !of_lean || !is_setup_doubted(book, &self.bike, self.outing.date)? {
+            return Ok(Unsaid::TakenAsDone);
+        }
+        let stands = self.open.as_ref().and_then(|open| open.on_it.as_ref());
+        let newest = self.open.as_ref().and_then(|open| open.jobs.setup);
+        let newest =
+            newest.map(|number| book.recorded(&self.bike, &SetupName::Number(number))).transpose()?;
+        Ok(match stands.zip(newest) {
+            Some((stands, newest)) if !would_forbid_more(book, (stands, &newest))? => Unsaid::WithIt,
+            _ => Unsaid::AskedAgain,
+        })
+    }
+
     /// The setup it ran, as whoever was asked says.
     #[must_use]
     pub fn on(self, setup: Option<SetupName>) -> Self {
         let is_said = self.is_said || setup.is_some();
         Self { setup: setup.or(self.setup), is_said, ..self }
+    }
+
+    /// The same where it was said what was on the bike, though no setup says it yet.
+    #[must_use]
+    pub fn as_was_said(self) -> Self {
+        Self { is_said: true, ..self }
+    }
+
+    /// The same on the setup that was recorded for it.
+    #[must_use]
+    pub fn as_it_ran(self, ran: &AsItRan, number: u32) -> Self {
+        let beside = vec![ran.remark(number)];
+        Self { beside, ..self.on(Some(SetupName::Number(number))) }
     }
 
     /// What looks like a slip; `dated_by_clock` where the clock dates it.
@@ -132,16 +177,17 @@ impl Draft {
 
     /// Records it, with its dyno curve where it has one, and finds what follows.
     pub fn log(self, garage: &Garage, dyno: Option<String>, moment: &Moment) -> Result<Noted, Trouble> {
-        let Self { bike, outing, setup, taken, open, without, not_done, .. } = self;
+        let Self { bike, outing, setup, taken, open, without, not_done, beside, .. } = self;
         let newest = open.as_ref().and_then(|open| open.jobs.setup);
         let open = open.filter(|_| setup.is_none() || without.setup.is_some());
         let new = NewOuting { bike, outing, setup, dyno };
         let logged = log(garage, &new, moment)?;
-        let mut remarks = all_worded(&logged.remarks);
+        let mut remarks = beside;
+        remarks.extend(all_worded(&logged.remarks));
         remarks.extend(without.take_back(garage, logged.record.outing.date, moment)?);
         let (mut stops, mut is_held) = (Vec::new(), false);
+        let book = Book::open(garage)?;
         if let Some(ran) = &logged.setup {
-            let book = Book::open(garage)?;
             let date = logged.record.outing.date;
             // An older setup had it rightly.
             if book.latest(&new.bike)?.is_some_and(|latest| latest.id == ran.id) {
@@ -166,10 +212,10 @@ impl Draft {
             let stop = engine.map(|engine| building::not_to_be_run(&book, engine, date)).transpose()?;
             is_held |= stop.flatten().is_some();
         }
-        for broken in Book::open(garage)?.broken_jobs()? {
+        for broken in book.broken_jobs()? {
             remarks.extend(broken.findings.lines().map(str::to_owned));
         }
-        let is_last = Book::open(garage)?.outing(&new.bike, "last")?.id == logged.record.id;
+        let is_last = book.outing(&new.bike, "last")?.id == logged.record.id;
         let which = if is_last { "last" } else { &logged.record.id };
         let with_it = newest.map(|newest| {
             Command::MendOuting(new.bike.clone(), which.to_owned(), OutingChange::SetupOf(newest))

@@ -134,22 +134,18 @@ fn each_field(field: &str) -> Vec<String> {
     }
 }
 
-/// Some of a setup was on the bike: no setup says that.
-fn half_a_setup(book: &Book<'_>, jobs: &BikeJobs, named: &[&OpenJob]) -> Result<Trouble, Trouble> {
+/// What was on the bike in the place of what these jobs do, field by field, as it is typed.
+pub(super) fn was_on_it(
+    book: &Book<'_>,
+    jobs: &BikeJobs,
+    named: &[&OpenJob],
+) -> Result<Vec<(String, String)>, Trouble> {
     let was = |job: &&OpenJob| {
         let from = visible(job.item.from.as_deref()?);
         let fields = each_field(&job.item.field).into_iter();
         Some(fields.map(|field| (field, from.clone())).collect::<Vec<_>>())
     };
     let mut fields: Vec<(String, String)> = named.iter().filter_map(was).flatten().collect();
-    // A larger jet than is recorded goes in unasked; of what else the record may have something to say.
-    let number = |text: Option<&str>| text.and_then(|text| text.parse::<f64>().ok());
-    let is_richer = |job: &&OpenJob| {
-        let is_jet = ["jetting.main", "jetting.pilot"].contains(&common(&job.item.field));
-        let both = number(job.item.from.as_deref()).zip(number(job.item.to.as_deref()));
-        is_jet && both.is_some_and(|(was, to_be)| was > to_be)
-    };
-    let despite = !named.iter().all(is_richer);
     // The figures of a fuel are in the can with it.
     let can = named.iter().any(|job| job.item.field == "fuel.name");
     if let (Some(on_it), Some((_, wanted)), true) = (jobs.on_it(), jobs.step(), can) {
@@ -159,6 +155,20 @@ fn half_a_setup(book: &Book<'_>, jobs: &BikeJobs, named: &[&OpenJob]) -> Result<
         let other = other.filter(|(field, was)| wanted.get(field).is_none_or(|is| !is.same_as(was)));
         fields.extend(other.map(|(field, was)| (field.to_owned(), visible(&was.typed()))));
     }
+    Ok(fields)
+}
+
+/// Some of a setup was on the bike: no setup says that.
+fn half_a_setup(book: &Book<'_>, jobs: &BikeJobs, named: &[&OpenJob]) -> Result<Trouble, Trouble> {
+    let fields = was_on_it(book, jobs, named)?;
+    // A larger jet than is recorded goes in unasked; of what else the record may have something to say.
+    let number = |text: Option<&str>| text.and_then(|text| text.parse::<f64>().ok());
+    let is_richer = |job: &&OpenJob| {
+        let is_jet = ["jetting.main", "jetting.pilot"].contains(&common(&job.item.field));
+        let both = number(job.item.from.as_deref()).zip(number(job.item.to.as_deref()));
+        is_jet && both.is_some_and(|(was, to_be)| was > to_be)
+    };
+    let despite = !named.iter().all(is_richer);
     Ok(Trouble::request(
         Some("without"),
         "No setup is like that: some of the newest one was on the bike, and some was not. Nothing was recorded.",

@@ -4,6 +4,7 @@ use std::rc::Rc;
 
 use super::foundation::AS_GIVEN;
 use super::{Question, Unanswered};
+use crate::advice::combined::combined_never_run;
 use crate::advice::foundation::has_run_right;
 use crate::advice::held::Hold;
 use crate::advice::learning::{Advised, Adviser, Evidence, Floor, Foretold, Settings, leave_one_out};
@@ -48,7 +49,7 @@ pub struct Answered<'q> {
     pub not_fitted: Vec<(String, String)>,
     /// What is on the bike by its jobs, where jetting is recorded that is not.
     pub on_it: Option<Rc<FieldSet>>,
-    /// Whether the garage never had an advice that was earned by a run.
+    /// Whether it is the garage's first advice.
     pub first_of_the_garage: bool,
     /// What else should be known, in sentences.
     pub remarks: Vec<Guidance>,
@@ -153,7 +154,7 @@ impl<'g> Question<'g> {
         remarks.extend(weighed.not_right.filter(|_| !said).map(Guidance::from));
         remarks.extend(self.stops_above_a_gap(&advised.rejet).map(Guidance::from));
         if let Some(latest) = self.book.latest(&self.baseline.bike)? {
-            remarks.extend(standing::combined_never_run(self.book, &latest)?);
+            remarks.extend(combined_never_run(self.book, &latest)?);
         }
         let moved_on = setting::moved_on(&self.whole.fields, &self.now.fields);
         Ok(Answered {
@@ -227,9 +228,11 @@ impl<'g> Question<'g> {
         Ok(open.filter(|(field, _)| of(field)).collect())
     }
 
-    /// Whether the advices of the garage are its first: a few runs at most are logged, of all bikes. It follows from the record, so that
-    /// a copy of the garage answers alike, and a question writes nothing.
+    /// Whether this is the garage's first advice: a few runs at most are logged, of all bikes, and nobody read all the cautions here.
     fn is_first_advice(&self) -> Result<bool, Unanswered> {
+        if self.book.garage().repository().were_cautions_read() {
+            return Ok(false);
+        }
         let mut runs = 0;
         for bike in self.book.garage().bikes() {
             runs += self.book.outings(&bike)?.len();
@@ -290,8 +293,13 @@ impl Answered<'_> {
     /// What of its questions is only said beside it, and what is asked before any size. Another height makes an odd pressure as well as a
     /// slip does, so that it is answered for; but nothing leaner is fitted for an air that may be none.
     pub fn said_and_asked(&self, slips: Vec<Slip>) -> (Vec<Slip>, Vec<Slip>) {
-        let leaner = self.question.takes_fuel_away(&self.advised.rejet);
+        let leaner = self.takes_fuel_away();
         slips.into_iter().partition(|slip| slip.is_of_height() && !leaner)
+    }
+
+    /// Whether it makes the bike run on less fuel, at any throttle, than what is on it does.
+    pub fn takes_fuel_away(&self) -> bool {
+        self.question.takes_fuel_away(&self.advised.rejet)
     }
 
     /// What each outing would have been foretold from the others; none where the record was left out.

@@ -14,8 +14,9 @@ use crate::notebook::{
     NeedleBox, Outing, Place, SetupFiles, Shares, When, nearest_name, read,
 };
 use crate::store::{
-    Barred, Book, EntryKind, GARAGE_FILE, Garage, SetupRecord, StoreError, Unrecorded, check_build,
-    check_job, check_outing, check_part, check_place, no_plain_files, odd_line, schemas, unrecorded,
+    Barred, Book, EntryKind, GARAGE_FILE, Garage, NewestRecorded, SetupRecord, StoreError, Unrecorded,
+    check_build, check_job, check_outing, check_part, check_place, no_plain_files, odd_line, schemas,
+    unrecorded,
 };
 
 /// What a check found.
@@ -48,6 +49,14 @@ impl GarageCheck {
 
 /// Checks everything.
 pub fn garage(garage: &Garage, now: When) -> Result<GarageCheck, StoreError> {
+    let (damaged, check) = garage.repository().damaged_beside(|| all_but_objects(garage, now));
+    let mut check = check?;
+    check.damaged = damaged?;
+    old_schemas(garage, &mut check)?;
+    Ok(check)
+}
+
+fn all_but_objects(garage: &Garage, now: When) -> Result<GarageCheck, StoreError> {
     let mut check = GarageCheck { files: 1, ..GarageCheck::default() };
     check.remarks.extend(garage.cut_off());
     if let Err(under_way @ (StoreError::Unfinished(_) | StoreError::Detached)) =
@@ -74,6 +83,7 @@ pub fn garage(garage: &Garage, now: When) -> Result<GarageCheck, StoreError> {
     let (findings, remarks) = cylinders::of_places(&book)?;
     check.findings.extend(findings);
     check.remarks.extend(remarks);
+    check.remarks.extend(cylinders::of_what_is_lacking(&book)?);
     for bike in garage.bikes() {
         bike_files(garage, &book, &bike, &mut check)?;
         check.remarks.extend(dated_ahead(&book, &bike, now)?);
@@ -83,9 +93,7 @@ pub fn garage(garage: &Garage, now: When) -> Result<GarageCheck, StoreError> {
     if !check.under_way {
         check.unrecorded = unrecorded(garage)?;
     }
-    check.damaged = garage.repository().damaged_objects()?;
     check.index_agrees = book.index_agrees()?;
-    old_schemas(garage, &mut check)?;
     Ok(check)
 }
 
@@ -189,10 +197,11 @@ fn bike_files(
     let outings = Garage::bike_folder(bike).join("outings");
     check.findings.extend(no_plain_files(garage, &outings)?);
     let setups = book.setups(bike)?;
+    let mut recorded = NewestRecorded::of(garage);
     for name in toml_files(garage, &outings) {
         check.files += 1;
         let file = outings.join(name);
-        let bytes = garage.read(&file)?.unwrap_or_default();
+        let Some(bytes) = whole(garage, &mut recorded, &file, check)? else { continue };
         let checked = check_outing(garage, &file, &bytes);
         check.findings.extend(checked.findings);
         let Some(outing) = checked.document else { continue };
@@ -211,6 +220,10 @@ fn bike_files(
     check.remarks.extend(book.doubled_numbers(bike)?);
     for setup in &setups {
         check.setups += 1;
+        // Whether it can be read stands in the index, which is held against all that was recorded.
+        if setup.readable {
+            continue;
+        }
         let whole = book.combination(bike, Some(setup))?;
         if !whole.findings.is_empty() {
             let finding = &whole.findings[0];
@@ -284,10 +297,11 @@ fn limits_of_nothing(garage: &Garage, check: &mut GarageCheck) {
 fn build_files(garage: &Garage, engine: &str, check: &mut GarageCheck) -> Result<(), StoreError> {
     let folder = Garage::builds_folder(engine);
     check.findings.extend(no_plain_files(garage, &folder)?);
+    let mut recorded = NewestRecorded::of(garage);
     for name in toml_files(garage, &folder) {
         check.files += 1;
         let file = folder.join(name);
-        let bytes = garage.read(&file)?.unwrap_or_default();
+        let Some(bytes) = whole(garage, &mut recorded, &file, check)? else { continue };
         let checked = check_build(garage, &file, &bytes);
         check.findings.extend(checked.findings);
         if let Some(build) = &checked.document {
@@ -302,10 +316,11 @@ fn job_files(garage: &Garage, check: &mut GarageCheck) -> Result<(), StoreError>
     let folder = Path::new("jobs");
     let bikes = garage.bikes();
     check.findings.extend(no_plain_files(garage, folder)?);
+    let mut recorded = NewestRecorded::of(garage);
     for name in toml_files(garage, folder) {
         check.files += 1;
         let file = folder.join(name);
-        let bytes = garage.read(&file)?.unwrap_or_default();
+        let Some(bytes) = whole(garage, &mut recorded, &file, check)? else { continue };
         let checked = check_job(garage, &file, &bytes);
         check.findings.extend(checked.findings);
         if let Some(bike) = checked.document.map(|job| job.bike).filter(|bike| !bikes.contains(bike)) {
@@ -324,10 +339,11 @@ fn part_files(garage: &Garage, check: &mut GarageCheck) -> Result<(), StoreError
     let folder = Path::new("parts");
     let engines = garage.engines();
     check.findings.extend(no_plain_files(garage, folder)?);
+    let mut recorded = NewestRecorded::of(garage);
     for name in toml_files(garage, folder) {
         check.files += 1;
         let file = folder.join(name);
-        let bytes = garage.read(&file)?.unwrap_or_default();
+        let Some(bytes) = whole(garage, &mut recorded, &file, check)? else { continue };
         let checked = check_part(garage, &file, &bytes);
         check.findings.extend(checked.findings);
         if let Some(part) = &checked.document {
@@ -353,13 +369,28 @@ fn part_files(garage: &Garage, check: &mut GarageCheck) -> Result<(), StoreError
 fn place_files(garage: &Garage, check: &mut GarageCheck) -> Result<(), StoreError> {
     let folder = Path::new("places");
     check.findings.extend(no_plain_files(garage, folder)?);
+    let mut recorded = NewestRecorded::of(garage);
     for name in toml_files(garage, folder) {
         check.files += 1;
         let file = folder.join(name);
-        let bytes = garage.read(&file)?.unwrap_or_default();
+        let Some(bytes) = whole(garage, &mut recorded, &file, check)? else { continue };
         check.findings.extend(check_place(garage, &file, &bytes).findings);
     }
     Ok(())
+}
+
+/// A file's bytes; none where they are only the beginning of what was recorded, which is found.
+fn whole(
+    garage: &Garage,
+    recorded: &mut NewestRecorded<'_>,
+    file: &Path,
+    check: &mut GarageCheck,
+) -> Result<Option<Vec<u8>>, StoreError> {
+    let bytes = garage.read(file)?.unwrap_or_default();
+    let short = recorded.shortened(file, &bytes)?;
+    let is_whole = short.is_none();
+    check.findings.extend(short);
+    Ok(is_whole.then_some(bytes))
 }
 
 fn toml_files(garage: &Garage, folder: &Path) -> Vec<PathBuf> {

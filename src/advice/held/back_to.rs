@@ -10,7 +10,7 @@ use super::words::{Refusal, Told, capital};
 use crate::air::{Air, SAME_AIR};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Combination, FieldSet};
-use crate::quantity::{Quantity, trimmed};
+use crate::quantity::{Quantity, fixed, trimmed};
 
 impl Case<'_> {
     /// The run of a hold in a few words: "the run of 2026-05-17, setup 2, main 174".
@@ -120,9 +120,13 @@ impl Case<'_> {
         let both = hold.air().zip(self.proposal.air);
         let was_thinner =
             both.is_some_and(|(ran, now)| now.dry_density() > ran.dry_density() * (1.0 + SAME_AIR));
-        let in_what = if was_thinner { ", in thinner air" } else { "" };
+        let in_what = match (was_thinner, hold.air()) {
+            (true, _) => ", in thinner air".to_owned(),
+            (_, Some(air)) => format!(", in {} % air", fixed(air.relative_density_percent(), 1)),
+            (_, None) => String::new(),
+        };
         let sentence = format!(
-            "Jetting like this {words} at {} before: {}{in_what}. It was right since only on more; now no richer.",
+            "Jetting like this {words} at {} before: {}{in_what}. Since then right only on more; this is no more.",
             throttle(hold.zone),
             Self::run_in_words(hold)
         );

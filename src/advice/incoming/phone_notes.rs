@@ -14,6 +14,9 @@ use crate::store::{
     Book, Came, Incoming, NewOuting, NotedTick, OutingRecord, SetupName, StoreError, weigh_ticks,
 };
 
+/// How far ahead a clock may stand, as of a run that is typed, s.
+const AHEAD: i64 = 2 * 3600;
+
 /// Ticks that were looked over, each with its line in the file and what becomes of it, by date.
 #[derive(Debug, Default)]
 pub struct LookedAtTicks {
@@ -38,7 +41,8 @@ pub fn look_over_notes(
     let mut others = all_outings(book)?;
     let mut not_done: Vec<(String, PhoneTick)> = Vec::new();
     for ReadNote { line, note } in read.notes {
-        if let Some(error) = before_its_page(&note, read.made) {
+        let by_its_clock = before_its_page(&note, read.made).or_else(|| ahead(&note, look.moment.now));
+        if let Some(error) = by_its_clock {
             found.refused.push((line, error));
             continue;
         }
@@ -112,6 +116,21 @@ fn before_its_page(note: &PhoneNote, made: When) -> Option<StoreError> {
                 made.short()
             ),
             "Write the right date into the file, with its offset, and import it again.",
+        )
+    })
+}
+
+/// A note of a moment that is still to come: the clock of the phone stands ahead.
+fn ahead(note: &PhoneNote, now: When) -> Option<StoreError> {
+    (note.date.unix() > now.unix() + AHEAD).then(|| {
+        StoreError::request(
+            Some("date"),
+            format!(
+                "The note is of {}, which lies in the future: it is {} here, and the phone's clock stands ahead.",
+                note.date.short(),
+                now.short()
+            ),
+            "Write the right date into the file, with its offset, and import it again; set the phone's clock.",
         )
     })
 }

@@ -3,6 +3,7 @@
 
 use std::path::Path;
 
+use crate::advice::closing::was_lean;
 use crate::advice::runs::lap_fault;
 use crate::advice::slips::{self, Questioned, Slip, TypedOuting};
 use crate::machine::Moment;
@@ -31,6 +32,19 @@ pub struct LookedOver {
     pub refused: Vec<(usize, StoreError)>,
     /// What looks like a slip, with its line.
     pub slips: Vec<(usize, Slip)>,
+    /// Runs that were left out, as whoever imports them wanted.
+    pub left_out: Vec<LeftOutRun>,
+}
+
+/// A run that is left out because something is asked about it.
+#[derive(Debug)]
+pub struct LeftOutRun {
+    /// Its line in the sheet.
+    pub line: usize,
+    /// The run.
+    pub new: NewOuting,
+    /// What was asked.
+    pub asked: Vec<Slip>,
 }
 
 /// A run that is new.
@@ -131,6 +145,24 @@ pub(in crate::advice) fn all_outings(book: &Book<'_>) -> Result<Vec<OutingRecord
 }
 
 impl LookedOver {
+    /// Leaves out the runs that something is asked about. One that says lean, and is not logged already, is still asked about: nothing
+    /// leaner may be fitted after it, so that it is not dropped for a doubted hour.
+    pub fn leave_out_what_is_asked(&mut self) {
+        let runs = std::mem::take(&mut self.new);
+        for NewRun { line, incoming } in runs {
+            let of_it: Vec<Slip> =
+                self.slips.iter().filter(|(at, _)| *at == line).map(|(_, slip)| slip.clone()).collect();
+            let is_logged = |slip: &&Slip| slip.what == Questioned::Twice;
+            let is_there = of_it.iter().any(|slip| is_logged(&slip));
+            if of_it.is_empty() || was_lean(&incoming.new.outing) && !is_there {
+                self.new.push(NewRun { line, incoming });
+                continue;
+            }
+            self.slips.retain(|(at, _)| *at != line);
+            self.left_out.push(LeftOutRun { line, new: incoming.new, asked: of_it });
+        }
+    }
+
     /// Looks at a run: it is there already, or new and held against all `others`, among which it is from now on; or refused.
     pub(in crate::advice) fn look_at(
         &mut self,
@@ -157,7 +189,7 @@ impl LookedOver {
             Ok(record) => {
                 let typed = TypedOuting { record: &record, dated_by_clock: false, units: look.units };
                 let slips = slips::of_outing_beside(book, typed, others)?;
-                let slips = slips.into_iter().map(|slip| (line, self.named_by_line(slip)));
+                let slips = slips.into_iter().map(|slip| (line, self.named_by_line(slip, &record.outing)));
                 let slips: Vec<_> = slips.collect();
                 self.slips.extend(slips);
                 others.push(record);
@@ -172,15 +204,37 @@ impl LookedOver {
     }
 
     /// A run that looks like another one of the same list is asked by that one's line: it has no outing yet.
-    fn named_by_line(&self, slip: Slip) -> Slip {
+    fn named_by_line(&self, slip: Slip, outing: &Outing) -> Slip {
         let like = self.new.iter().find(|run| slip.question.contains(&run.incoming.id));
         match like.filter(|_| slip.what == Questioned::Twice) {
             None => slip,
-            Some(run) => Slip {
-                question: format!("It looks like line {}: is it written down twice?", run.line),
-                instead: "Take one of the two lines out, or say the session of each.".into(),
-                ..slip
-            },
+            Some(run) => {
+                let other = run.incoming.new.outing.session.as_deref();
+                let session = outing
+                    .session
+                    .as_deref()
+                    .filter(|own| other.is_some_and(|other| slips::same_name(own, other)));
+                let (why, instead) = match session {
+                    Some(session) => (
+                        format!(
+                            "It has the session {} of line {} on the same day",
+                            visible(session),
+                            run.line
+                        ),
+                        "Take one of the two lines out, or give one of them its own session.",
+                    ),
+                    None => (
+                        format!("It has the day and time of line {}", run.line),
+                        "Take one of the two lines out, or say the session of each.",
+                    ),
+                };
+                Slip {
+                    what: Questioned::TwiceHere,
+                    question: format!("{why}: is it written down twice?"),
+                    instead: instead.into(),
+                    ..slip
+                }
+            }
         }
     }
 
@@ -221,8 +275,12 @@ impl LookedOver {
         let typed = TypedOuting { record: &record, dated_by_clock: false, units: look.units };
         let slips = slips::of_outing_beside(book, typed, others)?.into_iter();
         // Weather is held against the day, and whether it is there already hangs on all of it.
-        let by_itself = |slip: &Slip| matches!(slip.what, Questioned::Hours | Questioned::Lap);
-        let asked = slips.filter(|slip| by_itself(slip) || rest.is_dated && slip.what != Questioned::Twice);
+        let by_itself =
+            |slip: &Slip| matches!(slip.what, Questioned::Hours | Questioned::Lap | Questioned::Place);
+        let asked = slips.filter(|slip| {
+            by_itself(slip)
+                || rest.is_dated && !matches!(slip.what, Questioned::Twice | Questioned::TwiceHere)
+        });
         self.slips.extend(asked.map(|slip| (line, slip)));
         Ok(())
     }

@@ -1,5 +1,6 @@
 //! The options that describe the air, the same at every command.
 
+use std::borrow::Cow;
 use std::fs::File;
 use std::io::{self, BufRead, BufReader, Read};
 use std::path::Path;
@@ -130,8 +131,9 @@ pub(in crate::commands) fn set_cell(
     text: &str,
     imperial: bool,
 ) -> Result<(), Trouble> {
-    let known = name.trim().trim_start_matches("--").replace('-', "_");
-    if !AIR_FIELDS.contains(&known.as_str()) || text.trim().is_empty() {
+    let known = name.trim().trim_start_matches("--");
+    let known = if known.contains('-') { known.replace('-', "_").into() } else { Cow::Borrowed(known) };
+    if !AIR_FIELDS.contains(&known.as_ref()) || text.trim().is_empty() {
         return Ok(());
     }
     entry.set(&known, text.trim())?;

@@ -26,11 +26,7 @@ const MOST: usize = 1_000;
 /// Bytes that the notes of a phone have at most: so many notes with all that fits into each.
 const MOST_BYTES: u64 = 8 * 1024 * 1024;
 
-/// Log the runs of a session sheet typed as CSV, or the notes of a phone; all of them or none
-///
-/// The first line names the columns, as `reedbook sheet session --csv` writes them; every other line is a run. Semicolons, decimal
-/// commas and 16.05.2026 are read as they are meant. Notes are the file that the page of `reedbook sheet pocket` sends. What is logged
-/// already is left out, so that both can be imported again when they have grown.
+/// What is imported, and how.
 #[derive(Debug, Args)]
 pub(super) struct Import {
     /// The file, or - for standard input
@@ -41,6 +37,9 @@ pub(super) struct Import {
     /// Record it anyway: it is right
     #[arg(long)]
     sure: bool,
+    /// Leave out what is asked about, and take in the rest
+    #[arg(long, conflicts_with = "sure")]
+    rest: bool,
 }
 
 impl Import {
@@ -53,6 +52,9 @@ impl Import {
         } else {
             (look_over(&book, (&self.file, &bytes), look)?, LookedAtTicks::default())
         };
+        if self.rest {
+            sheet.leave_out_what_is_asked();
+        }
         settle_sheet(&mut sheet, &self.file, self.sure)?;
         // First, for a run takes what is open as done.
         if !ticks.ticks.is_empty() {

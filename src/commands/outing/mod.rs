@@ -28,7 +28,7 @@ use crate::report::history::outing::{OutingList, OutingPage, OutingRemoved, Outi
 use crate::report::history::questioned;
 use crate::store::{
     Book, Garage, Mend, OutingRecord, SetupName, StoreError, mend, missing_remark, outing_to_mend,
-    remove_outing,
+    remove_outing, who_logged,
 };
 
 /// Log an outing, fix one, list or show them
@@ -71,7 +71,12 @@ enum OutingAct {
         #[command(flatten)]
         order: OrderOptions,
     },
-    /// Log the runs of a session sheet typed as CSV; all of them or none
+    /// Log the runs of a session sheet as CSV, or a phone's notes; all or none
+    ///
+    /// The first line of a sheet names the columns, as `reedbook sheet session --csv` writes them; every other line is a run.
+    /// Semicolons, decimal commas and 16.05.2026 are read as they are meant. Notes are the file that the page of `reedbook sheet
+    /// pocket` sends, or a message into which its text was copied. What is logged already is left out, so that both can be imported
+    /// again when they have grown.
     Import(import::Import),
     /// Show everything that is known of one outing
     Show {
@@ -312,6 +317,8 @@ fn show(desk: &Desk, garage: &Garage, bike: &str, outing: &str) -> Result<(), Tr
         _ => None,
     };
     let curve = curve.and_then(|bytes| Curve::parse(&String::from_utf8_lossy(&bytes)).ok());
-    let answer = OutingPage::new(&record, curve.as_ref(), &tied).among(OwnNames::of_garage(garage));
+    let logged = who_logged(garage, &std::iter::once(record.id.as_str()).collect())?;
+    let answer =
+        OutingPage::new(&record, curve.as_ref(), &tied).among(OwnNames::of_garage(garage)).by(&logged);
     desk.screen().answer(&answer, || answer.text(&desk.screen()))
 }

@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
+use crate::acts::build::units_typed;
 use crate::advice::building::whole;
 use crate::advice::parts::wear_lines::{LEVEL, wear_lines};
 use crate::commands::desk::Desk;
@@ -83,7 +84,10 @@ impl EngineSheet {
         // What goes out never takes the place of what stays.
         let sort = if self.for_customer { "customer" } else { "build" };
         let file = self.to.clone().unwrap_or_else(|| PathBuf::from(format!("{}-{sort}.html", self.engine)));
-        let page = sheet.html(&desk.screen(), self.small);
+        // In the units in which it was measured, unless others are wanted.
+        let (shown, usual) = (desk.screen().units(), garage.units());
+        let units = if shown == usual { units_typed(&book, &record, usual)? } else { shown };
+        let page = sheet.html(&desk.screen().in_units(units), self.small);
         write(&file, &page)?;
         let answer = PageAnswer::of(vec![self.engine.clone()], &file, page.len(), sheet.left_out());
         let answer = if self.for_customer { answer.for_somebody_else() } else { answer };

@@ -68,9 +68,10 @@ pub fn compare(old: &FieldSet, new: &FieldSet) -> Comparison {
 /// The same of what is written, field by field: a cylinder's own that is gone is gone.
 pub(in crate::notebook) fn compare_as_written(old: &FieldSet, new: &FieldSet) -> Comparison {
     let gone = old.iter().map(|(field, _)| field).filter(|field| new.get(field).is_none());
-    let mut fields: Vec<&str> = gone.chain(new.iter().map(|(field, _)| field)).collect();
-    fields.sort_by(|a, b| reading_order(a).cmp(&reading_order(b)));
-    let changes = fields.into_iter().filter_map(|field| change(field, old, new)).collect();
+    let all = gone.chain(new.iter().map(|(field, _)| field));
+    // Few differ: only they are put in order.
+    let mut changes: Vec<Change> = all.filter_map(|field| change(field, old, new)).collect();
+    changes.sort_by(|a, b| reading_order(&a.field).cmp(&reading_order(&b.field)));
     Comparison { changes }
 }
 

@@ -1,6 +1,8 @@
 //! Air as it is written down: in an outing, at a proven mark, on the command line, and in a commit's trailer. The field
 //! names are the same everywhere.
 
+use std::borrow::Cow;
+
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use thiserror::Error;
@@ -160,7 +162,8 @@ impl AirEntry {
 
     /// Gives one part, by the name of its field.
     pub fn set(&mut self, name: &str, text: &str) -> Result<(), AirEntryError> {
-        match name.replace('-', "_").as_str() {
+        let plain = if name.contains('-') { Cow::Owned(name.replace('-', "_")) } else { Cow::Borrowed(name) };
+        match plain.as_ref() {
             "temp" => self.temp = Some(read("temp", text)?),
             "baro" => self.baro = Some(read("baro", text)?),
             "qnh" => self.qnh = Some(read("qnh", text)?),

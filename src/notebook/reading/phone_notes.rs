@@ -1,6 +1,7 @@
 //! The notes of a phone as their file holds them: JSON with a head and a list of notes. The head is right or nothing is read; each note
 //! is read for itself, so that all that is wrong is found at once.
 
+use std::borrow::Cow;
 use std::collections::BTreeSet;
 use std::path::Path;
 
@@ -36,10 +37,38 @@ pub struct ReadNotes {
     pub findings: Vec<Finding>,
 }
 
-/// Whether a file is notes of a phone, as far as its beginning says: JSON and no table.
+/// What every file of notes begins with.
+const BEGINS: &str = "{\"phone_notes\"";
+
+/// Whether a file is notes of a phone, as far as its beginning says: JSON and no table, or words of a message with the notes behind them.
 pub fn is_phone_notes(bytes: &[u8]) -> bool {
-    let text = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
-    text.iter().find(|byte| !byte.is_ascii_whitespace()).is_some_and(|first| matches!(first, b'{' | b'['))
+    let text = as_text(bytes);
+    text.trim_start_matches('\u{feff}').trim_start().starts_with(['{', '[']) || text.contains(BEGINS)
+}
+
+/// The text of a file as a phone, a message or an editor wrote it: UTF-8, or UTF-16 where it says so.
+fn as_text(bytes: &[u8]) -> Cow<'_, str> {
+    let wide: fn([u8; 2]) -> u16 = match bytes {
+        [0xff, 0xfe, ..] => u16::from_le_bytes,
+        [0xfe, 0xff, ..] => u16::from_be_bytes,
+        _ => return String::from_utf8_lossy(bytes),
+    };
+    let units: Vec<u16> = bytes.chunks_exact(2).map(|pair| wide([pair[0], pair[1]])).collect();
+    String::from_utf16_lossy(&units).into()
+}
+
+/// Text without the words of a message before the notes and after them; what stands before is blank, so that a line stays the same line.
+fn without_the_message(text: &str) -> String {
+    let Some(start) = text.find(BEGINS) else { return text.to_owned() };
+    let (before, notes) = text.split_at(start);
+    // What follows a note that was read to its end is no note of it.
+    let mut one = serde_json::Deserializer::from_str(notes).into_iter::<serde::de::IgnoredAny>();
+    let end = match one.next() {
+        Some(Ok(_)) => one.byte_offset(),
+        _ => notes.len(),
+    };
+    let blank: String = before.chars().filter(|c| *c == '\n').collect();
+    blank + notes.get(..end).unwrap_or(notes)
 }
 
 /// Reads the notes of a phone, or says why the file is none.
@@ -49,9 +78,12 @@ pub fn read_phone_notes(file: &Path, bytes: &[u8]) -> Result<ReadNotes, Finding>
         Finding::new(code, place, message, help)
     };
     let anew = "Send the notes from the page again, and import what it sends.";
-    let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
-    let text = std::str::from_utf8(bytes)
-        .map_err(|_| finding(None, None, Code::NotText, "The file is not text.", anew))?;
+    let text = as_text(bytes);
+    if text.contains('\u{fffd}') {
+        return Err(finding(None, None, Code::NotText, "The file is not text.", anew));
+    }
+    let text = without_the_message(text.trim_start_matches('\u{feff}'));
+    let text = text.as_str();
     let whole: Value = serde_json::from_str(text).map_err(|error| {
         let what = if error.is_eof() { "It ends in the middle of a note." } else { "It is no JSON here." };
         finding(Some(error.line()), None, Code::Syntax, what, anew)
@@ -106,7 +138,7 @@ pub fn read_phone_notes(file: &Path, bytes: &[u8]) -> Result<ReadNotes, Finding>
             Err(error) => read.findings.push(wrong(
                 None,
                 Code::WrongSort,
-                &format!("The note cannot be read: {}.", visible(&error.to_string())),
+                &format!("The note cannot be read: {}.", cannot_be(&error)),
                 "Fix it, or take it out; the schema is schema/files/phone-notes.schema.json.",
             )),
             Ok(note) if !is_id(&note.id) => read.findings.push(wrong(
@@ -131,6 +163,20 @@ pub fn read_phone_notes(file: &Path, bytes: &[u8]) -> Result<ReadNotes, Finding>
         }
     }
     Ok(read)
+}
+
+/// What is wrong with a note, with no word of how it is read.
+fn cannot_be(error: &serde_json::Error) -> String {
+    let words = error.to_string();
+    let unknown = words.strip_prefix("unknown variant `").and_then(|rest| rest.split_once("`, expected "));
+    let said = match unknown {
+        Some((word, others)) => {
+            let others = others.trim_start_matches("one of ").replace('`', "");
+            format!("\"{word}\" is none of {others}")
+        }
+        None => words,
+    };
+    visible(&said)
 }
 
 /// The line on which a note's identity stands.

@@ -45,8 +45,8 @@ pub fn list_with_answers(
     mut answers: impl FnMut(&[String], &[String], &AirEntry) -> Result<Vec<String>, Trouble>,
 ) -> Result<(), Trouble> {
     let mut writer = csv::Writer::from_writer(out);
-    let mut begun = false;
-    each_reading((file, source), set, given, |head, cells, reading| {
+    let (mut begun, is_typed) = (false, file == Path::new("-"));
+    let copied = each_reading((file, source), set, given, |head, cells, reading| {
         if !begun {
             begun = true;
             finish(
@@ -63,15 +63,19 @@ pub fn list_with_answers(
         };
         // Short lines are filled up, so that the answers stand under their heads.
         let missing = head.len().saturating_sub(cells.len());
-        let cells = cells
-            .iter()
-            .take(head.len())
-            .cloned()
-            .chain(vec![String::new(); missing])
-            .chain(answers(head, cells, entry).map_err(|trouble| trouble.at(file, line))?);
-        finish(writer.write_record(cells.map(|cell| as_written(&cell).into_owned())))?;
-        finish(writer.flush().map_err(csv::Error::from))
-    })
+        let answers = answers(head, cells, entry).map_err(|trouble| trouble.at(file, line))?;
+        let empty = std::iter::repeat_n("", missing);
+        let own = cells.iter().take(head.len()).map(String::as_str);
+        for cell in own.chain(empty).chain(answers.iter().map(String::as_str)) {
+            finish(writer.write_field(as_written(cell).as_bytes()))?;
+        }
+        finish(writer.write_record(None::<&[u8]>))?;
+        // Who types the lines waits for each.
+        if is_typed { finish(writer.flush().map_err(csv::Error::from)) } else { Ok(()) }
+    });
+    // What was answered before an error is written, too.
+    let flushed = finish(writer.flush().map_err(csv::Error::from));
+    copied.and(flushed)
 }
 
 /// Reads a list of readings: `each` is called once with the heads alone, then for every line with its cells, its reading and

@@ -31,6 +31,11 @@ impl RejetAnswer<'_> {
         text_within(MOST_LINES, screen, |screen, room| self.framed_in(screen, room))
     }
 
+    /// Whether all the cautions stand behind it.
+    pub fn has_all_cautions(&self) -> bool {
+        self.told.first_of_the_garage
+    }
+
     /// Whether nothing of it gives way: all of it is wanted, or a garage's first advice has all the cautions behind it.
     pub(super) fn is_whole(&self) -> bool {
         self.told.explain || self.told.first_of_the_garage
@@ -65,6 +70,7 @@ impl RejetAnswer<'_> {
                 frame.gap();
             }
         }
+        self.record.held_elsewhere().iter().filter(|_| room < Room::Least).for_each(|line| frame.say(line));
         if let Some(stays) = hands.stays().filter(|_| room < Room::Least) {
             frame.say(&stays);
         }
@@ -129,7 +135,7 @@ impl RejetAnswer<'_> {
     }
 
     /// What is recorded and not on the bike, and what of it recording the answer takes back.
-    fn not_fitted(&self, frame: &mut Frame<'_>, room: Room) {
+    fn not_fitted(&self, frame: &mut Frame<'_>, (screen, room): (&Screen, Room)) {
         let taken_back: Vec<String> = self.taken_back.iter().map(|one| visible(&one.what)).collect();
         let mut open: Vec<String> = self.told.not_fitted.iter().map(|(_, what)| visible(what)).collect();
         let all = taken_back.len() == open.len();
@@ -139,6 +145,10 @@ impl RejetAnswer<'_> {
         let cancels = (self.recorded.is_none() && !taken_back.is_empty())
             .then(|| if all { "it".to_owned() } else { taken_back.join("; ") });
         match (not_yet_fitted(&open), cancels) {
+            // Nothing is recorded from there.
+            (Some(_), _) if screen.is_a_page() => {
+                frame.know(&format!("Not fitted yet: {}. This counts from what is on it.", open.join("; ")));
+            }
             (Some(_), Some(what)) if room.is_short() => frame.know(&format!(
                 "Not fitted yet: {}. This counts from what is on it; recording cancels {what}: tick it first if it is in.",
                 open.join("; ")
@@ -160,7 +170,7 @@ impl RejetAnswer<'_> {
     pub(super) fn before_it_runs(&self, hands: &Hands, screen: &Screen, room: Room) -> Vec<FramePart> {
         let told = &self.told;
         let mut frame = Frame::new(screen);
-        self.not_fitted(&mut frame, room);
+        self.not_fitted(&mut frame, (screen, room));
         hands.lacks().iter().for_each(|stop| frame.stop(stop));
         // What the answer begins with is not said again.
         let seized = first::that_seized(told.held);
@@ -309,6 +319,10 @@ impl RejetAnswer<'_> {
                 "The bike has these jets and settings already: nothing to record.".into()
             }
             (None, true) => "The bike has this already: nothing to record.".into(),
+            // Nothing is to be fitted, and recording only takes back what is open.
+            (None, false) if self.hands().fits_nothing() && !self.taken_back.is_empty() => {
+                "Nothing to fit: --record only cancels what is open.".into()
+            }
             (None, false) => "Not recorded: add --record.".into(),
         }
     }

@@ -33,6 +33,8 @@ pub struct Screen {
     /// One JSON document instead of text.
     pub json: bool,
     verbose: bool,
+    /// Whether it is a sheet or a page: nothing is recorded from there.
+    is_a_page: bool,
     /// Units of computed values, where the user named them.
     asked_units: Option<Units>,
     units: Units,
@@ -79,12 +81,18 @@ impl Screen {
         Self {
             json: wanted.json,
             verbose: wanted.verbose,
+            is_a_page: false,
             asked_units: wanted.units,
             units: wanted.units.unwrap_or_default(),
             width: asked.unwrap_or(USUAL).clamp(NARROWEST, WIDEST),
             pages: height.filter(|_| !wanted.unpaged),
             colour: wanted.colour.unwrap_or(terminal && !plain),
         }
+    }
+
+    /// Whether it is a sheet or a page, where an answer records nothing.
+    pub(in crate::report) fn is_a_page(&self) -> bool {
+        self.is_a_page
     }
 
     /// Columns that may be used.
@@ -104,6 +112,7 @@ impl Screen {
     pub fn on_paper(mut self) -> Self {
         self.colour = false;
         self.verbose = false;
+        self.is_a_page = true;
         self.json = false;
         self.width = ON_PAPER;
         self

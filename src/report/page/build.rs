@@ -76,7 +76,7 @@ impl BuildSheet<'_> {
                     (parts(&paper.before))
                 } }
                 section.wide {
-                    h2 { "Readings at 20 C, in " (paper.unit) }
+                    h2 { "Readings at 20 C, in " (if paper.unit == "in" { "inches" } else { paper.unit }) }
                     @if paper.figures.is_empty() { p { "Nothing is measured." } }
                     @else { (readings(&paper.figures)) p.key { (MARKS) ". Strip: white good, hatched watch, black replace; ▼ the reading, over it how far it may be off (twice its standard uncertainty)." } }
                 }
@@ -85,7 +85,8 @@ impl BuildSheet<'_> {
                 div.wide.flow {
                 @for (title, steps) in &paper.lists { (check_list(title, steps, compact)) }
                 @if !paper.parts.is_empty() { section {
-                    h2 { "In it" }
+                    // The drawings above go on to the newest run, and a ring with half of its life behind it is no new one.
+                    h2 { "In it, with the hours it had when it was built" }
                     ul.plain { @for part in &paper.parts { li { (kept(part)) } } }
                 } }
                 @if !paper.beside.is_empty() { section {
@@ -100,7 +101,7 @@ impl BuildSheet<'_> {
             }
             footer {
                 p { b { "CAUTION " } (CAUTIONS.join(" ")) }
-                p { "Sheet made " (text(&self.made.day())) @if let Some(without) = &self.without { ". Not handed over: " (without.join(", ")) "." } }
+                p { "Sheet made " (text(&self.made.short())) @if let Some(without) = &self.without { ". Not handed over: " (without.join(", ")) "." } }
             }
         };
         document_in(&title, (small, fit.letters_pt), &body)
@@ -135,7 +136,13 @@ fn heights(
             _ => line,
         })
         .sum();
-    let readings = count(paper.figures.len() + 1) * (line + RULE_MM) + HEADING_MM + 2.0 * small_line;
+    let names: f64 = paper
+        .figures
+        .iter()
+        .map(|figure| name_lines(figure, room_of_name(&paper.figures, across, letters_pt)))
+        .sum();
+    let readings =
+        line + names * line + count(paper.figures.len() + 1) * RULE_MM + HEADING_MM + 2.0 * small_line;
     let wide = across / count(beside(small)) - GAP_MM;
     let captions =
         drawn.iter().map(|drawn| lines(drawn.caption.chars().count(), wide, SMALL_PT)).fold(0.0, f64::max);
@@ -196,6 +203,28 @@ fn widest(figures: &[PaperFigure]) -> usize {
 const NAME: usize = 20;
 const BETWEEN: usize = 8;
 const STRIP_MM: f64 = 24.0;
+
+/// Letters that a reading's name has room for beside the widest line of the others.
+fn room_of_name(figures: &[PaperFigure], across: f64, letters_pt: f64) -> f64 {
+    let others = widest(figures) - NAME;
+    let of_a_line = 1.0 / share(1, across - STRIP_MM, letters_pt);
+    (of_a_line - f64::from(u32::try_from(others).unwrap_or(u32::MAX))).max(1.0)
+}
+
+/// Lines that a reading's name takes in so much room, broken between words.
+fn name_lines(figure: &PaperFigure, room: f64) -> f64 {
+    let name = format!("{} {}", figure.name, figure.at.as_deref().unwrap_or_default());
+    let (mut lines, mut used) = (1.0, 0.0);
+    for word in name.split_whitespace() {
+        let letters = f64::from(u32::try_from(word.chars().count()).unwrap_or(u32::MAX));
+        if used > 0.0 && used + 1.0 + letters > room {
+            (lines, used) = (lines + 1.0, letters);
+        } else {
+            used += 1.0 + letters;
+        }
+    }
+    lines
+}
 
 /// Whether a step says no more than that it was done.
 fn runs_on(step: &PaperStep) -> bool {

@@ -113,7 +113,7 @@ fn richer(cards: &[(Option<String>, CardOnPaper)]) -> &'static str {
     if cards.iter().any(|(_, card)| card.is_trim) {
         "Between two cells take the trim that is further to plus: it is the richer one."
     } else {
-        "Between two cells take the larger number: it is the richer one."
+        "Between two cells take all of the one with the larger main jet; where that is the same, of the one for the colder or denser air: it is the richer. A screw turned further out is leaner."
     }
 }
 

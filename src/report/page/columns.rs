@@ -3,7 +3,7 @@
 use maud::{Markup, html};
 
 use super::shell::{kept, parts, text};
-use crate::report::out::frame::FramePart;
+use crate::report::out::frame::{FramePart, FrameTable};
 
 /// When a section is read on a phone: what the hands do comes first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -81,6 +81,8 @@ pub(super) fn lines_of(column: &[Section]) -> usize {
 
 /// Letters on a line of a column in print, in a cell of its table, and lines that leave room for larger letters.
 const LINE: usize = 58;
+/// Letters between two columns of a table.
+const BETWEEN: usize = 2;
 const CELL: usize = 48;
 pub(super) const FEW: usize = 19;
 /// Lines of a column, and of what stands over both, from which on three drawings stand in a row.
@@ -90,6 +92,19 @@ pub(super) const MANY: usize = 26;
 pub(super) const LONG: usize = 20;
 pub(super) const LONGER: usize = 27;
 pub(super) const ROOM_FOR: usize = 4;
+
+/// How many lines a table takes in print: where its columns have no room beside each other a row breaks.
+fn tall(table: &FrameTable) -> usize {
+    let letters = |row: &[String], column: usize| row.get(column).map_or(0, |cell| cell.chars().count());
+    // A row of one cell runs across.
+    let rows = || table.rows.iter().filter(|row| row.len() > 1);
+    let wide = |column: usize| {
+        rows().map(|row| letters(row, column)).chain([letters(&table.head, column)]).max().unwrap_or(0)
+    };
+    let across: usize = (0..table.head.len()).map(|column| wide(column) + BETWEEN).sum();
+    let broken = if across > LINE { rows().count() } else { 0 };
+    1 + table.rows.len() + broken + usize::from(!table.caption.is_empty())
+}
 
 /// How many lines an answer takes in print.
 pub(super) fn lines(parts: &[FramePart]) -> usize {
@@ -102,7 +117,7 @@ pub(super) fn lines(parts: &[FramePart]) -> usize {
         | FramePart::Block(words)
         | FramePart::Command(words)
         | FramePart::Source(words) => of(words),
-        FramePart::Table(table) => 1 + table.rows.len() + usize::from(!table.caption.is_empty()),
+        FramePart::Table(table) => tall(table),
         FramePart::Boxes(jobs) => jobs.len().div_ceil(2),
         FramePart::Gap => 0,
     });

@@ -123,6 +123,8 @@ fn draw(
     axes.configure_mesh()
         .disable_x_mesh()
         .x_labels(0)
+        // A tick where no number has a place says nothing.
+        .set_tick_mark_size(LabelAreaPosition::Left, 0)
         .light_line_style(TRANSPARENT)
         .bold_line_style(RGBColor(205, 205, 205))
         .axis_style(INK)

@@ -5,8 +5,8 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::columns::{FEW, LONG, LONGER, MANY, ROOM_FOR, Section, Turn, balanced, lines, lines_of};
-use super::drawing::{MARKS, bars, curves, under_words};
-use super::paper::on_paper;
+use super::drawing::{MARKS, alone, bars, curves};
+use super::paper::{marked, on_paper};
 use super::shell::{DrawnFigure, GENERATOR, document, figure, kept, parts, text};
 use super::{picture, season};
 use crate::advice::cautions::STANDING;
@@ -207,7 +207,7 @@ impl PaperSheet<'_> {
             vec![Section { title: heading, turn: Turn::Else, rows, parts: Vec::new() }],
         ];
         // The title says what the words before the boxes say.
-        let jobs = jobs.into_iter().filter(|part| matches!(part, FramePart::Boxes(_))).collect();
+        let jobs = marked(jobs, &stops);
         let rest = vec![
             section("Before it runs", Turn::Else, before),
             section("To do: not all of this setup is on it", Turn::ToDo, jobs),
@@ -240,12 +240,23 @@ impl PaperSheet<'_> {
         }
         let Some(figure) = figures.pop() else { return Ok(String::new()) };
         let svg = figure.svg.ok_or_else(|| {
-            Trouble::request(None, figure.caption, "Ask for another drawing, or fill in what is missing.")
+            Trouble::request(
+                None,
+                figure.caption.clone(),
+                "Ask for another drawing, or fill in what is missing.",
+            )
         })?;
-        Ok(match self.whose(drawing) {
-            Some(name) => under_words(&svg, &format!("{}, cylinder {}", text(self.bike), text(name))),
-            None => svg,
-        })
+        // Sent by itself it must say whose it is, of when, and what its marks and lines are.
+        let whose = self.whose(drawing).map(|name| format!(", cylinder {}", text(name))).unwrap_or_default();
+        let setup = self.setup.map(|number| format!(", setup {number}")).unwrap_or_default();
+        let title = figure.title.split(", cylinder ").next().unwrap_or_default();
+        let head = format!("{}{setup}{whose}, {}: {}", text(self.bike), self.made, title.to_lowercase());
+        let marks = if drawing == Drawing::Season {
+            format!(" Marks: {MARKS}, × not judged.")
+        } else {
+            String::new()
+        };
+        Ok(alone(&svg, &head, &format!("{}{marks}", figure.caption)))
     }
 
     /// The cylinders of which a drawing looks otherwise.

@@ -2,7 +2,7 @@
 
 use git2::Oid;
 
-use crate::notebook::{Combination, SetupFiles};
+use crate::notebook::{Combination, EnginesRead, SetupFiles};
 use crate::store::error::StoreError;
 use crate::store::records::{OutingRecord, SetupRecord};
 
@@ -23,8 +23,8 @@ pub(in crate::store) struct NumberedBy {
     pub(in crate::store) on_disk: Option<Vec<u8>>,
 }
 
-/// Setups that are kept as they were read: of a team's bikes all that an answer looks back to.
-pub(in crate::store) const KEPT: usize = 600;
+/// Setups that are kept as they were read: of a team's bikes all that an answer looks back to, some 10 kB each.
+pub(in crate::store) const KEPT: usize = 2_000;
 
 /// A recorded setup: its bike and the commit.
 pub(in crate::store) type Seen = (String, Oid);
@@ -48,6 +48,8 @@ pub(in crate::store) struct Known {
     pub(in crate::store) recorded: HashMap<Seen, Read>,
     /// Those, the oldest first.
     pub(in crate::store) kept: VecDeque<Seen>,
+    /// Engines, each as its file was the last time: setups one after the other mostly have the same.
+    pub(in crate::store) engines: EnginesRead,
     /// As they lie on disk: of each bike its files, whether a bare length was refused, and what was read.
     pub(in crate::store) on_disk: HashMap<String, (SetupFiles, bool, Arc<Combination>)>,
 }
@@ -91,6 +93,11 @@ impl SetupsRead {
             read.of_cylinder.insert(cylinder, Arc::new(laid.clone()));
         }
         laid
+    }
+
+    /// Reads a setup from its files. Old versions are read leniently: a bare length of long ago is no error now.
+    pub(in crate::store) fn read(&self, files: &SetupFiles) -> Combination {
+        Combination::read_among(files, false, &mut self.lock().engines)
     }
 
     pub(in crate::store) fn keep(&self, seen: Seen, read: &Combination) {

@@ -1,8 +1,10 @@
 //! The garage's git repository: its settings, its commits and the files of a commit. Recording is in `recording.rs`.
 
 use std::collections::{BTreeSet, HashSet};
+use std::panic::resume_unwind;
 use std::path::{Path, PathBuf};
 use std::rc::Rc;
+use std::thread;
 
 use git2::{Commit, ErrorCode, ObjectType, Oid, RepositoryState, Signature, Time, Tree};
 
@@ -34,6 +36,11 @@ pub struct Repository {
     own: Rc<Gate>,
     /// The gate to what several work trees have in common: objects and branches.
     common: Rc<Gate>,
+}
+
+/// Where it is noted that the cautions were read.
+fn cautions_path() -> PathBuf {
+    Path::new(OWN).join("cautions-read")
 }
 
 /// What a commit says.
@@ -139,6 +146,16 @@ impl Repository {
             Err(error) if error.code() != ErrorCode::Exists => Err(git("use its settings")(error)),
             _ => Ok(()),
         }
+    }
+
+    /// Whether all the cautions were read here: in this copy of the garage, by whoever works at it.
+    pub fn were_cautions_read(&self) -> bool {
+        matches!(self.own.about(&cautions_path()), Ok(Some(_)))
+    }
+
+    /// Notes that all the cautions were read here. Where nothing can be written they are said again.
+    pub fn note_cautions_read(&self) {
+        let _ = self.own.write(&cautions_path(), b"read\n");
     }
 
     /// Where the file with our settings is, for another repository that is written on the way.
@@ -430,33 +447,41 @@ impl Repository {
         self.user().is_some()
     }
 
-    /// Every object that can be reached from the history, read once: the damaged ones.
-    pub fn damaged_objects(&self) -> Result<Vec<String>, StoreError> {
-        let database = self.git.odb().map_err(git("open its objects"))?;
-        let mut ids = Vec::new();
-        database
-            .foreach(|id| {
-                ids.push(*id);
-                true
-            })
-            .map_err(git("list its objects"))?;
-        // The others can be read: whatever is wrong with them is said by the reading.
-        let cut_short: BTreeSet<String> =
-            all_cut_short(&self.git.commondir().join("objects")).into_iter().collect();
-        let damaged = ids.into_iter().filter(|id| {
-            sign_of_life();
-            if cut_short.contains(&id.to_string()) || too_large(&database, *id, Sized::Any).is_some() {
-                return true;
-            }
-            let read = database.read(*id);
-            !read.is_ok_and(|object| {
-                Oid::hash_object(object.kind(), object.data()).is_ok_and(|hash| hash == *id)
-            })
-        });
-        Ok(damaged.map(|id| id.to_string()).collect())
+    /// Every object, read once: the damaged ones, looked for beside something else that is done meanwhile.
+    pub fn damaged_beside<T>(&self, meanwhile: impl FnOnce() -> T) -> (Result<Vec<String>, StoreError>, T) {
+        let (folder, common) = (self.git.path().to_owned(), self.git.commondir().to_owned());
+        thread::scope(|scope| {
+            let looking = scope.spawn(move || damaged(&folder, &common));
+            let done = meanwhile();
+            (looking.join().unwrap_or_else(|panic| resume_unwind(panic)), done)
+        })
     }
 
     pub(in crate::store) fn git(&self) -> &git2::Repository {
         &self.git
     }
+}
+
+/// The damaged objects of a repository, by a reader of its own.
+fn damaged(folder: &Path, common: &Path) -> Result<Vec<String>, StoreError> {
+    let repository = git2::Repository::open(folder).map_err(git("open the garage's repository"))?;
+    let database = repository.odb().map_err(git("open its objects"))?;
+    let mut ids = Vec::new();
+    database
+        .foreach(|id| {
+            ids.push(*id);
+            true
+        })
+        .map_err(git("list its objects"))?;
+    // The others can be read: whatever is wrong with them is said by the reading.
+    let cut_short: BTreeSet<String> = all_cut_short(&common.join("objects")).into_iter().collect();
+    let damaged = ids.into_iter().filter(|id| {
+        sign_of_life();
+        if cut_short.contains(&id.to_string()) || too_large(&database, *id, Sized::Any).is_some() {
+            return true;
+        }
+        let read = database.read(*id);
+        !read.is_ok_and(|object| Oid::hash_object(object.kind(), object.data()).is_ok_and(|hash| hash == *id))
+    });
+    Ok(damaged.map(|id| id.to_string()).collect())
 }

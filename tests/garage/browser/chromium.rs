@@ -171,8 +171,13 @@ impl Chromium {
     /// Opens a file at a width, and waits until it stands there.
     pub(super) fn open(&mut self, file: &Path, (wide, high): (u32, u32)) {
         self.width(wide, high);
+        self.go(&address(file));
+    }
+
+    /// Goes to an address, and waits until the page stands there.
+    pub(super) fn go(&mut self, address: &str) {
         self.events.clear();
-        self.ask("Page.navigate", json!({ "url": address(file) }));
+        self.ask("Page.navigate", json!({ "url": address }));
         let mut kept = VecDeque::new();
         loop {
             let said = self.events.pop_front().unwrap_or_else(|| self.next());
@@ -186,6 +191,17 @@ impl Chromium {
         self.events = kept;
     }
 
+    /// Waits until something is so.
+    pub(super) fn until(&mut self, expression: &str) {
+        for _ in 0..100 {
+            if self.eval(expression) == json!(true) {
+                return;
+            }
+            std::thread::sleep(Duration::from_millis(50));
+        }
+        panic!("{expression} never is");
+    }
+
     /// A window of this size; one that says that it is a phone would grow with what is too wide for it.
     pub(super) fn width(&mut self, wide: u32, high: u32) {
         self.ask(
@@ -196,10 +212,15 @@ impl Chromium {
 
     /// What went wrong on the page, or left it, since it was opened.
     pub(super) fn troubles(&mut self, file: &Path) -> Vec<String> {
+        let own = address(file);
+        self.troubles_beside(|url| url == own || url.starts_with("blob:"))
+    }
+
+    /// The same of a page that may ask for what is `own`.
+    pub(super) fn troubles_beside(&mut self, own: impl Fn(&str) -> bool) -> Vec<String> {
         // What the browser has still to say comes before its answer.
         self.eval("0");
-        let own = address(file);
-        let is_own = |url: &str| url == own || url.starts_with("blob:") || url.starts_with("data:");
+        let is_own = |url: &str| own(url) || url.starts_with("data:");
         self.events
             .iter()
             .filter_map(|said| {

@@ -112,6 +112,7 @@ fn every_reply_says_what_a_browser_may_do_with_it() {
         assert_eq!(page.header("x-content-type-options"), Some("nosniff"));
         assert_eq!(page.header("cache-control"), Some("no-store"));
         assert_eq!(page.header("x-frame-options"), Some("DENY"));
+        assert_eq!(page.header("cross-origin-opener-policy"), Some("same-origin"));
         assert_eq!(page.header("server"), None);
     }
 }

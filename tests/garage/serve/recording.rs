@@ -112,6 +112,72 @@ fn a_slip_is_asked_and_recorded_when_it_is_said_again() {
     again("901", &yes, "another").says("logged on setup");
 }
 
+/// Of two jobs one was left out: no setup is like that, and the run is logged at the bike all the same.
+#[test]
+fn a_run_without_one_of_two_jobs_is_logged_on_a_setup_as_it_ran() {
+    let shed = Shed::new();
+    let root = shed.root();
+    let done = |words: &[&str]| {
+        let out = shed.program(&root, words).output().unwrap();
+        assert!(out.status.success(), "{words:?}: {}", String::from_utf8_lossy(&out.stderr));
+        String::from_utf8(out.stdout).unwrap()
+    };
+    let air = ["--temp", "18", "--baro", "1002", "--humidity", "60", "--sure"];
+    done(&[&["outing", "add", "moth", "full=right"][..], &air].concat());
+    done(&["change", "moth", "jetting.main=176", "gearing.rear=45", "--sure", "--why", "two things"]);
+    let newest = || -> serde_json::Value { serde_json::from_str(&done(&["now", "moth", "--json"])).unwrap() };
+    let before = newest().to_string();
+    let mut site = shed_site(&shed);
+    let form = site.get(LOG).is(200);
+    let (token, once) = (form.hidden("token"), form.hidden("once"));
+    let main = form
+        .body
+        .split("value=\"")
+        .filter_map(|rest| rest.split('"').next())
+        .find(|value| value.contains("main") && value.contains("176"));
+    let main = main.unwrap().to_owned();
+    let typed = [
+        ("z.full", "right"),
+        ("notes", "pulled well"),
+        ("without", main.as_str()),
+        ("token", token.as_str()),
+    ];
+    let setup = form.hidden("setup");
+    let typed = [&typed[..], &[("setup", setup.as_str())]].concat();
+    let send = |more: &[(&str, &str)]| site.post(LOG, &[&typed[..], more].concat());
+    let asked = send(&[("once", &once)])
+        .is(200)
+        .says("no setup is like that")
+        .says("Is this what it ran with? main 170");
+    assert!(asked.body.contains("pulled well"), "what was typed stays");
+    assert_eq!(newest().to_string(), before, "nothing is recorded before it is said");
+    // A word of something else is no yes.
+    send(&[("once", &asked.hidden("once")), ("as_it_ran", "main 172")]).is(200).says("no setup is like that");
+    let mut logged = send(&[("once", &asked.hidden("once")), ("as_it_ran", "main 170")]);
+    if logged.text().contains("Look again") {
+        let (once, yes) = (logged.hidden("once"), logged.yes());
+        logged = send(&[("once", &once), ("as_it_ran", "main 170"), ("sure", &yes)]);
+    }
+    logged
+        .is(200)
+        .says("logged on setup")
+        .says("is the bike as it ran: main 170")
+        .says("no job any more: main 170 → 176");
+    let now = done(&["now", "moth"]);
+    assert!(now.contains("main 170") && now.contains("rear sprocket 45") && !now.contains("[ ]"), "{now}");
+    shed.assert_sound();
+    // What a run forbids is not recorded by a press either.
+    done(&[&["outing", "add", "moth", "full=lean"][..], &air].concat());
+    done(&["change", "moth", "jetting.main=178", "gearing.rear=44", "--sure", "--why", "richer"]);
+    let form = site.get(LOG).is(200);
+    let values = form.body.split("value=\"").filter_map(|rest| rest.split('"').next());
+    let main =
+        values.into_iter().find(|value| value.contains("main") && value.contains("178")).unwrap().to_owned();
+    let typed = [("z.full", "right"), ("without", main.as_str()), ("as_it_ran", "main 170")];
+    site.fill(LOG, LOG, &typed).is(400).says("Not logged yet").says("lean");
+    assert!(done(&["now", "moth"]).contains("main 170 → 178"), "the job stands");
+}
+
 #[test]
 fn what_is_wrong_is_said_and_what_was_typed_stays() {
     let demo = Demo::new();

@@ -148,6 +148,15 @@ fn a_comparison_says_what_the_command_says_and_draws_both() {
 }
 
 #[test]
+fn a_job_that_the_book_holds_to_be_wrong_says_so_on_its_button() {
+    let demo = Demo::new();
+    demo.done(&["rollback", "moth", "35", "--despite", "back to what went well"]);
+    let mut site = demo.serve(&[]);
+    let page = site.get("/bike/moth").is(200).says("☐!! rejet first: main 178 → 170").says("☐base gasket");
+    is_sound(&page, "/bike/moth");
+}
+
+#[test]
 fn what_changes_beside_it_is_seen_and_a_broken_garage_is_said() {
     let demo = Demo::new();
     let mut site = demo.serve(&[]);

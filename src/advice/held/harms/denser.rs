@@ -26,7 +26,7 @@ impl Case<'_> {
         &self,
         book: &Book<'_>,
     ) -> Result<Option<(Refusal, Guidance)>, StoreError> {
-        if self.step.other_engine || self.proposal.advised {
+        if self.step.other_engine || self.proposal.advised || self.proposal.moves_nothing {
             return Ok(None);
         }
         let found = if self.proposal.back { self.put_back(book)? } else { self.changed(book)? };
@@ -105,14 +105,21 @@ impl Case<'_> {
         most.or_else(|| self.step.of(HurtKind::Spark).next()).cloned()
     }
 
-    /// The air that the step goes into: the one that was given, or else that of the last run.
+    /// The air that the step goes into: the one that was given or is kept, or else that of the last run.
     fn goes_into(&self, book: &Book<'_>) -> Result<Option<Whose>, StoreError> {
         if let Some(air) = self.proposal.air {
             return Ok(Some((*air, "the air it goes into".to_owned())));
         }
         let runs = book.outings(self.proposal.bike)?;
-        let last = runs.iter().rev().find_map(|run| Some((air_of(run)?, run.outing.date.day())));
-        Ok(last.map(|(air, day)| (air, format!("the air of the last run, on {day},"))))
+        let last = runs.iter().rev().find_map(|run| Some((air_of(run)?, run.outing.date)));
+        // An air that is kept is of where the bike stands today; a run that came after it has the newer one.
+        let kept = self.proposal.kept.and_then(|kept| {
+            let (air, origin) = (kept.entry.as_ref()?.air().ok()?, kept.origin.as_ref()?);
+            let is_newest = last.as_ref().is_none_or(|(_, ran)| *ran <= origin.date);
+            is_newest.then(|| (air, format!("the {},", origin.words())))
+        });
+        let of_last = last.map(|(air, ran)| (air, format!("the air of the last run, on {},", ran.day())));
+        Ok(kept.or(of_last))
     }
 
     /// The air in which jetting like this was right at full throttle, the densest of them; none where none is written down.
@@ -154,8 +161,8 @@ impl Case<'_> {
             let full = step.of(HurtKind::Fuel).filter(|harm| harm.zones.contains(&"full"));
             full.max_by_key(|harm| harm.sizes).cloned()
         };
-        let leaner = !self.proposal.back && !self.proposal.advised && !self.step.other_engine;
-        if !leaner || at_full(&self.step).is_none() {
+        let counts = !self.proposal.back && !self.proposal.advised && !self.proposal.moves_nothing;
+        if !counts || self.step.other_engine || at_full(&self.step).is_none() {
             return Ok(None);
         }
         let judged = judged_at_full_before(book, self.proposal.bike, self.proposal.after)?;
@@ -186,8 +193,14 @@ impl Case<'_> {
         let sentence = format!("{REJET_FIRST}{}, and {words}.", harm.words);
         let mut ways = Vec::new();
         if self.proposal.air.is_none() {
+            // Why the air that was kept today did not count.
+            let old = self.proposal.kept.and_then(|kept| kept.refused.as_ref());
+            let old = old.filter(|old| old.of_the_day).map(|old| format!("{} ", old.words));
             ways.push(
-                Guidance::from("Give the air it goes into, if that is thinner (") + CommandOption::Air + ")",
+                Guidance::from(old.unwrap_or_default())
+                    + "Give the air it goes into, if that is thinner ("
+                    + CommandOption::Air
+                    + ")",
             );
         }
         ways.push(if self.proposal.back {

@@ -50,7 +50,16 @@ fn engine_step(changes: &[(&str, &str)]) -> Step {
 
 fn judged(season: &Season, changes: &[(&str, &str)], (air, back): (Option<&Air>, bool)) -> Judgement {
     let (before, after) = (read(WHOLE), changed(WHOLE, changes));
-    let proposal = Proposal { bike: "moth", before: Some(&before), after: &after, air, back, advised: false };
+    let proposal = Proposal {
+        bike: "moth",
+        before: Some(&before),
+        after: &after,
+        air,
+        back,
+        advised: false,
+        kept: None,
+        moves_nothing: false,
+    };
     let holds = season.holds_of(&after);
     let step = Step::between(&before, &after, &season.tables());
     Case {
@@ -183,6 +192,8 @@ fn a_smaller_main_behind_a_richer_needle_is_refused_without_an_air_too() {
         air: None,
         back: false,
         advised: false,
+        kept: None,
+        moves_nothing: false,
     };
     let holds = season.holds_of(&after);
     assert!(holds.holds[0].air().is_none());

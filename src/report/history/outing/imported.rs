@@ -1,7 +1,7 @@
 //! A session sheet that was taken in: what must be done before the next run, what was logged, what was there already.
 
 use std::collections::BTreeSet;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -10,9 +10,11 @@ use super::super::jobs::in_a_line;
 use super::super::ran::Ran;
 use super::super::runs::{RunRow, Runs};
 use super::{ListedOuting, OutingEntry};
+use crate::advice::closing::was_lean;
 use crate::advice::incoming::phone_notes::LookedAtTicks;
-use crate::advice::incoming::session_sheet::{KnownRun, LookedOver};
+use crate::advice::incoming::session_sheet::{KnownRun, LeftOutRun, LookedOver};
 use crate::advice::runs::{FittedIn, RunOnBike};
+use crate::advice::slips::Questioned;
 use crate::notebook::fields::names::visible;
 use crate::report::Trouble;
 use crate::report::out::frame::Frame;
@@ -30,6 +32,8 @@ pub struct ImportAnswer<'a> {
     logged: Vec<LoggedRun<'a>>,
     /// Runs that were recorded already: left as they are.
     known: Vec<KnownEntry<'a>>,
+    /// Runs that were left out, because something is asked about them and the rest was wanted.
+    left_out: Vec<LeftOutEntry>,
     /// Lines that nothing was written in.
     blank: usize,
     /// Ticks of jobs in the notes of a phone, by date.
@@ -92,6 +96,41 @@ struct KnownEntry<'a> {
     differs: &'a [String],
 }
 
+/// A run that was left out.
+#[derive(Debug, Serialize, JsonSchema)]
+struct LeftOutEntry {
+    /// Folder name of the bike.
+    bike: String,
+    /// Its line in the sheet.
+    #[schemars(range(min = 1))]
+    line: usize,
+    /// What is asked about it.
+    asked: Vec<String>,
+    /// What it calls for before the next run, if it was lean; null otherwise.
+    calls_for: Option<String>,
+}
+
+impl LeftOutEntry {
+    fn of(run: &LeftOutRun) -> Self {
+        let asked = run.asked.iter();
+        let asked = asked.map(|slip| format!("{} {}", slip.question, ways::in_a_file(&slip.instead)));
+        let record = OutingRecord {
+            bike: run.new.bike.clone(),
+            id: String::new(),
+            file: PathBuf::new(),
+            outing: run.new.outing.clone(),
+            setup: None,
+            cylinders: Vec::new(),
+        };
+        Self {
+            bike: run.new.bike.clone(),
+            line: run.line,
+            asked: asked.map(|words| words.trim().to_owned()).collect(),
+            calls_for: OutingEntry::of(&record).before_the_next_run(),
+        }
+    }
+}
+
 /// Refuses a sheet of which anything is wrong, or looks like a slip that was not said to be right: every line of it at once.
 pub fn settle_sheet(sheet: &mut LookedOver, file: &Path, sure: bool) -> Result<(), Trouble> {
     let findings = std::mem::take(&mut sheet.findings).into_iter();
@@ -99,10 +138,18 @@ pub fn settle_sheet(sheet: &mut LookedOver, file: &Path, sure: bool) -> Result<(
         findings.map(|one| (one.place.line.unwrap_or(1), Trouble::findings(vec![one]))).collect();
     let refused = std::mem::take(&mut sheet.refused).into_iter();
     wrong.extend(refused.map(|(line, error)| (line, Trouble::from(error).at(file, line))));
+    let asked: BTreeSet<usize> = sheet.slips.iter().map(|(line, _)| *line).collect();
+    // Where other lines wait for it, one that is asked about can be left out.
+    let others = sheet.new.iter().any(|run| !asked.contains(&run.line)) && wrong.is_empty();
     for (line, slip) in sheet.slips.iter().filter(|_| !sure) {
         // In a sheet a value stands in its column, not behind an option.
         let instead = ways::in_a_file(&slip.instead);
-        let help = format!("{instead} If it is right, import it again with --sure.");
+        let lean = sheet.new.iter().any(|run| run.line == *line && was_lean(&run.incoming.new.outing));
+        let or = match others {
+            true if !lean || slip.what == Questioned::Twice => "; without it, with --rest",
+            _ => "",
+        };
+        let help = format!("{instead} If it is right, import it again with --sure{or}.");
         let trouble = Trouble::request(Some(&slip.field), slip.question.clone(), help.trim());
         wrong.push((*line, trouble.at(file, *line)));
     }
@@ -201,6 +248,7 @@ impl<'a> ImportAnswer<'a> {
             file: visible(&file.to_string_lossy()),
             logged: records.iter().map(logged).collect(),
             known: sheet.known.iter().map(known).collect(),
+            left_out: sheet.left_out.iter().map(LeftOutEntry::of).collect(),
             blank: sheet.blank,
             ticks: TickEntry::of(ticks),
             remarks,
@@ -220,6 +268,15 @@ impl<'a> ImportAnswer<'a> {
                     run.line
                 ));
             }
+        }
+        // It is not in the record, and may be in nobody's.
+        for run in &self.left_out {
+            let Some(what) = &run.calls_for else { continue };
+            frame.stop(&format!(
+                "{}, line {}, is left out and says: {what} If the run that is logged does not say so, add it there.",
+                visible(&run.bike),
+                run.line
+            ));
         }
         let logged = if self.logged.is_empty() {
             "nothing new".to_owned()
@@ -248,6 +305,14 @@ impl<'a> ImportAnswer<'a> {
                 visible(tick.bike),
                 visible(tick.what),
                 visible(tick.bike)
+            ));
+        }
+        for run in &self.left_out {
+            frame.know(&format!(
+                "Line {}, {}, is left out: {}",
+                run.line,
+                visible(&run.bike),
+                run.asked.join(" ")
             ));
         }
         self.remarks.iter().for_each(|remark| frame.know(&visible(remark)));

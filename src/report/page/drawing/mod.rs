@@ -24,29 +24,61 @@ const GRID: RGBColor = RGBColor(205, 205, 205);
 /// What is told apart from it.
 pub(super) const PALE: RGBColor = RGBColor(110, 110, 110);
 
-/// Room for a line of words over a drawing, pixels.
-const LINE: usize = 24;
+/// Letters of the words round a drawing that is seen alone, pixels; from line to line; and how wide one is at most, of a sans that is wider
+/// than most, as a share.
+const WORDS: usize = 15;
+const LINE: usize = 19;
+const LETTER: f64 = 0.58;
 
-/// The drawing with a line of words over it, for who sees it alone.
-pub(super) fn under_words(svg: &str, words: &str) -> String {
+/// The drawing with words over it and under it, for who sees it alone.
+pub(super) fn alone(svg: &str, head: &str, foot: &str) -> String {
     let sized = |name: &str| {
         let (_, rest) = svg.split_once(&format!(" {name}=\""))?;
         rest.split_once('"')?.0.parse::<usize>().ok()
     };
     let (Some(wide), Some(high)) = (sized("width"), sized("height")) else { return svg.to_owned() };
-    let words = maud::html! {
-        text x="4" y={ "-" (LINE / 3) } font-family="sans-serif" font-size="16" { (words) }
+    let (head, foot) = (lines_within(head, wide), lines_within(foot, wide));
+    let (above, below) = ((head.len() * LINE) + EDGE, (foot.len() * LINE) + EDGE);
+    let line = |at: i64, words: &str, weight: &str| {
+        maud::html! { text x=(EDGE) y=(at) font-family="sans-serif" font-size=(WORDS) font-weight=(weight) { (words) } }
     };
-    let taller =
-        svg.replacen(&format!(" height=\"{high}\""), &format!(" height=\"{}\"", high + LINE), 1).replacen(
-            &format!(" viewBox=\"0 0 {wide} {high}\""),
-            &format!(" viewBox=\"0 -{LINE} {wide} {}\"", high + LINE),
-            1,
-        );
+    let at = |pixels: usize| i64::try_from(pixels).unwrap_or(0);
+    let of_head = head
+        .iter()
+        .enumerate()
+        .map(|(number, words)| line(at((number + 1) * LINE) - at(above), words, "bold"));
+    let of_foot =
+        foot.iter().enumerate().map(|(number, words)| line(at(high + (number + 1) * LINE), words, "normal"));
+    let words: String = of_head.chain(of_foot).map(maud::Markup::into_string).collect();
+    let whole = high + above + below;
+    let taller = svg.replacen(&format!(" height=\"{high}\""), &format!(" height=\"{whole}\""), 1).replacen(
+        &format!(" viewBox=\"0 0 {wide} {high}\""),
+        &format!(" viewBox=\"0 -{above} {wide} {whole}\""),
+        1,
+    );
     match taller.split_once('>') {
-        Some((head, rest)) => format!("{head}>{}{rest}", words.into_string()),
+        Some((start, rest)) => format!("{start}>{words}{rest}"),
         None => taller,
     }
+}
+
+/// Pixels between the words and the edge.
+const EDGE: usize = 6;
+
+/// Words in lines that have room in so many pixels.
+fn lines_within(words: &str, wide: usize) -> Vec<String> {
+    let pixels = |words: &str| place(words.chars().count() * WORDS) * LETTER;
+    let mut lines: Vec<String> = Vec::new();
+    for word in words.split(' ').filter(|word| !word.is_empty()) {
+        match lines.last_mut() {
+            Some(line) if pixels(line) + pixels(word) + pixels(" ") <= place(wide - 2 * EDGE) => {
+                line.push(' ');
+                line.push_str(word);
+            }
+            _ => lines.push(word.to_owned()),
+        }
+    }
+    lines
 }
 
 /// A drawing area that is written to a string.

@@ -2,6 +2,7 @@
 
 use maud::{Markup, html};
 
+use super::super::paper::spoken_against;
 use super::super::shell::{text, with_arrows};
 use super::{PageFrame, Pen, kept, of_bike, plain, signed};
 use crate::report::history::now::NowAnswer;
@@ -60,7 +61,7 @@ pub fn bike(place: &PageFrame<'_>, screen: &Screen, answer: &NowAnswer<'_>, jobs
             1 => p.hands { "1 job before it runs" @if place.pen.is_some() { ": press it when it is done" } },
             _ => p.hands { (open) " jobs before it runs" @if place.pen.is_some() { ": press each when it is done" } },
         }
-        (ticks(place, jobs))
+        (ticks(place, jobs, &stops))
         (plain(place, &stops))
         (plain(place, &rest))
         @if names_steps(stops.iter().chain(&rest)) {
@@ -91,7 +92,7 @@ pub(super) fn job_value(job: &OpenJob) -> String {
     format!("{} {}", job.number, job.item.what)
 }
 
-fn ticks(place: &PageFrame<'_>, jobs: &BikeJobs) -> Markup {
+fn ticks(place: &PageFrame<'_>, jobs: &BikeJobs, stops: &[FramePart]) -> Markup {
     let list = |pen: Option<&Pen>| {
         html! {
             ul.ticks {
@@ -99,8 +100,8 @@ fn ticks(place: &PageFrame<'_>, jobs: &BikeJobs) -> Markup {
                     @let done = job.done.is_some();
                     li {
                         @if pen.is_some() {
-                            button name=(if done { "undo" } else { "done" }) value=(job_value(job)) { (label(job)) }
-                        } @else { div { (label(job)) } }
+                            button name=(if done { "undo" } else { "done" }) value=(job_value(job)) { (label(job, stops)) }
+                        } @else { div { (label(job, stops)) } }
                     }
                 }
             }
@@ -114,10 +115,14 @@ fn ticks(place: &PageFrame<'_>, jobs: &BikeJobs) -> Markup {
     }
 }
 
-fn label(job: &OpenJob) -> Markup {
+fn label(job: &OpenJob, stops: &[FramePart]) -> Markup {
     let what = kept(&job.item.what);
     html! {
         @if job.done.is_some() { span.box { "\u{2611}" } "done: " (what) }
-        @else { span.box { "\u{2610}" } (what) }
+        @else {
+            span.box { "\u{2610}" }
+            @if let Some(against) = spoken_against(&job.item.what, stops) { b { (against) } }
+            (what)
+        }
     }
 }

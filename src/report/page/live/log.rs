@@ -23,6 +23,8 @@ pub const RUN: &str = "run";
 pub const AS_IT_WAS: &str = "was";
 /// Start of the names of the fields that say what each field showed when the form was opened.
 pub const SHOWN: &str = "shown.";
+/// Name of the button that has the bike recorded as it ran; its value is what was on it.
+pub const AS_IT_RAN: &str = "as_it_ran";
 /// Name of the button that takes it back.
 pub const REMOVE: &str = "remove";
 
@@ -68,6 +70,8 @@ pub struct LogPage<'a> {
     pub asked: Vec<&'a Slip>,
     /// What was wrong in what was typed.
     pub wrong: Option<Trouble>,
+    /// What was on the bike, where no setup is like that.
+    pub as_it_ran: Option<String>,
     /// The run that is mended; none where a new one is logged.
     pub mends: Option<Mends<'a>>,
 }
@@ -99,6 +103,17 @@ pub fn log(place: &PageFrame<'_>, screen: &Screen, page: &LogPage<'_>) -> String
                 None => input type="hidden" name=(SETUP) value=(page.setup.unwrap_or_default());,
             }
             (answered(page.typed))
+            @match (&page.as_it_ran, page.typed.said(AS_IT_RAN)) {
+                (Some(ran), _) => {
+                    p.hands { "Not logged yet: no setup is like that" }
+                    p.know { "Some of " (setup) " was on it, and some was not. Is this what it ran with? " b { (kept(ran)) } ", and the rest as recorded." }
+                    button.main name=(AS_IT_RAN) value=(ran) { "Yes: record that as a setup, and log the run on it" }
+                    p { "What was not done is no job any more then." }
+                    h2 { "Or look it over" }
+                }
+                (None, Some(ran)) => input type="hidden" name=(AS_IT_RAN) value=(ran);,
+                (None, None) => {}
+            }
             @if !page.asked.is_empty() {
                 (questions(place, &page.asked, (page.typed, &Deed { words: deed, may_doubt: true })))
                 h2 { "Or fix it" }
@@ -164,6 +179,8 @@ fn readings(page: &LogPage<'_>, units: Units) -> Markup {
                 }
             }
         }
+        // What stands above ends here.
+        @if !page.cylinders.is_empty() { h2 { "Of the whole bike, and of each cylinder alike" } }
         (of("plug", "Plug", &plug))
         datalist id="plugs" { @for word in PLUG { option value=(word) {} } }
         (of("piston", "Piston", &words))

@@ -21,8 +21,8 @@ pub use self::history::history;
 pub use self::jets::{JetsPage, jets};
 pub use self::key::{Carried, THEN, inside, key, not_there, trouble};
 pub use self::log::{
-    ALL, AS_IT_WAS, CONFIRM, JustLogged, LogPage, Mends, OF_A_CYLINDER, RAN, REMOVE, RUN, SETUP, SHOWN,
-    as_it_was, log, logged, mended, opening, taken_back,
+    ALL, AS_IT_RAN, AS_IT_WAS, CONFIRM, JustLogged, LogPage, Mends, OF_A_CYLINDER, RAN, REMOVE, RUN, SETUP,
+    SHOWN, as_it_was, log, logged, mended, opening, taken_back,
 };
 pub use self::sure::{DOUBTED, SURE, is_answered};
 pub use self::typed::{FormFields, MEANT};

@@ -100,11 +100,11 @@ struct Table {
 }
 
 /// One answer, and the airs that it is for: from where on; its parts, by their places; its sizes, the place of each and of what it is; and
-/// where it was looked at. Of each such knot: what the metering feels beyond where it starts, in [`FELT`]; the chances of lean and of
+/// where it was looked at; and whether it takes fuel away from what is on the bike. Of each such knot: what the metering feels beyond where it starts, in [`FELT`]; the chances of lean and of
 /// rich of each size, in ten-thousandths; and the percents of its sentences as whole numbers. All but the first knot as they differ from
 /// the one before.
 #[derive(Debug, Serialize)]
-struct AnswerSpan(f64, Vec<usize>, Vec<usize>, Vec<i64>);
+struct AnswerSpan(f64, Vec<usize>, Vec<usize>, Vec<i64>, u8);
 
 /// An answer in one air.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -114,12 +114,14 @@ struct InAir {
     /// Of each knot.
     numbers: Vec<i64>,
     sized: &'static str,
+    /// Whether it takes fuel away: then nothing of it is said of an air that is questioned.
+    leaner: bool,
 }
 
 impl InAir {
     /// Whether nothing but numbers that go with the air tells two apart.
     fn is_like(&self, other: &Self) -> bool {
-        self.parts == other.parts && self.sizes == other.sizes
+        self.parts == other.parts && self.sizes == other.sizes && self.leaner == other.leaner
     }
 }
 
@@ -234,7 +236,7 @@ impl Table {
                 knots.extend(knot.iter().enumerate().map(|(place, number)| number - was(place)));
                 before = knot;
             }
-            runs.push(AnswerSpan(from, parts, sizes, knots));
+            runs.push(AnswerSpan(from, parts, sizes, knots, u8::from(answer.leaner)));
         }
         self.runs.push(runs);
     }
@@ -303,6 +305,7 @@ fn in_air(
             .map(|chance| whole(chance * CHANCE))
             .collect(),
         sized: answer.sized(),
+        leaner: found.takes_fuel_away(),
         ..InAir::default()
     };
     for part in &parts {

@@ -1,5 +1,5 @@
 //! The pocket page: all bikes on one page for a phone without a network. What is known of each bike is markup, readable without the
-//! script; the script (`sums.js` and `page.js`) looks answers up in the table that the program made ([`answers`]) and keeps what is
+//! script; the script (`sums.js`, `qr.js` and `page.js`) looks answers up in the table that the program made ([`answers`]) and keeps what is
 //! noted for `outing import`. All data is JSON in an element that nothing runs, its `<` written by their number.
 
 mod answers;
@@ -12,6 +12,7 @@ use serde::Serialize;
 
 use self::answers::Wants;
 use super::live::laid_out;
+use super::paper::spoken_against;
 use super::shell::{GENERATOR, in_a_form, kept, text};
 use crate::advice::asking::Question;
 use crate::advice::cautions::STANDING;
@@ -34,8 +35,8 @@ use crate::store::{BikeJobs, OpenJob, OutingRecord, PlaceRecord, SetupRecord};
 
 /// How the page looks, and what it does.
 const STYLE: &str = include_str!("pocket.css");
-/// The sums first, then the page that asks them: one script.
-const SCRIPT: &str = concat!(include_str!("sums.js"), include_str!("page.js"));
+/// The sums first, what draws a picture of dots, then the page that asks them: one script.
+const SCRIPT: &str = concat!(include_str!("sums.js"), include_str!("qr.js"), include_str!("page.js"));
 
 /// Words for a plug (common practice, no source).
 pub(super) const PLUG: [&str; 6] = ["white", "light grey", "light tan", "tan", "dark brown", "black"];
@@ -396,9 +397,12 @@ impl PocketBike<'_> {
                     (laid_out(None, &on_it.before))
                 }
                 @if !self.jobs.jobs.is_empty() {
-                    h3 { "To do" }
+                    h3 id=(format!("jobs-{}", self.bike)) { "To do" }
                     ul .jobs { @for job in &self.jobs.jobs {
-                        li { label { input type="checkbox" value=(job.number) checked[job.done.is_some()] disabled; span { (kept(&job.item.what)) } } }
+                        li { label { input type="checkbox" value=(job.number) checked[job.done.is_some()] disabled; span {
+                            @if let Some(against) = on_it.as_ref().and_then(|on_it| spoken_against(&job.item.what, &on_it.before)) { b { (against) } }
+                            (kept(&job.item.what))
+                        } } }
                     } }
                 }
                 @if let Some(on_it) = &on_it {
@@ -424,7 +428,8 @@ fn log() -> Markup {
             form #outing {
                 div #who .ways {}
                 div #zones {}
-                div #plugs {}
+                p #plugs-are { "Plug looks" }
+                div #plugs role="group" aria-labelledby="plugs-are" {}
                 label { "Plug" input name="plug" maxlength="200"; }
                 label { "Best lap" input name="lap" maxlength="40" placeholder="1:23.4"; }
                 label { "Session" input name="session" maxlength="80"; }
@@ -449,9 +454,11 @@ fn notes() -> Markup {
                 button type="button" #share hidden { "Send" }
                 button type="button" #save { "Save as a file" }
                 button type="button" #copy { "Copy as text" }
+                button type="button" #picture { "Show as a picture" }
                 button type="button" #clear { "Clear what was saved or sent" }
             }
             p #sent role="status" {}
+            div #dots hidden {}
             textarea #plain rows="4" readonly hidden aria-label="The notes as text" {}
         }
     }

@@ -5,9 +5,9 @@ if (typeof document !== "undefined") (() => {
   const data = JSON.parse($("data").textContent);
   const told = (all) => all.map((one) => one.map(([from, question, instead]) => [from, data.words[question], data.words[instead]]));
   [data, ...data.places, ...data.bikes].forEach((one) => { if (one === data) one.elsewhere = told(one.elsewhere); else one.asked = told(one.asked); });
-  const made = data.made_s * 1000, DAY = 86400e3, SERVES = 3 * 3600e3, MOST = 1000;
+  const made = data.made_s * 1000, DAY = 86400e3, SERVES = 3 * 3600e3, MOST = 1000, MOST_DOTS = 1000;
   const KEPT = `reedbook-pocket-${data.garage}`, NONE = "This browser keeps nothing when the page is closed: send what is noted before that.",
-    FULL = "There is no room in this browser's storage: send what is noted before the page is closed, and take out what was sent.";
+    FULL = "There is no room in this browser's storage: send what is noted before the page is closed, and press \"Clear what was saved or sent\" once it is home.";
   const form = $("reading"), outing = $("outing");
   let bike = data.bikes[0], notes = [], judged = {}, who = "", readAt = 0, sure = "", noRoom = "";
   // A text in which no number loses its unit.
@@ -77,12 +77,12 @@ if (typeof document !== "undefined") (() => {
     } else if (moved()) {
       say("know", "Jobs were ticked here, and the page was made before: no sizes stand here. Take the notes home and ask the laptop, or make a new page.");
     } else if (of.air && aged()) say("know", "This air was read three hours ago: read it anew.");
-    else if ((asked.height || asked.rest.length) && sure !== key) {
-      // An air that may be none has no sizes.
-      if (asked.height) say("stop", asked.height);
-      asked.rest.forEach((question) => say("know", question));
+    else if (sure !== key && (asked.rest.length || asked.height && leaner(of.air))) {
+      [asked.height, ...asked.rest].filter(Boolean).forEach((question) => say("know", question));
+      say("say", "No size stands here before that is answered: it would be leaner, and this may be no air of the day.");
       parts.push(right());
     } else if (of.air) {
+      if (asked.height && sure !== key) say("stop", asked.height), parts.push(right());
       if (of.remark) say("know", of.remark);
       if (since.some((one) => one.outing)) say("know", "A run was logged here that this answer does not know.");
       for (const wants of bike.wants) {
@@ -95,6 +95,8 @@ if (typeof document !== "undefined") (() => {
     }
     put($("answer"), ...parts);
   }
+  // Another height makes an odd pressure as well as a slip does; but nothing leaner stands here for an air that may be none.
+  const leaner = (air) => bike.wants.some((wants) => { const found = wants.table && pocket.wants(wants.table, air, data.imperial); return found && found.leaner; });
   function chances(table, sizes) {
     const kind = (what) => /^fit|stays/.test(what) ? "marked" : /over the limit/.test(what) ? "over" : "";
     const row = (cells, at) => Object.assign(within("tr", ...cells.map((cell) => el(at ? "td" : "th", cell))), { className: at ? kind(cells[4]) : "" });
@@ -112,7 +114,7 @@ if (typeof document !== "undefined") (() => {
   }
   function render() {
     const age = Date.now() - made;
-    const said = age > DAY ? `This page was made more than a day ago${age > 2 * DAY ? `, ${Math.floor(age / DAY)} days` : ""}: air, jobs and setups may have moved on. Make a new one.`
+    const said = age > DAY ? `This page was made more than a day ago${age > 2 * DAY ? `, ${Math.floor(age / DAY)} days` : ""}, or the clock of this phone stands ahead: air, jobs and setups may have moved on. Make a new one, or set the clock.`
       : age < -60e3 ? "The clock of this phone stands before the moment this page was made: set it, or what is noted is dated wrongly." : "";
     Object.assign($("old"), { hidden: !said, textContent: said });
     document.querySelectorAll("#bikes button").forEach((one) => pressed(one, one.value === bike.bike));
@@ -125,7 +127,7 @@ if (typeof document !== "undefined") (() => {
     $("other").hidden = chosen !== "+";
     $("height").hidden = kind.value !== "qnh";
     elevation.placeholder = place && place.elevation_m !== null ? `as written down: ${place.elevation_m} m` : "";
-    $("to-jobs").hash = `bike-${bike.bike}`;
+    $("to-jobs").hash = `${bike.jobs.length ? "jobs" : "bike"}-${bike.bike}`;
     const several = bike.cylinders.length ? [["", "all cylinders"], ...bike.cylinders.map((name) => [name, `only ${name}`])] : [];
     put($("who"), ...several.map(([name, text]) => pressed(button(text, () => { turnTo(name); render(); }), who === name)));
     const of_who = seen().verdict;
@@ -145,7 +147,7 @@ if (typeof document !== "undefined") (() => {
     const takeBack = (one) => button("take back", () => keep((all) => all.filter((other) => other.id !== one.id)));
     put($("list"), ...[...notes].reverse().map((one) =>
       within("li", ...whole(`${one.date.slice(0, 16).replace("T", " ")} ${one.bike}: ${words(one)} `), one.sent ? `(${one.sent === true ? "sent" : one.sent})` : takeBack(one))));
-    ["share", "save", "copy", "clear"].forEach((id) => { $(id).disabled = !notes.length; });
+    ["share", "save", "copy", "picture", "clear"].forEach((id) => { $(id).disabled = !notes.length; });
     answer();
   }
   function tick(job, done) {
@@ -195,9 +197,9 @@ if (typeof document !== "undefined") (() => {
     put($("logged"), `Logged for ${bike.bike}: ${words({ outing: of })}`, ...(lean ? [el("p", lean, "stop")] : []), ...(sounds ? [el("p", sounds, "know")] : []), " ", back);
   };
   // The file that is sent, a note a line.
-  function file() {
+  function file(of = notes) {
     const head = JSON.stringify({ phone_notes: data.version, garage: data.garage, made: data.made, written: now() });
-    const lines = notes.map(({ sent, ...one }) => JSON.stringify(one));
+    const lines = of.map(({ sent, ...one }) => JSON.stringify(one));
     return `${head.slice(0, -1)},"notes":[\n${lines.join(",\n")}\n]}\n`;
   }
   const name = () => `notes-${now().slice(0, 16).replace(/[T:]/g, "-")}.json`;
@@ -215,6 +217,23 @@ if (typeof document !== "undefined") (() => {
     plain.select();
     const copied = navigator.clipboard ? navigator.clipboard.writeText(plain.value) : Promise.reject();
     copied.then(() => sent("copied", "Copied: paste it into a message or a file."), () => put($("sent"), "Copy the text below by hand."));
+  };
+  // What was neither saved nor sent as dots that another phone's camera reads; whether it did nobody tells this page.
+  $("picture").onclick = () => {
+    const open = notes.filter((one) => !one.sent), text = file(open).trim().replace(/[^\x20-\x7e\n]/g, (letter) => `\\u${letter.charCodeAt(0).toString(16).padStart(4, "0")}`);
+    $("dots").hidden = true;
+    if (!open.length) return put($("sent"), "All of it was saved or sent.");
+    if (text.length > MOST_DOTS) return put($("sent"), `Too much for a picture (${text.length} letters of ${MOST_DOTS}): save it as a file, or copy it.`);
+    const dots = drawnAsDots.generate(text, { modes: [drawnAsDots.mode.ascii] }), NS = "http://www.w3.org/2000/svg", QUIET = 4, across = dots.size + 2 * QUIET;
+    const drawn = document.createElementNS(NS, "svg"), path = document.createElementNS(NS, "path");
+    let line = "";
+    for (let y = 0; y < dots.size; y += 1) for (let x = 0; x < dots.size; x += 1) if (dots.get(x, y)) line += `M${x + QUIET} ${y + QUIET}h1v1h-1z`;
+    path.setAttribute("d", line);
+    Object.entries({ viewBox: `0 0 ${across} ${across}`, role: "img", "aria-label": "The notes as dots", "shape-rendering": "crispEdges" }).forEach(([name, value]) => drawn.setAttribute(name, value));
+    drawn.append(path);
+    put($("dots"), drawn);
+    $("dots").hidden = false;
+    put($("sent"), `${open.length} noted: point another phone's camera at it, and send on what it reads. They count as not sent until they are saved, sent or copied.`);
   };
   $("clear").onclick = () => { if (confirm("Clear what was saved or sent from this page? What never came home is lost.")) keep((all) => all.filter((one) => !one.sent)); };
   form.onsubmit = (event) => event.preventDefault();

@@ -26,7 +26,8 @@ const pocket = (() => {
     .toFixed(decimals).replace(/^-(?=[0.]*$)/, "");
   const percent = (chance) => {
     const value = 100 * chance;
-    return value > 0 && value < 0.5 ? "<1" : value > 99.5 && value < 100 ? ">99" : fixed(value, 0);
+    // What was rounded to nothing in the table is no certainty.
+    return value < 0.5 ? "<1" : value > 99.5 ? ">99" : fixed(value, 0);
   };
   const degrees = (t, imperial) => `${fixed(imperial ? t * 1.8 + 32 : t, 0)} ${imperial ? "F" : "C"}`;
   const inShort = (of, imperial) => `${fixed(relative(of.moist), 1)} % air, ${degrees(of.t, imperial)}`;
@@ -45,7 +46,7 @@ const pocket = (() => {
     const runs = table.runs[table.thinner.filter((density) => of.dry < density).length];
     const run = runs.filter(([from]) => x >= from).pop() || runs[0];
     if (!run) return null;
-    const [from, places, rows, given] = run, said = places.map((at) => table.parts[at]);
+    const [from, places, rows, given, leaner] = run, said = places.map((at) => table.parts[at]);
     const text = ([at]) => table.texts[at][1], smooth = /[\ue001-\ue004]/g;
     // A knot is as long as what is looked up in it; each is given as it differs from the one before.
     const wide = 1 + rows.length + said.reduce((sum, part) => sum + (text(part).match(smooth) || []).length, 0);
@@ -66,7 +67,7 @@ const pocket = (() => {
       const words = text(part).replace(smooth, (sign) => { const decimals = sign.charCodeAt(0) - 0xe001; return fixed(numbers[next++] / 10 ** decimals, decimals); });
       return [table.texts[part[0]][0], words.replace(/\ue00f/g, () => part[1][value++]).replace("\ue000", inShort(of, imperial))];
     });
-    return { parts, sizes };
+    return { parts, sizes, leaner: Boolean(leaner) };
   }
   // A number with its unit, as it was typed or as the field has it; null where it is none.
   function typed(text, unit) {
@@ -102,7 +103,8 @@ const pocket = (() => {
     const entry = { temp: said.temp, ...pressure, humidity: said.humidity };
     const rare = form.kind === "qnh" && (si.pressure < 95000 || si.pressure > 105000);
     // The numbers that are asked about: pressure in hPa, temperature in C, humidity in percent, each as it is said.
-    const shown = form.kind === "qnh" ? `${imperial ? fixed(pa / 3386.389, 2) : fixed(pa / 100, 0)} ${units.pressure}` : said.pressure;
+    const there = `${imperial ? fixed(pa / 3386.389, 2) : fixed(pa / 100, 0)} ${units.pressure}`;
+    const shown = form.kind === "qnh" ? `QNH ${said.pressure} at ${said.elevation} makes ${there} at the track: ${there}` : said.pressure;
     const numbers = [[pa / 100, shown], [si.temp, degrees(si.temp, imperial)], [si.humidity * 100, said.humidity]];
     return { air: air(si.temp, pa, si.humidity), entry, numbers, remark: rare ? `An altimeter setting of ${fixed(si.pressure / 100, 1)} hPa is rare. If a barometer at the track shows it, give it as the barometer's pressure.` : "" };
   }
