@@ -198,7 +198,8 @@ impl Case<'_> {
         refused.extend(too_little.filter(|_| refused.is_empty()));
         borne.extend(still_too_little.filter(|_| refused.is_empty()));
         borne.extend(self.short_of_the_mended().filter(|_| refused.is_empty()));
-        if refused.is_empty() {
+        // What is put back ran: that it was lean at full throttle is said beside what holds another one.
+        if refused.is_empty() || self.proposal.back {
             let (back, bearable) = self.back_to_what_ran_lean();
             refused.extend(back);
             borne.extend(bearable);
