@@ -17,7 +17,8 @@ use crate::notebook::{
     AirEntry, Combination, Doubted, FieldSet, Mixture, Outing, When, compare, differing, section_of,
 };
 use crate::store::{
-    BikeJobs, Book, Garage, OutingRecord, SetupName, SetupRecord, StoreError, missing_remark, retired_remark,
+    BikeJobs, Book, Garage, OutingRecord, SetupName, SetupRecord, StoreError, edited_outings, missing_remark,
+    retired_remark,
 };
 
 /// Fields that are named one by one.
@@ -87,6 +88,18 @@ pub fn edited_on_disk(book: &Book<'_>, bike: &str) -> Result<Option<Guidance>, S
     };
     let edited = format!("Edited on disk and not recorded: {}{more}. ", fields.join(", "));
     Ok(Some(Guidance::from(edited) + Command::RecordSetup(Some(bike.to_owned())) + " records it."))
+}
+
+/// What there is to say of outings whose files are not as they were recorded: an answer hears what stands there now.
+pub fn outings_edited_on_disk(book: &Book<'_>, bike: &str) -> Result<Vec<Guidance>, StoreError> {
+    let edited = edited_outings(book.garage(), bike)?;
+    let said = edited.into_iter().map(|one| {
+        Guidance::from(format!(
+            "Edited on disk and not recorded: the outing {}. This goes by what stands there now. ",
+            visible(&one.file.to_string_lossy())
+        )) + one.help
+    });
+    Ok(said.collect())
 }
 
 /// Fails when a lean run that no later one was right after names a setup that the book does not have: what it forbids is not known.
@@ -308,6 +321,7 @@ fn judged_jobs(
         after: &after,
         air: air.as_ref(),
         back: true,
+        advised: false,
         kept: kept.as_ref(),
         moves_nothing: false,
     };

@@ -22,6 +22,8 @@ pub struct OpenJob {
     pub since: When,
     /// When it was ticked.
     pub done: Option<When>,
+    /// Whether it was ticked, or said not to be done, and that is the last word on it.
+    pub undone: bool,
 }
 
 /// What is to be done at one bike.
@@ -127,6 +129,8 @@ impl<'r> Since<'r> {
             number: self.number(key).unwrap_or(0),
             bike: bike.to_owned(),
             since: since.unwrap_or(self.setups[self.wanted].date),
+            undone: done.is_none()
+                && self.noted.iter().any(|noted| noted.item.key() == key && noted.item.undone.is_some()),
             done,
             item,
         }

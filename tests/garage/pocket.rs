@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::disallowed_methods, missing_docs)] // a test may fail loudly and start programs
 
 mod notes;
+mod what_ran;
 
 use std::fs;
 use std::path::{Path, PathBuf};

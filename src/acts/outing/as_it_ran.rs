@@ -77,6 +77,7 @@ impl AsItRan {
                 air: None,
                 back: false,
                 kept: None,
+                advised: false,
                 moves_nothing: false,
             };
             judge_each(proposed.book, &proposal)?.allow(None)

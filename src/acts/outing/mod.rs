@@ -66,6 +66,8 @@ pub struct Draft {
     taken: Taken,
     open: Option<OpenThen>,
     without: Without,
+    /// What was un-ticked since the last run and counts as left out, in words.
+    not_done: Option<String>,
     /// What is to be said beside it.
     beside: Vec<String>,
 }
@@ -85,12 +87,18 @@ impl Draft {
         let mut open = if setup.is_some() { None } else { open_jobs(book, &bike, outing.date)? };
         let numbered = if without.is_empty() { BikeJobs::default() } else { book.open_jobs_of(&bike)? };
         let is_said = setup.is_some() || !without.is_empty();
-        let without = Without::of(book, &numbered, (&bike, open.as_ref()), without)?;
+        let mut without = Without::of(book, &numbered, (&bike, open.as_ref()), without)?;
+        let left_out = if is_said { None } else { Without::un_ticked(book, &bike, open.as_ref())? };
+        let is_said = is_said || left_out.is_some();
+        let mut not_done = None;
+        if let Some((un_ticked, what)) = left_out {
+            (without, not_done) = (un_ticked, Some(what));
+        }
         if let Some(open) = &mut open {
             open.jobs.jobs.retain(|job| !without.names(job));
         }
         let setup = setup.or_else(|| without.setup.map(SetupName::Number));
-        Ok(Self { bike, outing, setup, is_said, taken, open, without, beside: Vec::new() })
+        Ok(Self { bike, outing, setup, is_said, taken, open, without, not_done, beside: Vec::new() })
     }
 
     /// What is still open by the book, where nobody said what was on the bike.
@@ -169,7 +177,8 @@ impl Draft {
 
     /// Records it, with its dyno curve where it has one, and finds what follows.
     pub fn log(self, garage: &Garage, dyno: Option<String>, moment: &Moment) -> Result<Noted, Trouble> {
-        let Self { bike, outing, setup, taken, open, without, beside, .. } = self;
+        let Self { bike, outing, setup, taken, open, without, not_done, beside, .. } = self;
+        let newest = open.as_ref().and_then(|open| open.jobs.setup);
         let open = open.filter(|_| setup.is_none() || without.setup.is_some());
         let new = NewOuting { bike, outing, setup, dyno };
         let logged = log(garage, &new, moment)?;
@@ -208,6 +217,15 @@ impl Draft {
         }
         let is_last = book.outing(&new.bike, "last")?.id == logged.record.id;
         let which = if is_last { "last" } else { &logged.record.id };
+        let with_it = newest.map(|newest| {
+            Command::MendOuting(new.bike.clone(), which.to_owned(), OutingChange::SetupOf(newest))
+        });
+        remarks.extend(not_done.zip(with_it).map(|(what, mend)| {
+            worded(
+                &(Guidance::from(format!("Un-ticked, so not done when it ran: {what}. If it ran with it: "))
+                    + mend),
+            )
+        }));
         remarks.extend(no_kept_air(&taken, (&new.bike, which), (&logged.record.outing, moment.now)));
         let before = Outing { cause: None, mended: None, ..logged.record.outing.clone() };
         remarks.extend(all_worded(&closing::remarks(&before, &logged.record.outing)));

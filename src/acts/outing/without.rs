@@ -57,6 +57,27 @@ impl Without {
         Ok(without)
     }
 
+    /// Jobs that were un-ticked since the bike ran, where all else of its setup is done or open with them: they were not done when it ran.
+    /// With what they are, in words.
+    pub fn un_ticked(
+        book: &Book<'_>,
+        bike: &str,
+        open: Option<&OpenThen>,
+    ) -> Result<Option<(Self, String)>, Trouble> {
+        let undone = |job: &&OpenJob| job.undone && job.item.field != OF_PART;
+        let open_then: Vec<&OpenJob> = open.iter().flat_map(|open| open.jobs.open()).filter(undone).collect();
+        if open_then.is_empty() {
+            return Ok(None);
+        }
+        let numbered = book.open_jobs_of(bike)?;
+        let is_one = |job: &&OpenJob| open_then.iter().any(|one| one.item.key() == job.item.key());
+        let numbers: Vec<u32> = numbered.open().filter(is_one).map(|job| job.number).collect();
+        let what: Vec<String> = open_then.iter().map(|job| visible(&job.item.what)).collect();
+        // Half a setup is nothing that a run can be counted on: that stays open, and doubted.
+        let found = Self::of(book, &numbered, (bike, open), &numbers).ok();
+        Ok(found.filter(|without| without.setup.is_some()).map(|without| (without, what.join("; "))))
+    }
+
     /// Whether it was without nothing.
     pub fn is_none(&self) -> bool {
         self.keys.is_empty()

@@ -2,6 +2,7 @@
 
 use std::rc::Rc;
 
+use super::foundation::AS_GIVEN;
 use super::{Question, Unanswered};
 use crate::advice::combined::combined_never_run;
 use crate::advice::foundation::has_run_right;
@@ -151,6 +152,7 @@ impl<'g> Question<'g> {
         // What the answer begins with is not said again.
         let said = held.iter().any(|(hold, _)| hold.seizure && hold.setup() == Some(self.baseline.number));
         remarks.extend(weighed.not_right.filter(|_| !said).map(Guidance::from));
+        remarks.extend(self.stops_above_a_gap(&advised.rejet).map(Guidance::from));
         if let Some(latest) = self.book.latest(&self.baseline.bike)? {
             remarks.extend(combined_never_run(self.book, &latest)?);
         }
@@ -250,10 +252,31 @@ impl<'g> Question<'g> {
             None => of_air(self.book, &self.baseline.bike, air, now_and_units)?,
         };
         let tank = self.now.setup.as_ref().and_then(|setup| setup.fuel.as_ref());
+        asked.extend(self.baseline_slips(now_and_units.1)?);
         asked.extend(slips::oil(tank, self.fuel.as_ref()));
         asked.extend(slips::alcohol(self.fuel.as_ref()));
         asked.extend(slips::no_petrol(tank, self.fuel.as_ref()));
         Ok(asked)
+    }
+
+    /// What is to be asked of an air that was typed for the setup that the answer stands on: read where that one ran, or where the bike runs. A
+    /// sea-level value there makes every answer too lean.
+    pub fn baseline_slips(&self, units: Units) -> Result<Vec<Slip>, Unanswered> {
+        if self.baseline_air.1 != AS_GIVEN {
+            return Ok(Vec::new());
+        }
+        let (bike, number) = (&self.baseline.bike, Some(self.baseline.number));
+        let runs = self.book.of_all().outings(bike)?;
+        let place = |own: bool| {
+            let runs = runs.iter().rev().filter(|run| !own || run.setup == number);
+            runs.into_iter().find_map(|run| run.outing.place.clone())
+        };
+        let beside = match place(true).or_else(|| place(false)) {
+            Some(place) => AirBeside::at(self.book, &place, (self.today, units))?,
+            None => AirBeside::where_it_runs(self.book, bike, (self.today, units))?,
+        };
+        let of_baseline = |slip: Slip| Slip { question: format!("Baseline air: {}", slip.question), ..slip };
+        Ok(beside.ask_of_a_forecast(&self.baseline_air.0).into_iter().map(of_baseline).collect())
     }
 
     /// What is to be asked of pressures that a card is wanted for, a question each: none like it was read in this garage.

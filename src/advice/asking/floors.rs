@@ -3,10 +3,12 @@
 use super::{Question, Unanswered};
 use crate::advice::held::{Hold, Reference};
 use crate::advice::learning::Floor;
-use crate::advice::rejet::{Rejet, delivered_at};
+use crate::advice::rejet::{
+    Rejet, SIZES_LEANER_IN_ONE_STEP, delivered_at, fuel_by_main_jets, sizes_at_hand, sizes_by_fuel,
+};
 use crate::air::Air;
-use crate::notebook::{Combination, Setup, ZONES};
-use crate::quantity::Quantity;
+use crate::notebook::{Circuit, Combination, Setup, ZONES};
+use crate::quantity::{Quantity, fixed, nearly_equal, trimmed};
 
 /// A run that only forbids less than so much of what is advised is not named: it keeps nothing from being leaner (common practice, no
 /// source: a size and a half).
@@ -27,7 +29,66 @@ pub fn short_of<'h>(rejet: &Rejet, held: &[(&'h Hold, Floor)]) -> Option<(&'h Ho
     short.max_by(|one, two| one.1.total_cmp(&two.1))
 }
 
+/// Where the box has nothing between a main jet and the next one down, and that is too far for one step.
+pub(super) struct Gap {
+    /// The jet that stays.
+    pub(super) stays: f64,
+    /// The next one down in the box.
+    pub(super) next: f64,
+    /// The fuel it brings of the other's.
+    pub(super) left: f64,
+    /// One to get, between the two, and the fuel that it brings of the larger one's.
+    pub(super) between: f64,
+    pub(super) left_between: f64,
+}
+
 impl Question<'_> {
+    /// The first such gap below what is in the bike.
+    pub(super) fn gap_in_the_box(&self) -> Option<Gap> {
+        let jetting = self.now.setup.as_ref()?.jetting.as_ref()?;
+        let tables = self.tables();
+        let numbered_by = jetting.main_numbered_by?;
+        let sizes = sizes_at_hand(jetting, Circuit::Main, tables.jets, tables.own_box)?;
+        let mut at = self.main_in_it?;
+        let smaller =
+            |at: f64| sizes.iter().rev().copied().find(|size| *size < at && !nearly_equal(*size, at));
+        while let Some(next) = smaller(at) {
+            if sizes_by_fuel(numbered_by, at, next) > SIZES_LEANER_IN_ONE_STEP {
+                let known = sizes_at_hand(jetting, Circuit::Main, tables.jets, None).unwrap_or_default();
+                let is_near = |size: &f64| {
+                    *size > next
+                        && *size < at
+                        && sizes_by_fuel(numbered_by, at, *size) <= SIZES_LEANER_IN_ONE_STEP
+                };
+                let between =
+                    known.into_iter().find(is_near).unwrap_or_else(|| f64::midpoint(at, next).ceil());
+                let left = fuel_by_main_jets(numbered_by, at, next)?;
+                let left_between = fuel_by_main_jets(numbered_by, at, between)?;
+                return Some(Gap { stays: at, next, left, between, left_between });
+            }
+            at = next;
+        }
+        None
+    }
+
+    /// That the box lacks a jet on the way to what the air asks for, where the answer stops above the gap for it.
+    pub(super) fn stops_above_a_gap(&self, rejet: &Rejet) -> Option<String> {
+        let gap = self.gap_in_the_box()?;
+        let main = rejet.jets.iter().find(|jet| jet.circuit == Circuit::Main)?;
+        let stops = main.advised.is_some_and(|advised| nearly_equal(advised, gap.stays));
+        let lost = 100.0 * (1.0 - gap.left);
+        // One between the two would do as well.
+        let asks = main.advised_percent.is_some_and(|rich| rich >= 100.0 * (1.0 - gap.left_between));
+        (stops && asks).then(|| {
+            format!(
+                "The next main jet down in the box, {}, is {} % leaner: too far in one step. Get one between, like {}; until then it is rich.",
+                trimmed(gap.next, 2),
+                fixed(lost, 1),
+                trimmed(gap.between, 2)
+            )
+        })
+    }
+
     /// Whether an answer brings less at a throttle than a run leaves allowed there in that air: it is not to be run on that.
     pub fn is_short_of_held(&self, air: &Air, rejet: &Rejet) -> Result<bool, Unanswered> {
         Ok(short_of(rejet, &self.held_in(air)?).is_some())

@@ -12,6 +12,9 @@ use crate::store::{
     require_known_to_outings,
 };
 
+/// Where an air is from that was typed for the setup that an answer stands on.
+pub(super) const AS_GIVEN: &str = "as given";
+
 /// What is asked beside the bike.
 #[derive(Debug, Clone, Default)]
 pub struct Terms {
@@ -95,7 +98,7 @@ fn stands_on(
         return Err(never_right(book, bike)?);
     };
     if let Some(air) = &asked.baseline_air {
-        stands_on.air = Some((air.clone(), "as given".into()));
+        stands_on.air = Some((air.clone(), AS_GIVEN.into()));
     }
     Ok(stands_on)
 }

@@ -61,7 +61,7 @@ pub struct Question<'g> {
     /// The groove that the baseline's needle hangs in by the bike's jobs, or the richer one that is recorded; none with another needle in.
     hangs_in: Option<u8>,
     /// The main jet, or the trim, that is in it by the bike's jobs.
-    main_in_it: Option<f64>,
+    pub(super) main_in_it: Option<f64>,
     /// The pilot jet and the power jet that are in it by the bike's jobs.
     jets_in_it: [Option<f64>; 2],
     /// What is on the bike by its jobs, where those of the jetting are open: `now` is what was recorded.
@@ -210,10 +210,11 @@ impl<'g> Question<'g> {
             return Err(Unanswered::Alcohol { before: visible(before), after: visible(after) });
         }
         let tables = self.tables();
+        let least_main = [self.main_never_below(&air)?, self.gap_in_the_box().map(|gap| gap.stays)];
         Ok(RejetRequest {
             baseline_doubt: Some(&self.from_doubt),
             doubt,
-            main_at_least: self.main_never_below(&air)?,
+            main_at_least: least_main.into_iter().flatten().reduce(f64::max),
             fuel: self.fuel.as_ref(),
             own_box: tables.own_box,
             main_on_the_bike: self.main_in_it,

@@ -3,126 +3,16 @@
 
 use super::combination::other_combination;
 use super::hold::{Hold, Reference};
-use super::judge::{Case, NOT_NOTICED, Proposal};
-use super::ran::Setups;
-use super::really::is_of_fuel;
-use super::sign::{contradicted, was_rich_enough};
+use super::judge::{Case, NOT_NOTICED};
+use super::sign::contradicted;
 use super::step::{HurtKind, Step, throttle};
-use super::words::{LastVerdict, Refusal, Told, capital};
-use crate::advice::rejet::SIZE;
-use crate::advice::rejet::{SIZES_LEANER_IN_ONE_STEP, factor_between};
+use super::words::{Refusal, Told, capital};
 use crate::air::{Air, SAME_AIR};
 use crate::notebook::fields::names::visible;
-use crate::notebook::guidance::{CommandOption, Guidance};
-use crate::notebook::{Combination, Doubted, FieldSet, differing};
+use crate::notebook::{Combination, FieldSet};
 use crate::quantity::{Quantity, fixed, trimmed};
-use crate::store::{Book, StoreError};
-
-/// How the refusal begins of jetting that was right in another air.
-pub(super) const REJET_FIRST: &str = "Rejet first: ";
-
-/// The air in which jetting like a setup's was right at full throttle, the densest of them; none where none is written down.
-fn right_in(book: &Book<'_>, proposal: &Proposal<'_>) -> Result<Option<Air>, StoreError> {
-    let setups = Setups::of(book, proposal.bike)?;
-    let mut airs = Vec::new();
-    for run in book.outings(proposal.bike)? {
-        let air = run.outing.air.as_ref().filter(|_| !run.outing.doubts(Doubted::Air));
-        let Some(air) = air.and_then(|air| air.air().ok()).filter(|_| was_rich_enough(&run.outing, "full"))
-        else {
-            continue;
-        };
-        if let Some(ran) = setups.that_ran(&run)?
-            && jets_like(&ran, proposal.after)
-        {
-            airs.push(air);
-        }
-    }
-    let bike = book.garage().bike(proposal.bike)?;
-    for setup in &setups.records {
-        let air = bike.proven.get(&setup.id).and_then(|mark| mark.air.as_ref()?.air().ok());
-        if let Some(air) = air
-            && jets_like(&book.combination(proposal.bike, Some(setup))?, proposal.after)
-        {
-            airs.push(air);
-        }
-    }
-    Ok(airs.into_iter().max_by(|one, other| one.dry_density().total_cmp(&other.dry_density())))
-}
-
-fn jets_like(one: &Combination, other: &Combination) -> bool {
-    !differing(&one.fields, &other.fields).any(is_of_fuel)
-}
 
 impl Case<'_> {
-    /// Leaner jetting that is put back into an air denser than it was right in by more than a size, or many sizes at once where nobody
-    /// knows that the air is no denser: it ran, and not in this. With what to do.
-    pub(super) fn denser_air_than_it_was_right_in(
-        &self,
-        book: &Book<'_>,
-    ) -> Result<Option<(Refusal, Guidance)>, StoreError> {
-        let steps = [Some(&self.step), self.since_run.as_ref().map(|(_, step)| step)];
-        let less = steps.into_iter().flatten().filter(|_| self.step.takes_fuel_away());
-        let most = less.flat_map(|step| step.of(HurtKind::Fuel)).max_by_key(|harm| harm.sizes);
-        let is_back = self.proposal.back && !self.proposal.moves_nothing && !self.step.other_engine;
-        let Some(harm) = most.filter(|_| is_back) else {
-            return Ok(None);
-        };
-        let many = harm.sizes.is_some_and(|sizes| sizes > SIZES_LEANER_IN_ONE_STEP);
-        let last = book.outings(self.proposal.bike)?.into_iter().rev().find_map(|run| {
-            let air = run.outing.air.as_ref().filter(|_| !run.outing.doubts(Doubted::Air))?;
-            Some((air.air().ok()?, run.outing.date))
-        });
-        let typed = self.proposal.air.map(|air| (*air, "the air it goes into".to_owned()));
-        // An air that is kept is of where the bike stands today; a run that came after it has the newer one.
-        let kept = self.proposal.kept.and_then(|kept| {
-            let (air, origin) = (kept.entry.as_ref()?.air().ok()?, kept.origin.as_ref()?);
-            let is_newest = last.as_ref().is_none_or(|(_, ran)| *ran <= origin.date);
-            is_newest.then(|| (air, format!("the {},", origin.words())))
-        });
-        let of_last = last.map(|(air, ran)| (air, format!("the air of the last run, on {},", ran.day())));
-        let (right, now) = (right_in(book, self.proposal)?, typed.or(kept).or(of_last));
-        let words = match right.zip(now) {
-            Some((right, (now, whose))) => {
-                let setup = self.proposal.after.setup.as_ref();
-                let factor = setup.and_then(|setup| factor_between(setup, right, now, None).ok());
-                let denser = now.dry_density() / right.dry_density();
-                let was_rich = self.last_run().was == LastVerdict::Rich && !many;
-                let is_thin = factor.unwrap_or(denser) > 1.0 + SIZE && !was_rich;
-                if !is_thin {
-                    return Ok(None);
-                }
-                format!(
-                    "{whose} is {} % denser than this setup was right in",
-                    fixed(100.0 * (denser - 1.0), 1)
-                )
-            }
-            None if many => "no air is written down in which it was right, or into which it goes".to_owned(),
-            None => return Ok(None),
-        };
-        let sentence = format!("{REJET_FIRST}{}, and {words}.", harm.words);
-        let mut ways = Vec::new();
-        if self.proposal.air.is_none() {
-            // Why the air that was kept today did not count.
-            let old = self.proposal.kept.and_then(|kept| kept.refused.as_ref());
-            let old = old.filter(|old| old.of_the_day).map(|old| format!("{} ", old.words));
-            ways.push(
-                Guidance::from(old.unwrap_or_default())
-                    + "Give the air it goes into, if that is thinner ("
-                    + CommandOption::Air
-                    + ")",
-            );
-        }
-        ways.push(
-            Guidance::from("put back the rest alone (")
-                + CommandOption::Only
-                + ") and ask what that air wants",
-        );
-        ways.push(Guidance::from("or say why it is done all the same: ") + CommandOption::Despite);
-        let way_out = (Guidance::joined(ways, "; ") + ".").with_capital();
-        let field = harm.field.clone();
-        Ok(Some((Refusal { cylinder: None, field, sentence: sentence.into(), by_a_run: None }, way_out)))
-    }
-
     /// The run of a hold in a few words: "the run of 2026-05-17, setup 2, main 174".
     fn run_in_words(hold: &Hold) -> String {
         let setup = hold.on_setup();
@@ -442,11 +332,9 @@ impl Case<'_> {
         Some(Self::refusal(hold, sentence))
     }
 
-    /// While nobody knows why it seized no other throttle gets less either; refused, or only said of an earlier setup.
-    pub(super) fn leaner_at_another_throttle(&self) -> (Option<Refusal>, Option<Refusal>) {
-        let Some(hold) = self.holds.holds.iter().find(|hold| hold.seizure) else {
-            return (None, None);
-        };
+    /// While nobody knows why it seized no other throttle gets less either.
+    pub(super) fn leaner_at_another_throttle(&self) -> Option<Refusal> {
+        let hold = self.holds.holds.iter().find(|hold| hold.seizure)?;
         // In thinner air every throttle wants less.
         let wants =
             self.before.setup.as_ref().map_or(1.0, |before| hold.richer_for(before, self.proposal.air));
@@ -465,16 +353,13 @@ impl Case<'_> {
                 && self.step.is_leaner_at(zone)
                 && fuel.is_none_or(|fuel| fuel < wants.min(1.0) * (1.0 - NOT_NOTICED))
         };
-        let Some(zone) = Step::zones().into_iter().rev().find(is_less) else {
-            return (None, None);
-        };
+        let zone = Step::zones().into_iter().rev().find(is_less)?;
         let sentence = format!(
             "Nothing leaner at {} either: {}, seized (\"{}\"), and nobody knows why.",
             throttle(zone),
             Self::run_in_words(hold),
             visible(&hold.words)
         );
-        let refusal = Some(Self::refusal(hold, sentence));
-        if self.proposal.back { (None, refusal) } else { (refusal, None) }
+        Some(Self::refusal(hold, sentence))
     }
 }

@@ -1,6 +1,6 @@
 //! A step of an engine with several cylinders, judged at each of them by its own setup and its own runs.
 
-use super::back_to::REJET_FIRST;
+use super::harms::REJET_FIRST;
 use super::judge::{Proposal, is_harmless, judge};
 use super::sign::{signs, was_rich_enough};
 use super::words::{Judgement, LastRun, LastVerdict, Refusal, Told};

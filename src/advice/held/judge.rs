@@ -36,6 +36,8 @@ pub struct Proposal<'p> {
     pub air: Option<&'p Air>,
     /// Whether an earlier setup is put back: then many sizes at once are said and not refused, since it ran.
     pub back: bool,
+    /// Whether it was worked out for that very air from the bike's record.
+    pub advised: bool,
     /// The air that is kept, or why it does not serve: it stands for the air of the last run where no run came after it.
     pub kept: Option<&'p Served>,
     /// Whether the bike stands so already, and only what was recorded and never fitted is taken back: then no step is too large.
@@ -139,7 +141,8 @@ pub fn judge(book: &Book<'_>, proposal: &Proposal<'_>) -> Result<Judgement, Stor
     case.lean_beside = lean_when_last_judged(book, proposal.bike)?;
     case.besides = case.not_run_before(never_ran, engine_ran);
     let mut judgement = case.judgement();
-    if let Some((refusal, way_out)) = case.denser_air_than_it_was_right_in(book)? {
+    let by_air = case.denser_air_than_it_was_right_in(book)?;
+    for (refusal, way_out) in by_air.into_iter().chain(case.not_judged_at_full(book)?) {
         if judgement.refused.is_empty() {
             judgement.way_out = way_out;
         }
@@ -189,9 +192,8 @@ impl Case<'_> {
             refused.extend(self.beside_a_lean_cylinder());
             refused.extend(self.leaner_on_another_fuel().filter(|_| !self.proposal.back));
         }
-        let (elsewhere, borne_elsewhere) = self.leaner_at_another_throttle();
+        let elsewhere = self.leaner_at_another_throttle();
         refused.extend(elsewhere.filter(|_| refused.is_empty()));
-        borne.extend(borne_elsewhere);
         let (too_little, still_too_little) = self.not_enough_yet();
         refused.extend(too_little.filter(|_| refused.is_empty()));
         borne.extend(still_too_little.filter(|_| refused.is_empty()));
@@ -204,7 +206,7 @@ impl Case<'_> {
         // What a run forbids stays forbidden; what is too much for one step is none where nothing moves.
         let of_a_step = |refusal: Option<Refusal>| refusal.filter(|_| !self.proposal.moves_nothing);
         refused.extend(of_a_step(self.together()));
-        refused.extend(self.after_a_lean_run());
+        refused.extend(self.after_a_lean_run().or_else(|| self.before_a_mend_is_tried()));
         refused.extend(of_a_step(self.too_many_sizes().or_else(|| self.too_many_together())));
         refused.extend(of_a_step(self.too_much_spark()).or_else(|| self.over_the_most()));
         refused.extend(of_a_step(self.too_little_oil()).or_else(|| self.less_oil_after_a_seizure()));
@@ -319,8 +321,8 @@ impl Case<'_> {
         matters.then(|| (sizes, words.join("; "), counted_from(*number)))
     }
 
-    /// Every throttle that would get less than a run allows there; apart from them those where that is only to be said: a little lean
-    /// away from full throttle, in a setup that is put back and ran.
+    /// Every throttle that would get less than a run allows there; apart from them those where that is only to be said: lean away from full
+    /// throttle on another engine.
     fn leaner_than_held(&self) -> (Vec<Refusal>, Vec<Refusal>) {
         let (mut refused, mut borne): (Vec<Refusal>, Vec<Refusal>) = (Vec::new(), Vec::new());
         let zones = Step::zones();
@@ -345,7 +347,7 @@ impl Case<'_> {
     /// Whether a hold is only to be said: away from full throttle, where an engine runs lean without seizing.
     pub(super) fn is_bearable(&self, hold: &Hold) -> bool {
         let low = !matches!(hold.zone, "full" | "three_quarters") && !hold.seizure;
-        low && (self.step.other_engine || (self.proposal.back && hold.words == "slightly lean"))
+        low && self.step.other_engine
     }
 
     /// The hold that the step breaks at a zone, with the least fuel there over what is on the bike, where that can be said.

@@ -7,7 +7,7 @@ use std::rc::Rc;
 use super::combination::{INCOMPARABLE, METERING, other_combination};
 use super::judge::Proposal;
 use super::really::may_have_run;
-use super::sign::{was_judged, was_judged_open};
+use super::sign::{was_judged, was_judged_full, was_judged_open};
 use crate::notebook::{Combination, differing, section_of};
 use crate::store::{Book, OutingRecord, SetupRecord, StoreError};
 
@@ -78,6 +78,33 @@ pub fn judged_open(
     let judged = |run: &OutingRecord| was_judged_open(&run.outing);
     let found = newest_run(book, bike, combination, (&its_own, &judged))?;
     Ok(found.filter(|(_, _, newest)| !newest).map(counted))
+}
+
+/// The setup that full throttle was last judged on, with its number, where only three-quarter throttle was judged since; of a bike on which
+/// full throttle never was, the first that was judged at three quarters. None where the newest such run was judged at full throttle.
+pub(super) fn judged_at_full_before(
+    book: &Book<'_>,
+    bike: &str,
+    combination: &Combination,
+) -> Result<Option<(u32, Combination)>, StoreError> {
+    let setups = Setups::of(book, bike)?;
+    let mut earliest = None;
+    for run in book.outings(bike)?.iter().rev().filter(|run| was_judged_open(&run.outing)) {
+        let Some((ran, number)) = setups.that_ran(run)?.zip(run.setup) else { continue };
+        let others = other_combination(&combination.fields, &ran.fields);
+        if others.iter().any(|part| INCOMPARABLE.contains(part)) {
+            continue;
+        }
+        let at_full = was_judged_full(&run.outing);
+        if at_full && earliest.is_none() {
+            return Ok(None);
+        }
+        earliest = Some((number, Combination::clone(&ran)));
+        if at_full {
+            break;
+        }
+    }
+    Ok(earliest)
 }
 
 /// From what a step is counted: the setup of the last run with a verdict on the same engine and carburetor, of the first run where none

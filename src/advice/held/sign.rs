@@ -89,7 +89,16 @@ pub fn was_judged(outing: &Outing) -> bool {
 
 /// Whether a run was judged where a main jet and the spark show: at full or three-quarter throttle, or by words of lean.
 pub(super) fn was_judged_open(outing: &Outing) -> bool {
-    let is_open = |zone: &str| matches!(zone, "full" | "three_quarters");
+    was_judged_at(outing, &["full", "three_quarters"])
+}
+
+/// Whether a run was judged at full throttle, or by words of lean.
+pub(super) fn was_judged_full(outing: &Outing) -> bool {
+    was_judged_at(outing, &["full"])
+}
+
+fn was_judged_at(outing: &Outing, throttles: &[&str]) -> bool {
+    let is_open = |zone: &str| throttles.contains(&zone);
     let each = outing.at_each_cylinder();
     each.iter()
         .any(|(_, own)| zones(own).iter().any(|(zone, _)| is_open(zone)) || sign_of_lean(own).is_some())

@@ -8,7 +8,7 @@ use super::harms::{
 };
 use super::hold::{Tables, least_delivered};
 use crate::advice::maps::steps::least_over;
-use crate::advice::rejet::{factor_between, sizes_at_hand};
+use crate::advice::rejet::{factor_between, sizes_at_hand, sizes_by_fuel};
 use crate::air::Air;
 use crate::notebook::fields::meaning::{Deed, Hurts, Meaning, Reach, Recorded, Size, When};
 use crate::notebook::{Change, Circuit, Combination, Jetting, Setup, Value, ZONES, compare};
@@ -21,7 +21,7 @@ const DUST: f64 = 1e-4;
 const SIZE_PERCENT: f64 = 2.0;
 
 /// Where sizes are counted by the fuel: below half throttle an engine runs lean without seizing (common practice, no source).
-const COUNTED_AT: [&str; 3] = ["half", "three_quarters", "full"];
+pub(super) const COUNTED_AT: [&str; 3] = ["half", "three_quarters", "full"];
 
 /// The kinds of steps that hurt together.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -388,10 +388,17 @@ fn smaller_jet(
     let from = to - by;
     let listed = jetting.and_then(|jetting| sizes_at_hand(jetting, circuit, tables.jets, tables.own_box));
     let sizes = listed.and_then(|listed| sizes_down(&listed, from, to));
-    let leaner = sizes.map_or_else(
-        || format!("{} % smaller", fixed(-100.0 * by / from.max(f64::MIN_POSITIVE), 1)),
-        |sizes| format!("{} leaner", of(sizes, "size")),
-    );
+    // A box with gaps has few sizes between jets that are far from each other.
+    let numbered_by = jetting.and_then(|jetting| jetting.main_numbered_by);
+    let by_fuel = numbered_by.filter(|_| circuit == Circuit::Main);
+    let by_fuel = by_fuel.map(|numbered_by| sizes_by_fuel(numbered_by, from, to));
+    let by_fuel = by_fuel.filter(|by_fuel| *by_fuel > sizes.unwrap_or(0));
+    let leaner = match (sizes, by_fuel) {
+        (Some(_), Some(many)) => format!("as much as {} leaner", of(many, "size")),
+        (Some(sizes), None) => format!("{} leaner", of(sizes, "size")),
+        (None, _) => format!("{} % smaller", fixed(-100.0 * by / from.max(f64::MIN_POSITIVE), 1)),
+    };
+    let sizes = by_fuel.or(sizes);
     Some((format!("{} {} -> {}, {leaner}", name(one), trimmed(from, 2), trimmed(to, 2)), sizes))
 }
 

@@ -9,7 +9,7 @@ use crate::advice::rejet::sizes_at_hand;
 use crate::notebook::fields::cylinder::at_cylinder;
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{Command, CommandOption, Guidance, OutingChange};
-use crate::notebook::{Circuit, FieldSet, Mixture};
+use crate::notebook::{Circuit, Doubted, FieldSet, Mixture};
 use crate::quantity::{Measure, fixed, trimmed};
 use crate::store::{OutingRecord, StoreError};
 
@@ -300,6 +300,11 @@ impl Case<'_> {
         let judged = run.outing.verdict.as_ref().and_then(|verdict| verdict.zones().pop());
         let (zone, mixture) =
             judged.map_or(("full", "not judged"), |(zone, mixture)| (zone, mixture.words()));
+        // Right in thin air says little of dense air; where the air is given it is held against it.
+        let air = run.outing.air.as_ref().filter(|_| self.proposal.air.is_none() && !self.proposal.back);
+        let air = air.filter(|_| !run.outing.doubts(Doubted::Air)).and_then(|air| air.air().ok());
+        let air = air.map(|air| format!(", {} % air)", fixed(air.relative_density_percent(), 1)));
+        let at = air.map_or(at.clone(), |air| format!("{}{air}", at.trim_end_matches(')')));
         let words = format!("the last run{on} was {mixture} at {} {at}", throttle(zone));
         match (judged, &run.outing.verdict) {
             (Some((_, Mixture::Right)), _) => says(words, LastVerdict::Right),

@@ -10,7 +10,9 @@ use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{Command, Guidance, OutingChange};
 use crate::notebook::reading::phone_notes::{ReadNote, read_phone_notes};
 use crate::notebook::{PhoneNote, PhoneTick, When};
-use crate::store::{Book, Came, Incoming, NewOuting, NotedTick, OutingRecord, StoreError, weigh_ticks};
+use crate::store::{
+    Book, Came, Incoming, NewOuting, NotedTick, OutingRecord, SetupName, StoreError, weigh_ticks,
+};
 
 /// How far ahead a clock may stand, as of a run that is typed, s.
 const AHEAD: i64 = 2 * 3600;
@@ -37,6 +39,7 @@ pub fn look_over_notes(
     let mut found = LookedOver { findings: read.findings, ..LookedOver::default() };
     let mut ticks = LookedAtTicks::default();
     let mut others = all_outings(book)?;
+    let mut not_done: Vec<(String, PhoneTick)> = Vec::new();
     for ReadNote { line, note } in read.notes {
         let by_its_clock = before_its_page(&note, read.made).or_else(|| ahead(&note, look.moment.now));
         if let Some(error) = by_its_clock {
@@ -51,6 +54,12 @@ pub fn look_over_notes(
             let noted = noted_tick(&note, tick);
             match weigh_ticks(book, std::slice::from_ref(&noted), look.moment) {
                 Ok(_) => {
+                    not_done.retain(|(bike, one)| {
+                        *bike != note.bike || one.field != tick.field || one.part != tick.part
+                    });
+                    if !tick.done && tick.field.is_some() {
+                        not_done.push((note.bike.clone(), tick.clone()));
+                    }
                     ticks.ticks.push(noted);
                     ticks.lines.push(line);
                 }
@@ -59,9 +68,15 @@ pub fn look_over_notes(
             continue;
         }
         let new_before = found.new.len();
-        outing(book, (file, line), &note, (look, &mut found, &mut others))?;
+        let own: Vec<&PhoneTick> =
+            not_done.iter().filter(|(bike, _)| *bike == note.bike).map(|(_, tick)| tick).collect();
+        let (setup, slip) = match un_ticked(book, &note, &own)? {
+            Some((setup, slip)) => (Some(setup), Some(slip)),
+            None => other_setup(book, &note)?.map_or((None, None), |(setup, slip)| (setup, Some(slip))),
+        };
+        outing(book, (file, line), (&note, setup), (look, &mut found, &mut others))?;
         if found.new.len() > new_before {
-            found.slips.extend(other_setup(book, &note)?.map(|slip| (line, slip)));
+            found.slips.extend(slip.map(|slip| (line, slip)));
         }
     }
     let mut by_date: Vec<(NotedTick, usize)> = ticks.ticks.into_iter().zip(ticks.lines).collect();
@@ -136,7 +151,7 @@ fn noted_tick(note: &PhoneNote, tick: &PhoneTick) -> NotedTick {
 fn outing(
     book: &Book<'_>,
     (file, line): (&Path, usize),
-    note: &PhoneNote,
+    (note, setup): (&PhoneNote, Option<u32>),
     (look, found, others): (Look<'_>, &mut LookedOver, &mut Vec<OutingRecord>),
 ) -> Result<(), StoreError> {
     let mut fields =
@@ -144,7 +159,8 @@ fn outing(
     fields.insert("date".to_owned(), note.date.to_string().into());
     match outing_of(book, file, (line, &fields)) {
         Ok(outing) => {
-            let new = NewOuting { bike: note.bike.clone(), outing, setup: None, dyno: None };
+            let setup = setup.map(SetupName::Number);
+            let new = NewOuting { bike: note.bike.clone(), outing, setup, dyno: None };
             found.look_at(book, (file, line), Incoming { new, id: note.id.clone() }, (look, others))
         }
         Err(findings) => {
@@ -154,8 +170,53 @@ fn outing(
     }
 }
 
-/// The question where the page showed another setup than the one that is taken to have run.
-fn other_setup(book: &Book<'_>, note: &PhoneNote) -> Result<Option<Slip>, StoreError> {
+/// The setup that was on the bike, where the phone said that some of the newest one was not done; with the question. None where no setup
+/// is like that.
+fn un_ticked(
+    book: &Book<'_>,
+    note: &PhoneNote,
+    not_done: &[&PhoneTick],
+) -> Result<Option<(u32, Slip)>, StoreError> {
+    if not_done.is_empty() {
+        return Ok(None);
+    }
+    let jobs = book.jobs_at(&note.bike, note.date)?;
+    let Some(on_it) = book.really_on(&jobs)?.map(|setup| setup.number) else { return Ok(None) };
+    if Some(on_it) == jobs.setup {
+        return Ok(None);
+    }
+    let what: Vec<String> = not_done.iter().map(|tick| visible(&tick.what)).collect();
+    Ok(Some((
+        on_it,
+        which_ran(
+            note,
+            format!(
+                "The phone says that this was not done when {} ran: {}. Which setup ran?",
+                visible(&note.bike),
+                what.join("; ")
+            ),
+            Some(on_it),
+        ),
+    )))
+}
+
+fn which_ran(note: &PhoneNote, question: String, taken: Option<u32>) -> Slip {
+    Slip {
+        what: Questioned::Setup,
+        field: "setup".into(),
+        question,
+        instead: Guidance::from(format!("Taken is {}; ", setup_called(taken)))
+            + Command::MendOuting(visible(&note.bike), note.id.clone(), OutingChange::Setup)
+            + " says another afterwards.",
+    }
+}
+
+fn setup_called(number: Option<u32>) -> String {
+    number.map_or("a setup that is not here".to_owned(), |number| format!("setup {number}"))
+}
+
+/// The setup that the page showed where it is another than was the newest then, with the question: the rider had the page before him.
+fn other_setup(book: &Book<'_>, note: &PhoneNote) -> Result<Option<(Option<u32>, Slip)>, StoreError> {
     let Some(shown) = &note.setup else { return Ok(None) };
     let setups = book.setups(&note.bike)?;
     let taken = book.setup_at(&note.bike, note.date)?;
@@ -163,21 +224,12 @@ fn other_setup(book: &Book<'_>, note: &PhoneNote) -> Result<Option<Slip>, StoreE
     if shown == taken {
         return Ok(None);
     }
-    let number = |setup: Option<u32>| {
-        setup.map_or("a setup that is not here".to_owned(), |number| format!("setup {number}"))
-    };
-    Ok(Some(Slip {
-        what: Questioned::Setup,
-        field: "setup".into(),
-        question: format!(
-            "The page showed {} of {}, and {} was the newest on {}: which ran?",
-            number(shown),
-            visible(&note.bike),
-            number(taken),
-            note.date.short()
-        ),
-        instead: Guidance::from(format!("Taken is {}; ", number(taken)))
-            + Command::MendOuting(visible(&note.bike), note.id.clone(), OutingChange::Setup)
-            + " says another afterwards.",
-    }))
+    let question = format!(
+        "The page showed {} of {}, and {} was the newest on {}: which ran?",
+        setup_called(shown),
+        visible(&note.bike),
+        setup_called(taken),
+        note.date.short()
+    );
+    Ok(Some((shown, which_ran(note, question, shown.or(taken)))))
 }

@@ -146,7 +146,12 @@ impl Adviser {
         let factor = theory.factor.total;
         let mut wanted = self.record.as_ref().map(|record| record.wanted(factor)).unwrap_or_default();
         raise(&mut wanted, floors, factor);
-        self.keep_to_the_limit(&mut wanted, floors, factor);
+        // One trim feeds every throttle: it does not go down while one that a run holds is over its limit.
+        let trim = theory.injection.as_ref().map(|advice| {
+            (100.0 + on_the_bike(request, theory).unwrap_or(advice.from_percent))
+                / (100.0 + advice.from_percent)
+        });
+        self.keep_to_the_limit(&mut wanted, (floors, trim), factor);
         let Some(full) = self.record.as_ref().and_then(|record| record.zone("full")) else {
             return Weighed { wanted, priced: Vec::new(), earned: None, by: None };
         };
@@ -201,13 +206,19 @@ impl Adviser {
 
 impl Adviser {
     /// Where a lean run holds a throttle that the needle feeds its limit of lean rules, however young the record there: what is asked for is what
-    /// keeps to it, a few sizes above what the run left as the least.
-    fn keep_to_the_limit(&self, wanted: &mut [WantedFuel], floors: &[Floor], factor: f64) {
+    /// keeps to it, a few sizes above what the run left as the least, or what an injected bike has, where that is more.
+    fn keep_to_the_limit(
+        &self,
+        wanted: &mut [WantedFuel],
+        (floors, trim): (&[Floor], Option<f64>),
+        factor: f64,
+    ) {
         for floor in floors.iter().filter(|floor| floor.limit_rules) {
             let zone = self.record.as_ref().and_then(|record| record.zone(floor.zone));
             let place = wanted.iter_mut().find(|zone| zone.zone == floor.zone);
             let Some((zone, wanted)) = zone.zip(place) else { continue };
-            let least = zone.within_limit(factor).min(floor.least * ABOVE_A_FLOOR);
+            let most = (floor.least * ABOVE_A_FLOOR).max(trim.unwrap_or(0.0));
+            let least = zone.within_limit(factor).min(most);
             wanted.least = wanted.least.max(least);
             wanted.limit_rules = true;
         }

@@ -30,7 +30,7 @@ pub use delivered::delivered_at;
 pub use error::RejetError;
 pub(in crate::advice) use jet::jets::SIZES_LEANER_IN_ONE_STEP;
 pub(in crate::advice) use jet::simple_rule::USUAL_EXPONENT;
-pub(in crate::advice) use jet::sizes::{SIZE, fuel_by_main_jets, sizes_at_hand};
+pub(in crate::advice) use jet::sizes::{SIZE, fuel_by_main_jets, sizes_at_hand, sizes_by_fuel};
 pub use needle::needle_table;
 pub use result::{
     ClipAdvice, Factor, InjectionAdvice, JetAdvice, MainSize, Method, NeedleAdvice, Rejet, Screw,

@@ -114,8 +114,10 @@ impl EngineOptions {
         run: impl Fn() -> Result<A, Trouble>,
         text: impl Fn(&A, &Screen) -> String,
     ) -> Result<(), Trouble> {
+        let answers = self.answers(desk, &run)?;
+        // Units are those of the garage, which is known once it was opened.
         let screen = desk.screen();
-        let each = match self.answers(desk, &run)? {
+        let each = match answers {
             Answers::One(one) => return screen.answer(&one, || text(&one, &screen)),
             Answers::Each(each) => OfCylinders(each),
         };

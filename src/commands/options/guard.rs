@@ -34,7 +34,13 @@ impl Despite {
                 "Say why in a few words: --despite \"the crank seal leaked and is new\".",
             ));
         }
-        Ok(Guard { despite: self.despite.clone(), back, against: Vec::new(), judgement: RefCell::default() })
+        Ok(Guard {
+            despite: self.despite.clone(),
+            back,
+            advised: false,
+            against: Vec::new(),
+            judgement: RefCell::default(),
+        })
     }
 }
 
@@ -42,6 +48,7 @@ impl Despite {
 pub(in crate::commands) struct Guard {
     despite: Option<String>,
     back: bool,
+    advised: bool,
     against: Vec<String>,
     judgement: RefCell<Judgement>,
 }
@@ -50,6 +57,11 @@ impl Guard {
     /// The same with what speaks against any such step, whatever the bike's own runs say.
     pub(in crate::commands) fn against(self, against: Vec<String>) -> Self {
         Self { against, ..self }
+    }
+
+    /// The same of what was worked out from the bike's record for the air that it is recorded with.
+    pub(in crate::commands) fn advised(self) -> Self {
+        Self { advised: true, ..self }
     }
 
     /// Fails where the step is not to be recorded; gives the reason where it is all the same.
@@ -65,6 +77,7 @@ impl Guard {
             after: proposed.after,
             air: air.as_ref(),
             back: self.back,
+            advised: self.advised,
             kept: kept.as_ref(),
             moves_nothing: false,
         };

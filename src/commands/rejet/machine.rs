@@ -44,6 +44,9 @@ impl Rejet {
             })
             .collect();
         each(&questions, |question| require_the_same_injection(question, self.cells.then_some(MAP)))?;
+        if let Some((_, first)) = questions.first() {
+            self.settle_baseline_air(desk, first)?;
+        }
         if self.card.is_asked() {
             return self.cards_of_each(desk, &questions, wrong);
         }

@@ -134,6 +134,7 @@ impl Rejet {
         let question = Question::ask(&book, &self.bike, &self.asked()?, desk.moment.now)?;
         // Cells stand for themselves, whatever map is on the bike; how far they go in one step is counted from it.
         require_the_same_injection(&question, self.cells.then_some(MAP))?;
+        self.settle_baseline_air(desk, &question)?;
         if self.card.is_asked() {
             return self.show_card(desk, &question);
         }
@@ -156,6 +157,14 @@ impl Rejet {
             baseline_air: self.baseline_air.as_deref().map(AirEntry::parse).transpose()?,
             fuel: self.fuel.fuel()?,
         })
+    }
+
+    /// Asks of the air that is typed for the baseline before a card or a plan stands on it; an answer in one air asks by itself.
+    fn settle_baseline_air(&self, desk: &Desk, question: &Question<'_>) -> Result<(), Trouble> {
+        if self.card.is_asked() || self.plan.is_some() {
+            settle(&question.baseline_slips(desk.screen().units())?, self.sure, None)?;
+        }
+        Ok(())
     }
 
     fn require_what_csv_is_of(&self) -> Result<(), Trouble> {
@@ -343,7 +352,7 @@ impl Rejet {
             made_for: question.newest,
             ..ChangeRequest::default()
         };
-        let guard = self.despite.guard(false)?;
+        let guard = self.despite.guard(false)?.advised();
         let done =
             change_checked(question.garage, &request, &desk.moment, &|proposed| guard.check(proposed))?;
         Ok(done.setup.number)

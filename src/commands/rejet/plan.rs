@@ -16,7 +16,7 @@ use crate::commands::options::air::{list_of_at_most, set_cell};
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::Guidance;
 use crate::notebook::{AirEntry, FieldSet};
-use crate::quantity::{Quantity, fixed};
+use crate::quantity::fixed;
 use crate::report::history::questioned::settle;
 use crate::report::jetting::first::before::{before_all, held, not_yet_fitted, record_words};
 use crate::report::{
@@ -38,6 +38,7 @@ pub(super) struct Planner<'q> {
     on_it: FieldSet,
     /// What is recorded and not on it.
     not_fitted: Vec<String>,
+    /// The main jet, or the trim in percent, that is on it before the next session.
     main: Option<f64>,
     /// What was fitted for the session before.
     before: Option<Jetting>,
@@ -58,7 +59,7 @@ impl<'q> Planner<'q> {
         let not_fitted: Vec<String> = question.not_fitted()?.into_iter().map(|(_, what)| what).collect();
         let on_it = if not_fitted.is_empty() { None } else { question.on_it_by_its_jobs()? };
         let on_it = on_it.unwrap_or_else(|| question.now.fields.clone());
-        let main = on_it.quantity("jetting.main").map(Quantity::si);
+        let main = setting::metered_now(&on_it);
         Ok(Self { question, adviser, evidence, on_it, not_fitted, main, before: None })
     }
 
@@ -78,7 +79,7 @@ impl<'q> Planner<'q> {
             Some(before) => setting::takes_fuel_away_after(before, &answer),
             None => self.question.takes_fuel_away(&answer),
         };
-        self.main = cell.main.or(self.main);
+        self.main = cell.metered().or(self.main);
         // Where nothing in the box is safe nothing is fitted.
         if !answer.lacks_a_main_jet() {
             self.before = Some(answer);

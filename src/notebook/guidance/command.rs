@@ -64,6 +64,8 @@ pub enum Command {
     },
     /// Changes the main jet of a bike.
     ChangeMain(String),
+    /// Asks what to fit on a bike in an air.
+    AskWhatToFit(String),
     /// Puts the newest setup of a bike back, whatever stands in its files.
     PutNewestBack(String),
     /// Shows the setups; of a bike or not.

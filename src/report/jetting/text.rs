@@ -53,6 +53,7 @@ impl RejetAnswer<'_> {
         if hands.stop().is_none() {
             hands.lines(self.bike).iter().for_each(|line| frame.hands(line));
         }
+        self.risk_after_a_seizure().iter().for_each(|risk| frame.stop(risk));
         self.told.overdue.iter().for_each(|part| frame.stop(part));
         frame.parts_of(self.before_it_runs(&hands, screen, room));
         frame.know(cautions::in_this_step(self.takes_fuel_away()));
@@ -121,6 +122,16 @@ impl RejetAnswer<'_> {
     fn above_limit(&self, stop: bool) -> Option<String> {
         let above = self.told.record.learned.and_then(|learned| learned.above_limit.as_ref());
         above.filter(|above| above.stop == stop).map(|above| above.words.clone())
+    }
+
+    /// After a seizure, under what the hands do: that it is still to be expected lean, as a short answer says it.
+    fn risk_after_a_seizure(&self) -> Option<String> {
+        let told = &self.told;
+        let seized = first::after_a_seizure(self.bike, told.held).is_some();
+        let learned = told.record.learned.filter(|_| seized && !told.explain)?;
+        let risk =
+            learned.lean_risk.filter(|_| learned.above_limit.as_ref().is_some_and(|above| above.stop))?;
+        Some(format!("That would be lean with {} in 100: do not run it hard on it.", fixed(100.0 * risk, 0)))
     }
 
     /// What is recorded and not on the bike, and what of it recording the answer takes back.

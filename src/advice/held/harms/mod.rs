@@ -1,6 +1,7 @@
 //! What hurts beside less fuel: an earlier spark, a tighter head, a shorter or narrower stinger, less oil.
 
 mod at_once;
+mod denser;
 mod metal;
 mod oil;
 mod since;
@@ -8,6 +9,7 @@ mod span;
 mod spark;
 mod trade;
 
+pub(super) use denser::REJET_FIRST;
 pub use metal::Tightened;
 pub(in crate::advice) use metal::insert_bore;
 pub(super) use metal::{shorter_stinger, tighter_head};

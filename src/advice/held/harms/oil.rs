@@ -74,11 +74,11 @@ impl Case<'_> {
         self.step.petrol_more.is_some() || self.before.fields.quantity("fuel.oil_ratio").is_none()
     }
 
-    fn oil_ratio(&self) -> Option<String> {
+    pub(super) fn oil_ratio(&self) -> Option<String> {
         self.proposal.after.fields.quantity("fuel.oil_ratio").map(|ratio| trimmed(ratio.value(), 1))
     }
 
-    fn oil_ratio_before(&self, more: f64) -> Option<String> {
+    pub(super) fn oil_ratio_before(&self, more: f64) -> Option<String> {
         let now = self.proposal.after.fields.quantity("fuel.oil_ratio")?.value();
         Some(trimmed(now / (1.0 + more), 1))
     }

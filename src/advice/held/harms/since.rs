@@ -3,7 +3,7 @@
 use super::super::hold::Hold;
 use super::super::judge::{Case, counted_from};
 use super::super::step::{Changed, Harm, HurtKind, texts, that_hurt};
-use super::super::words::{Told, was};
+use super::super::words::{Refusal, Told, was};
 use crate::notebook::fields::meaning::Hurts;
 use crate::notebook::{Combination, compare};
 
@@ -25,9 +25,36 @@ impl Case<'_> {
         Some(format!("{}{}", harm.words, counted_from(*number)))
     }
 
+    /// An earlier spark, a tighter head, a shorter stinger or less oil, where nothing ran since a lean run whose cause is written down as
+    /// fixed: nobody knows yet that it was that.
+    pub(in super::super) fn before_a_mend_is_tried(&self) -> Option<Refusal> {
+        let goes_in = self.proposal.after.fields.text("engine");
+        let counts = |hold: &&Hold| {
+            let its_own = hold.ran_on().and_then(|ran| ran.text("engine")) == goes_in;
+            let grave = hold.seizure || matches!(hold.zone, "full" | "three_quarters");
+            (grave || hold.words != "slightly lean") && (its_own || !self.step.other_engine)
+        };
+        let hold = self.holds.of_the_mended.iter().find(counts)?;
+        let since = self.since_run.as_ref().filter(|_| self.counts_since_run()).map(|(_, since)| since);
+        let all = self.step.harms.iter().chain(since.iter().flat_map(|since| &since.harms));
+        let harm = all.into_iter().find(|harm| harm.kind != HurtKind::Fuel);
+        let less_oil = || {
+            let more = self.step.petrol_more.filter(|_| hold.seizure)?;
+            Some(format!("oil ratio {} -> {}, less oil", self.oil_ratio_before(more)?, self.oil_ratio()?))
+        };
+        let words = harm.map(|harm| harm.words.clone()).or_else(less_oil)?;
+        let sentence = format!(
+            "Nothing ran since the lean run of {}, whose cause is written down as fixed: {words}. Run it as it was first, and read plug and piston.",
+            hold.outing.outing.date.day()
+        );
+        let field = harm.map_or("fuel.oil_ratio", |harm| &harm.field).to_owned();
+        Some(Refusal { cylinder: None, field, sentence: sentence.into(), by_a_run: None })
+    }
+
     /// After a seizure or pinging: another plug, insert, fuel or oil, whose name does not say whether it is worse.
     pub(in super::super) fn another_after_a_seizure(&self) -> Vec<Told> {
         let all = self.holds.of_last_run.iter().chain(&self.holds.holds).chain(&self.holds.not_again);
+        let all = all.chain(&self.holds.of_the_mended);
         let Some(hold) = all.into_iter().find(|hold| hold.seizure || hold.is_detonation()) else {
             return Vec::new();
         };

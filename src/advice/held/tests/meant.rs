@@ -56,6 +56,7 @@ fn case(step: Step, season: &Season, before: &Combination, after: &Combination) 
         after,
         air: None,
         back: false,
+        advised: false,
         kept: None,
         moves_nothing: false,
     };

@@ -196,7 +196,7 @@ pub(in crate::advice::learning) const PLUG: &str =
     "plug plugs electrode electrodes insulator porcelain strap nose";
 
 /// Words that may say so together, for a page that cannot weigh a sentence.
-pub(in crate::advice::learning) const ON_A_PAGE: [(&str, &[&str]); 40] = [
+pub(in crate::advice::learning) const ON_A_PAGE: [(&str, &[&str]); 43] = [
     ("tight", &["went", "goes", "going", "gone", "again", "engine", "motor", "straight", "side"]),
     ("tightened", &["it", "engine", "motor", "straight", "lap", "twice"]),
     ("tightening", &["it", "engine", "motor", "straight"]),
@@ -214,7 +214,10 @@ pub(in crate::advice::learning) const ON_A_PAGE: [(&str, &[&str]); 40] = [
     ("piston", &["lost", "kissed", "sandblasted", "pitted"]),
     ("crown", &["sandblasted", "pitted"]),
     ("hole", &["burnt", "burned", "melted"]),
-    ("blew", &["up"]),
+    ("blew", &["up", "gasket", "seal"]),
+    ("blown", &["gasket", "seal"]),
+    ("song", &["stopped", "died", "quit"]),
+    ("cut", &["straight", "throttle"]),
     ("let", &["go"]),
     ("rattling", &["nails", "marbles", "straight", "full"]),
     ("plug", &["pepper", "peppered", "specks"]),
@@ -227,7 +230,7 @@ pub(in crate::advice::learning) const ON_A_PAGE: [(&str, &[&str]); 40] = [
     ("electrode", &["gone", "missing", "burnt", "eaten"]),
     ("bang", &["went", "big"]),
     ("squealed", &["slowed", "straight"]),
-    ("died", &["straight", "lap", "it"]),
+    ("died", &["straight", "lap", "it", "throttle", "full", "top"]),
     ("clutch", &["time", "straight", "saved"]),
     ("stiff", &["went", "engine", "motor", "straight"]),
     ("lock", &["up"]),

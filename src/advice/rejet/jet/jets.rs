@@ -4,6 +4,7 @@
 //! carburetor now: with nothing to correct it stays, whether or not the box holds another like it.
 
 use super::series;
+use super::sizes::sizes_by_fuel;
 use crate::advice::rejet::error::RejetError;
 use crate::advice::rejet::{JetAdvice, Method};
 use crate::engine::EngineError;
@@ -321,14 +322,22 @@ impl<'a> Jets<'a> {
         let Some(to) = self.position(size) else {
             return Vec::new();
         };
+        let start = from;
         let from = self.sizes.partition_point(|known| *known < from && !nearly_equal(*known, from));
         let between = self.sizes.get(to..from).unwrap_or_default();
         let in_one_step = usize::try_from(SIZES_LEANER_IN_ONE_STEP).unwrap_or(usize::MAX);
-        if between.len() <= in_one_step {
-            return Vec::new();
+        let (mut at, mut left, mut steps) = (start, between, Vec::new());
+        while let [.., next] = left {
+            // Two sizes of a box with gaps may be far: the next alone then.
+            let far = left.len().saturating_sub(in_one_step);
+            let both = left.get(far).copied().unwrap_or(*next);
+            let by_fuel = || sizes_by_fuel(self.jet.numbered_by, at, both);
+            let is_far = self.jet.circuit == Circuit::Main && by_fuel() > SIZES_LEANER_IN_ONE_STEP;
+            at = if is_far { *next } else { both };
+            left = left.get(..if is_far { left.len() - 1 } else { far }).unwrap_or_default();
+            steps.push(at);
         }
-        let steps = between.rchunks(in_one_step);
-        steps.filter_map(|step| step.first().copied()).collect()
+        if steps.len() > 1 { steps } else { Vec::new() }
     }
 
     fn position(&self, size: f64) -> Option<usize> {

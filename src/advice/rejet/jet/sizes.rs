@@ -8,6 +8,17 @@ use crate::notebook::{Circuit, JetBox, Jetting, NumberedBy, OwnBox};
 /// Fuel of one size where no jets are listed, and away from full throttle; of trim, for fuel injection (common practice, no source).
 pub(in crate::advice) const SIZE: f64 = 0.02;
 
+/// A step is bounded by its fuel as well, for a box may have gaps: so much of it counts as one size at least (common practice, no source).
+const OF_FUEL: f64 = 0.025;
+
+/// So many sizes a smaller main jet is by its fuel alone, whatever lies in the box between the two.
+pub(in crate::advice) fn sizes_by_fuel(numbered_by: NumberedBy, from: f64, to: f64) -> u32 {
+    let left = fuel_by_main_jets(numbered_by, from, to).filter(|left| (0.0..1.0).contains(left));
+    // Shares of fuel are small numbers.
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+    left.map_or(0, |left| ((1.0 - left) / OF_FUEL + 1e-9) as u32)
+}
+
 /// The sizes at hand for a circuit, ascending, the jet in the bike among them: those of the bike's own box, or else of its series.
 /// None where the jet is not known, or no sizes are listed for it.
 pub(in crate::advice) fn sizes_at_hand(

@@ -110,6 +110,10 @@ impl OutingEntry<'_> {
         if lean && full.is_none_or(|full| full > Mixture::SlightlyLean) {
             return Some(LEAN_BELOW_FULL.into());
         }
+        let slightly = self.verdict.judged().any(|(_, mixture)| mixture == Mixture::SlightlyLean);
+        if slightly && !lean && full != Some(Mixture::SlightlyLean) {
+            return Some(LEAN_BELOW_FULL.replacen("Lean", "Slightly lean", 1));
+        }
         (lean || full == Some(Mixture::SlightlyLean))
             .then(|| (if lean { LEAN } else { SLIGHTLY_LEAN }).to_owned())
     }

@@ -74,8 +74,8 @@ pub struct CardCell {
 }
 
 /// The heads of what a cell gives as CSV.
-pub const fn cell_heads() -> [&'static str; 8] {
-    ["fuel_factor", "main", "clip", "pilot", "power", "screw_turns", "needle", "trim_percent"]
+pub const fn cell_heads() -> [&'static str; 9] {
+    ["fuel_factor", "main", "clip", "pilot", "power", "screw_turns", "needle", "trim_percent", "in_steps"]
 }
 
 impl CardCell {
@@ -158,6 +158,11 @@ impl CardCell {
         self.screw_turns.map_or_else(|| "-".to_owned(), |turns| trimmed(turns, 2))
     }
 
+    /// The main jet, or the trim in percent.
+    pub fn metered(&self) -> Option<f64> {
+        self.main.or(self.trim_percent)
+    }
+
     /// In a cell: "178/3/50", with the power jet where there is one, or the trim.
     pub(in crate::report::jetting) fn words(&self) -> String {
         let above = if self.above_limit { "!" } else { "" };
@@ -186,6 +191,7 @@ impl CardCell {
             cells.splice(..2, [fixed(self.factor.0, 5), NOT_TO_BE_RUN.to_owned()]);
             return cells;
         }
+        let steps = self.steps.iter().map(|step| trimmed(*step, 2));
         vec![
             fixed(self.factor.0, 5),
             number(self.main, 2),
@@ -195,6 +201,12 @@ impl CardCell {
             number(self.screw_turns, 2),
             self.needle.clone().unwrap_or_default(),
             number(self.trim_percent, 1),
+            // Much leaner is not fitted at once.
+            if self.steps.len() > 1 {
+                format!("first {}", steps.collect::<Vec<_>>().join(" then "))
+            } else {
+                String::new()
+            },
         ]
     }
 
@@ -211,21 +223,23 @@ impl CardCell {
         let clip = |cell: &Self| cell.clip.map(f64::from);
         let needle = next.needle.as_deref().filter(|needle| self.needle.as_deref() != Some(*needle));
         // Much leaner is gone in steps, with plug and piston read on each.
-        let main = match (self.main, next.steps.as_slice()) {
-            (Some(from), [_, _, ..]) if next.trim_percent.is_none() => {
-                let sizes = std::iter::once(&from).chain(&next.steps).map(|size| trimmed(*size, 2));
-                Some(format!("main {}, reading the plug on each", sizes.collect::<Vec<_>>().join(" → ")))
+        let in_steps = |name: &str, from: Option<f64>, to: Option<f64>, decimals| match (from, to) {
+            (Some(from), Some(_)) if next.steps.len() > 1 => {
+                let sizes = std::iter::once(&from).chain(&next.steps).map(|size| trimmed(*size, decimals));
+                Some(format!("{name} {}, reading the plug on each", sizes.collect::<Vec<_>>().join(" → ")))
             }
-            _ => number("main", self.main, next.main, 2),
+            _ => number(name, from, to, decimals),
         };
+        // A trim that nobody wrote down is none.
+        let trim = self.trim_percent.or(next.trim_percent.map(|_| 0.0));
         let changes = [
-            main,
+            in_steps("main", self.main, next.main, 2),
             needle.map(|needle| format!("needle {}", visible(needle))),
             number("clip", clip(self), clip(next), 0),
             number("pilot", self.pilot, next.pilot, 2),
             number("power", self.power, next.power, 2),
             number("screw", self.screw_turns, next.screw_turns, 2),
-            number("trim", self.trim_percent, next.trim_percent, 1),
+            in_steps("trim", trim, next.trim_percent, 1),
         ];
         changes.into_iter().flatten().collect()
     }

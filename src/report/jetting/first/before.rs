@@ -38,9 +38,12 @@ pub fn ground_words(question: &Question<'_>) -> Result<Vec<String>, Trouble> {
 }
 
 /// What is to be said first where the files hold edits that were never recorded: they are taken as on the bike.
-pub fn edited_on_disk(question: &Question<'_>) -> Option<String> {
-    let said = standing::edited_on_disk(question.book, &question.baseline.bike).ok().flatten()?;
-    Some(format!("{} Until then it is taken as on the bike.", ways::worded(&said)))
+pub fn edited_on_disk(question: &Question<'_>) -> Vec<String> {
+    let said = standing::edited_on_disk(question.book, &question.baseline.bike).ok().flatten();
+    let setup = said.map(|said| format!("{} Until then it is taken as on the bike.", ways::worded(&said)));
+    let outings =
+        standing::outings_edited_on_disk(question.book, &question.baseline.bike).unwrap_or_default();
+    setup.into_iter().chain(outings.iter().map(ways::worded)).collect()
 }
 
 /// What differs on the bike from the baseline, in words.

@@ -44,6 +44,7 @@ fn typed(command: &Command) -> String {
             format!("change {bike} {} --why \"as it ran\"{ran_so}", fields.join(" "))
         }
         Command::ChangeMain(bike) => format!("change {bike} main=…"),
+        Command::AskWhatToFit(bike) => format!("rejet {bike}"),
         Command::PutNewestBack(bike) => format!("rollback {bike} latest --lose-edits"),
         Command::History(None) => "history".into(),
         Command::History(Some(bike)) => format!("history {bike}"),

@@ -70,6 +70,25 @@ pub fn unrecorded(garage: &Garage) -> Result<Vec<Unrecorded>, StoreError> {
     Ok(found.into_iter().map(entry).collect())
 }
 
+/// Outings of a bike that are on disk what they are not in the history.
+pub fn edited_outings(garage: &Garage, bike: &str) -> Result<Vec<Unrecorded>, StoreError> {
+    let folder = Path::new("bikes").join(bike).join("outings");
+    let repository = garage.repository();
+    let Some(head) = repository.head()? else { return Ok(Vec::new()) };
+    let tree = repository.tree(head)?;
+    let Ok(entry) = tree.get_path(&folder) else { return Ok(Vec::new()) };
+    let outings = entry.to_object(repository.git()).and_then(|object| object.peel_to_tree());
+    let mut found = Vec::new();
+    for entry in outings.map_err(git("read a commit's files"))?.iter() {
+        let Ok(name) = entry.name() else { continue };
+        let file = folder.join(name);
+        if name.ends_with(".toml") && state_on_disk(garage, &file, entry.id())? == Some(FileState::Changed) {
+            found.push(Unrecorded { help: help(&file, FileState::Changed), file, state: FileState::Changed });
+        }
+    }
+    Ok(found)
+}
+
 /// The garage's files in the newest commit.
 fn recorded(garage: &Garage) -> Result<BTreeMap<PathBuf, Oid>, StoreError> {
     let repository = garage.repository();

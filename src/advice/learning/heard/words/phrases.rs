@@ -8,7 +8,7 @@ mod of_metal;
 mod place;
 mod seen;
 
-use self::gave_up::{gave_up, kick_stuck};
+use self::gave_up::{gave_up, kick_stuck, seal_gone};
 use self::of_feel::of_feel;
 use self::of_metal::{
     cooked, eaten, hole, kissed, knocked, locked, lost, marked, metal_on, nip, nipped, picked_up, pinged,
@@ -47,6 +47,7 @@ pub(super) fn phrase_at(words: &[Word], at: usize) -> Option<Phrase> {
         marked,
         lost,
         hole,
+        seal_gone,
         blew,
         let_go,
         kissed,

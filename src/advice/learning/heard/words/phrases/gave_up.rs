@@ -13,6 +13,7 @@ use crate::advice::learning::heard::words::signs::{Said, THE_ENGINE};
 /// All families, in the order in which they are asked.
 pub(super) fn gave_up(at: WordAt<'_>) -> Option<Said> {
     let all = [
+        off_song,
         tied_up,
         bang,
         expired,
@@ -62,6 +63,23 @@ fn tied_up(at: WordAt<'_>) -> Option<Said> {
         return Some(Said::Nothing);
     }
     Some(at.by_subject("tied up"))
+}
+
+/// "Crank seal blown", "head gasket blew": what breathes air there runs lean, or is what a lean run did; not a fork's seal, not the silencer's.
+pub(super) fn seal_gone(at: WordAt<'_>) -> Option<Said> {
+    listed("blew blown blows gone went burst popped leaking leaked split failed", at.word()).then_some(())?;
+    let near = |list: &str| (1..=3).any(|by| listed(list, at.back(by))) || at.behind(list, 3);
+    let seal = near("crank crankcase") && near("seal seals oring");
+    let gasket = near("gasket gaskets") && near("head base barrel cylinder");
+    (seal || gasket)
+        .then(|| asked(&format!("{} {}", if seal { "crank seal" } else { "gasket" }, at.word()), THE_ENGINE))
+}
+
+/// "Went off song and stopped"; not off song alone, not where the petrol ran out.
+fn off_song(at: WordAt<'_>) -> Option<Said> {
+    (listed("song boil tune", at.word()) && listed("off the", at.back(1))).then_some(())?;
+    let stopped = at.behind("stopped stops died quit cut", 4) && !at.anywhere(lists::WHY_IT_STOPPED);
+    stopped.then(|| asked("went off and stopped", THE_ENGINE))
 }
 
 /// "Went bang", "a big bang on the straight"; not bang on time, not the tyre.

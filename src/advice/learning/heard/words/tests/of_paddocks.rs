@@ -128,6 +128,8 @@ const OF_THE_ENGINE: &str = "\
 
 /// The same words as of riding, of a bell or a counter that counts none, said of the engine.
 const OF_THE_ENGINE_TOO: &str = "\
+    crank seal blown | blown crank seal | crank seal went on lap 3 | head gasket blew | blew the head gasket | \
+    base gasket gone | went off song and stopped | it went off the boil and died | \
     revs dropped to zero and it seized | zero to seized in one lap | revs went to zero, seized | \
     engine nipped under load | nipped under load on the straight | it nipped under full throttle in sixth | \
     it nipped between 11 and 12 thousand | nipped off song and stopped | \
@@ -150,6 +152,8 @@ const OF_THE_ENGINE_TOO: &str = "\
     seized while in the lead";
 
 const OF_OTHER_THINGS: &str = "\
+    fork seal blown | blown fork seal, oil on the disc | exhaust gasket blew | new crank seals, new gaskets | \
+    head gasket 0.5 fitted | went off song at the end, plug fouled | went off song and stopped, plug lead off | \
     tight hairpin | blew past two riders | brakes grabbed | picked up three places | froze this morning | \
     white plug lead | stuck behind a slow rider for two laps | tight battle to the flag | \
     rear wheel locked under braking into turn 1 | chain tightened before the run | new chain, tightened axle nut | \
