@@ -10,7 +10,7 @@ use super::{MADE, NOW, done, flat, garage, page, refused};
 use crate::common::Shed;
 
 /// A file of notes for a garage.
-fn notes(garage: &Path, notes: &[Value]) -> Value {
+pub(super) fn notes(garage: &Path, notes: &[Value]) -> Value {
     let first = Command::new("git")
         .args(["rev-list", "--max-parents=0", "HEAD"])
         .current_dir(garage)
@@ -24,7 +24,7 @@ fn outing(id: &str, time: &str, outing: &Value) -> Value {
     json!({ "id": id, "bike": "moth", "date": format!("2026-11-28T{time}:00+00:00"), "outing": outing })
 }
 
-fn write(garage: &Path, notes: &Value) -> &'static str {
+pub(super) fn write(garage: &Path, notes: &Value) -> &'static str {
     let lines: Vec<String> = notes["notes"].as_array().unwrap().iter().map(ToString::to_string).collect();
     let mut head = notes.clone();
     head["notes"] = json!([]);

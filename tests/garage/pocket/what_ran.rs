@@ -2,7 +2,8 @@
 
 use serde_json::{Value, json};
 
-use super::{NOW, done, notes, page, refused, write};
+use super::notes::{notes, write};
+use super::{NOW, done, page, refused};
 use crate::common::Shed;
 
 fn logged_on(garage: &std::path::Path, id: &str) -> Value {

@@ -48,8 +48,9 @@ impl BikeNow<'_> {
         }
         frame.block(table(&[], rows, &[], screen.width()));
         // Without a run and without a mark there is nothing to jet from.
-        if self.last_run.is_none() && !self.proven && wants.is_none() {
-            frame.say("Nothing was judged yet, so there is nothing to rejet from. Log its first run:");
+        let is_free = self.stops.is_empty() && self.engine_seized.is_none();
+        if self.last_run.is_none() && !self.proven && wants.is_none() && is_free {
+            frame.say("Nothing was judged yet, so there is nothing to rejet from. Start rich, and log its first run:");
             frame.command(&format!("reedbook outing add {} full=…", self.bike));
             return frame;
         }
