@@ -33,8 +33,12 @@ pub(super) fn of_build(mut build: Build) -> Build {
 fn of_gauges(gauges: Gauges) -> Gauges {
     let own = |gauge: Option<Gauge>| gauge.map(|gauge| Gauge { name: None, source: None, ..gauge });
     let Gauges { bore, inside, outside, feeler, indicator, solder, mut burette, mut balance } = gauges;
-    burette.iter_mut().for_each(|gauge| (gauge.name, gauge.source) = (None, None));
-    balance.iter_mut().for_each(|gauge| (gauge.name, gauge.source) = (None, None));
+    if let Some(gauge) = &mut burette {
+        (gauge.name, gauge.source) = (None, None);
+    }
+    if let Some(gauge) = &mut balance {
+        (gauge.name, gauge.source) = (None, None);
+    }
     Gauges {
         bore: own(bore),
         inside: own(inside),

@@ -60,9 +60,13 @@ impl BikeNow<'_> {
             let stops = wants.stops.iter().filter(|words| !said_above.contains(words));
             // "Find out why before it is started again. Only then:" stands above what the hands do.
             let (first, behind): (Vec<_>, Vec<_>) = stops.partition(|words| words.ends_with(ONLY_THEN));
-            first.into_iter().for_each(|words| frame.stop(words));
+            for words in first {
+                frame.stop(words);
+            }
             wants.hands.iter().for_each(|words| frame.hands(&format!("  {words}")));
-            behind.into_iter().for_each(|words| frame.stop(words));
+            for words in behind {
+                frame.stop(words);
+            }
             frame.say(if room == Room::Least { "More: -v. Why, and what can hurt in it:" } else { WHY });
         }
         frame.command(&format!("reedbook rejet {}{typed}", self.bike));
