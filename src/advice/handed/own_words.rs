@@ -21,11 +21,15 @@ pub(super) fn of_build(mut build: Build) -> Build {
     (build.why, build.by, build.notes) = (None, None, None);
     build.gauges = build.gauges.map(of_gauges);
     build.steps = of_steps(build.steps);
-    build.chamber.iter_mut().for_each(|chamber| chamber.includes = None);
+    if let Some(chamber) = &mut build.chamber {
+        chamber.includes = None;
+    }
     for own in build.cylinder.values_mut() {
         own.gauges = own.gauges.take().map(of_gauges);
         own.steps = of_steps(std::mem::take(&mut own.steps));
-        own.chamber.iter_mut().for_each(|chamber| chamber.includes = None);
+        if let Some(chamber) = &mut own.chamber {
+            chamber.includes = None;
+        }
     }
     build
 }

@@ -250,7 +250,7 @@ pub(super) fn record(
         Some(_) if !is_taken_in(act.why) => book.with_what_is_first_written(bike, (&old, &whole.fields))?,
         // What is to be done for it hangs on what is there.
         None if is_taken_in(act.why) => return Err(nothing_known(bike)),
-        _ => None,
+        Some(_) | None => None,
     };
     let items = match (&latest, &act.jobs) {
         (_, Some(jobs)) => jobs.clone(),
