@@ -37,6 +37,9 @@ CREATE TABLE setup_fields (
     PRIMARY KEY (position, field)
 ) WITHOUT ROWID;
 
+-- Few setups have several cylinders: their names are found without looking through the others.
+CREATE INDEX cylinder_names ON setup_fields (position) WHERE field = 'cylinders.names';
+
 -- Outings as they are on disk, each with the stamp of the file it was read from.
 CREATE TABLE outings (
     file     TEXT PRIMARY KEY,

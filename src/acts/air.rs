@@ -23,7 +23,7 @@ pub fn served(
         return Err(match (&served.refused, served.unreadable.is_empty()) {
             (_, false) => Trouble::findings(served.unreadable),
             (Some(refused), _) if refused.of_the_day => {
-                trouble.and(&refused.words).or(&worded(&type_a_new_one()))
+                trouble.and(&refused.words).or(&worded(&type_a_new_one(refused)))
             }
             _ => trouble,
         });

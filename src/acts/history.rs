@@ -10,7 +10,7 @@ use crate::report::Trouble;
 use crate::report::all_worded;
 use crate::report::history::outing::OutingList;
 use crate::report::history::setups as report;
-use crate::store::{Book, Garage, OutingRecord, signatures};
+use crate::store::{Book, Garage, OutingRecord, signatures, who_logged};
 
 /// Setups that a person is shown where no number is asked for.
 pub const NEWEST: usize = 6;
@@ -84,6 +84,9 @@ pub fn history<T>(
             BTreeMap::new()
         })
     });
+    let oldest = setups.iter().rev().take(most.unwrap_or(usize::MAX)).next_back().map(|setup| setup.number);
+    let shown = outings.iter().filter(|run| run.setup >= oldest);
+    let logged = who_logged(garage, &shown.map(|run| run.id.as_str()).collect())?;
     let answer = report::HistoryAnswer::of(report::History {
         bike,
         document: &document,
@@ -93,6 +96,7 @@ pub fn history<T>(
         compared: &compared,
         most,
         signatures: signatures.as_ref(),
+        logged,
         remarks,
     })
     .in_order(ordered);

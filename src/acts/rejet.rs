@@ -113,7 +113,7 @@ fn answered<'q>(
 
 fn no_air(served: &Served) -> Trouble {
     match &served.refused {
-        Some(refused) => Trouble::request(None, refused.words.clone(), type_a_new_one()),
+        Some(refused) => Trouble::request(None, refused.words.clone(), type_a_new_one(refused)),
         None => Trouble::request(
             None,
             "No air is kept for today.",

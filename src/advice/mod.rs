@@ -9,6 +9,7 @@ pub mod building;
 pub mod cautions;
 pub mod check;
 pub mod closing;
+pub mod combined;
 pub mod conditions;
 pub mod derived;
 pub mod drawn;

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use super::combined::combined_never_run;
 use super::conditions::kept;
 use super::handed::ran_lean_there_now;
 use super::held::{
@@ -15,7 +16,7 @@ use crate::notebook::fields::called::{at_cylinder, called};
 use crate::notebook::fields::cylinder::common;
 use crate::notebook::fields::meaning::{Deed, Hands, LAST};
 use crate::notebook::fields::names::in_words;
-use crate::notebook::guidance::Guidance;
+use crate::notebook::guidance::{Command, Guidance};
 use crate::notebook::{Combination, FieldSet, Value, When, section_of};
 use crate::store::{BikeJobs, Book, OutingRecord, PartRecord, SetupRecord, StoreError};
 
@@ -73,7 +74,22 @@ pub fn glance(
     let engine = whole.fields.text("engine").map(str::to_owned);
     let StillLean { stops: lean, known } = lean_and_unjudged(book, bike, &whole, now)?;
     let mut remarks: Vec<Guidance> = known.into_iter().map(Guidance::from).collect();
-    remarks.extend(standing::remarks(book, bike)?);
+    let combined = match &setup {
+        Some(setup) => combined_never_run(book, setup)?,
+        None => None,
+    };
+    let combined_words = combined.as_ref().map(Guidance::without_commands);
+    // More than that it never ran is said among what must be known.
+    let (first, is_all) = match &combined_words {
+        Some(words) => {
+            let first = words.split(" The run of ").next().unwrap_or(words).to_owned();
+            let is_all = first == *words;
+            (Some(first), is_all)
+        }
+        None => (None, true),
+    };
+    let is_said = |said: &Guidance| is_all && Some(said) == combined.as_ref();
+    remarks.extend(standing::remarks(book, bike)?.into_iter().filter(|said| !is_said(said)));
     remarks.extend(dated_ahead(book, bike, now)?);
     let (mut engine_hours, mut stops) = (None, Vec::new());
     if let Some(engine) = &engine {
@@ -89,6 +105,7 @@ pub fn glance(
     stops.extend(lean);
     let there = known_or_said(ran_lean_there_now(book, bike), &mut stops)?;
     stops.extend(there);
+    stops.extend(first);
     let jobs = jobs.iter().find(|jobs| jobs.bike == bike).cloned().unwrap_or_default();
     let engine_seized = known_or_said(seized_elsewhere(book, bike, &whole), &mut stops)?;
     let seized = engine_seized.as_ref().map(Guidance::without_commands);
@@ -96,9 +113,19 @@ pub fn glance(
     let said = said.filter(|said| !stops.contains(said) && seized.as_ref() != Some(said));
     stops.extend(said.collect::<Vec<_>>());
     let due = ledger.due(parts, Some(bike)).parts;
-    let proven = match &setup {
-        Some(setup) => book.garage().bike(bike)?.proven.contains_key(&setup.id),
-        None => false,
+    // One file that cannot be read is said, and keeps nobody from the rest.
+    let proven = match (&setup, book.garage().bike(bike)) {
+        (Some(setup), Ok(document)) => document.proven.contains_key(&setup.id),
+        (None, Ok(_)) => false,
+        (_, Err(StoreError::Findings(findings))) => {
+            let unread = findings
+                .first()
+                .map(|finding| format!("{finding} Whether its setup is proven is not known."));
+            stops.extend(unread);
+            remarks.push(Command::CheckGarage + " says what puts bike.toml in order.");
+            false
+        }
+        (_, Err(error)) => return Err(error),
     };
     let fitted = jobs.not_as_written().unwrap_or(&whole.fields);
     let in_it = fitted.text("engine").map(str::to_owned);

@@ -3,6 +3,8 @@
 
 use super::building;
 use super::closing::{sign_anywhere, was_lean};
+use super::combined::combined_never_run;
+use super::conditions::kept::serve;
 use super::half_done::leaner_than_either;
 use super::held::{
     Judgement, LastVerdict, Proposal, Shelf, StillHeld, Told, judge_each, known_holds, may_be_held,
@@ -85,29 +87,6 @@ pub fn edited_on_disk(book: &Book<'_>, bike: &str) -> Result<Option<Guidance>, S
     };
     let edited = format!("Edited on disk and not recorded: {}{more}. ", fields.join(", "));
     Ok(Some(Guidance::from(edited) + Command::RecordSetup(Some(bike.to_owned())) + " records it."))
-}
-
-/// What there is to say of a setup that was put together of two sides' and never ran: nobody knows how it does.
-pub fn combined_never_run(book: &Book<'_>, setup: &SetupRecord) -> Result<Option<Guidance>, StoreError> {
-    let runs = book.outings(&setup.bike)?;
-    if !setup.combined || runs.iter().any(|run| run.setup == Some(setup.number)) {
-        return Ok(None);
-    }
-    let mut said = Guidance::from(format!(
-        "Setup {} is combined of two sides' changes and never ran: start rich, and read plug and piston before full throttle.",
-        setup.number
-    ));
-    let mut before = runs.iter().filter(|run| run.outing.setup.as_ref() == Some(&setup.id));
-    if let Some(run) = before.next_back() {
-        said = said
-            + format!(
-                " The run of {} that names it was on what it was before git put it onto others' changes: nothing is learned from it, and it proves nothing. Where you know a setup that was like it: ",
-                run.outing.date.short()
-            )
-            + Command::MendOuting(setup.bike.clone(), run.id.clone(), OutingChange::Setup)
-            + ".";
-    }
-    Ok(Some(said))
 }
 
 /// Fails when a lean run that no later one was right after names a setup that the book does not have: what it forbids is not known.
@@ -322,8 +301,16 @@ fn judged_jobs(
     let whole = |setup: &SetupRecord| book.combination(&jobs.bike, Some(setup));
     let (before, after) = (whole(ran)?, whole(wanted)?);
     let air = wanted.air.as_ref().and_then(|air| air.air().ok());
-    let proposal =
-        Proposal { bike: &jobs.bike, before: Some(&before), after: &after, air: air.as_ref(), back: true };
+    let kept = if air.is_none() { Some(serve(book, None, None, wanted.date)?) } else { None };
+    let proposal = Proposal {
+        bike: &jobs.bike,
+        before: Some(&before),
+        after: &after,
+        air: air.as_ref(),
+        back: true,
+        kept: kept.as_ref(),
+        moves_nothing: false,
+    };
     let judged = judge_each(book, &proposal).ok();
     Ok(Some((after, judged)))
 }

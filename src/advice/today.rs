@@ -1,5 +1,7 @@
 //! What need not be typed twice on one day: the bike, the place, the session.
 
+use std::collections::BTreeSet;
+
 use crate::notebook::When;
 use crate::store::{Book, OutingRecord, PlaceRecord, StoreError, places};
 
@@ -22,7 +24,7 @@ fn of_the_day(book: &Book<'_>, date: When) -> Result<Vec<OutingRecord>, StoreErr
 /// The bike that is meant where none is named.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Meant {
-    /// The one that was logged last on the day.
+    /// The one that was logged last on the day, or before any run the only one that was worked on.
     LastLogged(String),
     /// The only one in use.
     OnlyOne(String),
@@ -43,9 +45,26 @@ pub fn bike_of_the_day(book: &Book<'_>, date: When) -> Result<Option<Meant>, Sto
         return Ok(Some(Meant::LastLogged(last.bike)));
     }
     let garage = book.garage();
+    let worked_on = worked_on(book, date)?;
     let is_in_use = |bike: &String| garage.bike(bike).is_ok_and(|document| document.retired.is_none());
     let mut in_use = garage.bikes().into_iter().filter(is_in_use);
-    Ok(in_use.next().filter(|_| in_use.next().is_none()).map(Meant::OnlyOne))
+    let only = in_use.next().filter(|_| in_use.next().is_none()).map(Meant::OnlyOne);
+    Ok(only.or(worked_on.map(Meant::LastLogged)))
+}
+
+/// The one bike for which something was recorded or ticked on the day; none where it were several.
+fn worked_on(book: &Book<'_>, date: When) -> Result<Option<String>, StoreError> {
+    let of_day = |when: When| when.day() == date.day();
+    let mut bikes: BTreeSet<String> = BTreeSet::new();
+    for bike in book.garage().bikes() {
+        if book.setups(&bike)?.iter().any(|setup| of_day(setup.date)) {
+            bikes.insert(bike);
+        }
+    }
+    let jobs = book.jobs()?.into_iter().filter(|record| of_day(record.job.date));
+    bikes.extend(jobs.map(|record| record.job.bike));
+    bikes.retain(|bike| book.garage().has_bike(bike));
+    Ok(bikes.pop_first().filter(|_| bikes.is_empty()))
 }
 
 /// Where the day is spent: where an air was kept last, or a bike was logged last, whichever is later.

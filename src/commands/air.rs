@@ -155,7 +155,7 @@ fn no_air(served: Served) -> Trouble {
         return Trouble::findings(served.unreadable);
     }
     match served.refused.filter(|refused| refused.of_the_day) {
-        Some(refused) => Trouble::request(None, refused.words, type_a_new_one()),
+        Some(refused) => Trouble::request(None, refused.words.clone(), type_a_new_one(&refused)),
         None => Trouble::request(
             None,
             "No air was given.",

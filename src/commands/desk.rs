@@ -57,7 +57,7 @@ impl Desk {
         meant.map(today::Meant::bike).ok_or_else(|| {
             Trouble::request(
                 Some("bike"),
-                "No bike is named, and none was logged today.",
+                "No bike is named, and no run or work on one alone was recorded today.",
                 format!("Which bike? {}.", garage.bikes().join(", ")),
             )
         })

@@ -3,6 +3,7 @@
 use clap::Args;
 
 use super::options::air::AirOptions;
+use crate::advice::combined::combined_never_run;
 use crate::advice::held::{self, StillHeld};
 use crate::advice::learning::{Sign, lean_sign};
 use crate::advice::slips;
@@ -114,7 +115,7 @@ impl Proven {
     /// Refuses a setup that was put together of two sides' and that nobody ran, unless it is said once more.
     fn refuse_what_never_ran(&self, book: &Book<'_>) -> Result<(), Trouble> {
         let setup = book.recorded(&self.bike, &self.setup)?;
-        match standing::combined_never_run(book, &setup)?.filter(|_| !self.sure) {
+        match combined_never_run(book, &setup)?.filter(|_| !self.sure) {
             None => Ok(()),
             Some(why) => Err(Trouble::request(
                 Some("setup"),

@@ -11,6 +11,7 @@ use crate::acts::now::now;
 use crate::advice::conditions::kept::Served;
 use crate::advice::{building, slips, standing};
 use crate::commands::desk::Desk;
+use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::Guidance;
 use crate::notebook::{SECTIONS, When};
 use crate::report::Trouble;
@@ -69,7 +70,9 @@ impl std::str::FromStr for WhichSetup {
             Err(_) if text.len() == 10 && When::parse(text, Offset::UTC).is_ok() => {
                 Ok(Self::OfDay(text.to_owned()))
             }
-            Err(error) => Err(format!("{error}, or the day on which it ran, like 2026-05-16")),
+            Err(error) => Err(format!(
+                "{error}, or the day on which it ran, like 2026-05-16; reedbook find --place shows which ran at a place"
+            )),
         }
     }
 }
@@ -118,7 +121,18 @@ impl Rollback {
                 return desk.screen().answer(&answer, || answer.text(&desk.screen()));
             }
             store::Rollback::EditsDropped(to) => {
-                let answer = RollbackAnswer::dropped(&to);
+                // Both sides in one file were no choice between them.
+                let beside = Book::open(&garage)?.recorded_beside(&to)?.map(|other| {
+                    format!(
+                        "Setup {0}, \"{1}\" by {2}, was recorded on the other side and is not in it: nobody chose between the two. `reedbook compare {3} {0} {4}` shows both, `reedbook rollback {3} {0}` takes theirs; then share.",
+                        other.number,
+                        visible(other.why.lines().next().unwrap_or_default()),
+                        visible(&other.author),
+                        other.bike,
+                        to.number
+                    )
+                });
+                let answer = RollbackAnswer::dropped(&to).stopped_by(beside.into_iter().collect());
                 return desk.screen().answer(&answer, || answer.text(&desk.screen()));
             }
         };

@@ -7,8 +7,8 @@ use std::process::ExitCode;
 use clap::{Args, ValueEnum};
 
 use crate::acts::now::now;
+use crate::advice::combined::{combined_never_run, is_never_run};
 use crate::advice::held::{Judgement, Proposal, Refusal, judge_each, ran_lean};
-use crate::advice::standing::combined_never_run;
 use crate::commands::desk::{Desk, folder};
 use crate::notebook::fields::names::visible;
 use crate::report::Trouble;
@@ -16,6 +16,7 @@ use crate::report::sharing::before::{BeforeAnswer, FilesBackAnswer};
 use crate::report::sharing::share::ShareAnswer;
 use crate::store::{
     self, Book, Garage, Keep, SetupName, SetupRecord, ShareRequest, Shared, before_share, put_back,
+    share_was_told,
 };
 
 /// Get what others logged, and send what was logged here
@@ -121,6 +122,7 @@ impl Share {
         let stops = stops(&garage, &shared, desk);
         let answer = ShareAnswer::of(&shared, &judged, &brought, &stops);
         desk.screen().answer(&answer, || answer.text(&desk.screen()))?;
+        share_was_told(&garage)?;
         Ok(if shared.questions.is_empty() { ExitCode::SUCCESS } else { ExitCode::from(1) })
     }
 }
@@ -135,8 +137,10 @@ fn stops(garage: &Garage, shared: &Shared, desk: &Desk) -> Vec<(String, String)>
         .collect();
     let mut stops = Vec::new();
     for bike in bikes.into_iter().filter(|bike| garage.require_bike(bike).is_ok()) {
+        // That what was chosen never ran stands with the choice.
+        let chosen = shared.settled.iter().any(|settled| settled.bike == bike && settled.setup.combined);
         match now(garage, Some(bike), desk.moment.now, |answer, _| Ok(answer.stops())) {
-            Ok(said) => stops.extend(said),
+            Ok(said) => stops.extend(said.into_iter().filter(|(_, words)| !chosen || !is_never_run(words))),
             // What came is here all the same, and is told.
             Err(_) => stops.push((bike.to_owned(), NOT_KNOWN.to_owned())),
         }
@@ -161,7 +165,15 @@ fn judged(garage: &Garage, shared: &Shared) -> Result<Vec<Judgement>, Trouble> {
         let back = settled.keep != Keep::Both;
         judged.push(judge_each(
             &book,
-            &Proposal { bike: &settled.bike, before: before.as_ref(), after: &after, air: None, back },
+            &Proposal {
+                bike: &settled.bike,
+                before: before.as_ref(),
+                after: &after,
+                air: None,
+                back,
+                kept: None,
+                moves_nothing: false,
+            },
         )?);
     }
     Ok(judged)
@@ -181,7 +193,15 @@ fn brought(garage: &Garage, shared: &Shared) -> Result<Vec<(String, Judgement)>,
         let before = setups.iter().rev().find(|setup| !is_new(setup));
         let before = before.map(|before| book.combination(bike, Some(before))).transpose()?;
         let after = book.combination(bike, setups.last())?;
-        let proposal = Proposal { bike, before: before.as_ref(), after: &after, air: None, back: true };
+        let proposal = Proposal {
+            bike,
+            before: before.as_ref(),
+            after: &after,
+            air: None,
+            back: true,
+            kept: None,
+            moves_nothing: false,
+        };
         judged.push(((*bike).to_owned(), judge_each(&book, &proposal)?));
     }
     // What git put together has to be said as well as what a share did.

@@ -27,7 +27,7 @@ pub use documents::engine::{
     BottomEnd, CylinderLayout, Cylinders, EngineDocument, Head, Intake, OwnEngine, Ports, PowerValve, Reed,
     Window, WindowKind,
 };
-pub use documents::garage::{BikeDocument, GarageDocument, OwnBox, Proven};
+pub use documents::garage::{BikeDocument, GARAGE_FILE, GarageDocument, OwnBox, Proven};
 pub use documents::gauges::{Gauge, Gauges, MassGauge, SetOn, VolumeGauge};
 pub use documents::handed_engine::{
     ENGINE_HANDOVER_VERSION, ENGINE_SECTIONS, HandedEngine, HandedEngineFrom, HandedEvent, HandedHours,

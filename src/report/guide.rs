@@ -124,12 +124,12 @@ fn read(screen: &Screen, text: &str) -> String {
         } else if line.starts_with('#') {
             shown.push(screen.strong(line.trim_start_matches('#').trim()));
         } else if is_row {
-            prose.extend(row(line));
+            prose.extend(row(&without_ways(line)));
         } else {
             if !prose.is_empty() {
                 prose.push(' ');
             }
-            prose.push_str(&line.trim().replace("**", ""));
+            prose.push_str(&without_ways(&line.trim().replace("**", "")));
         }
     }
     if !prose.is_empty() {
@@ -152,6 +152,27 @@ fn example(screen: &Screen, line: &str) -> Vec<String> {
     }
 }
 
+/// A line without the addresses behind its words: a terminal follows none.
+fn without_ways(line: &str) -> String {
+    let mut rest = line;
+    let mut plain = String::new();
+    while let Some((before, words, after)) = first_way(rest) {
+        plain.push_str(before);
+        plain.push_str(words);
+        rest = after;
+    }
+    plain.push_str(rest);
+    plain
+}
+
+/// What stands before a line's first "[words](address)", the words, and what stands behind it.
+fn first_way(line: &str) -> Option<(&str, &str, &str)> {
+    let middle = line.find("](")?;
+    let begins = line[..middle].rfind('[')?;
+    let ends = middle + line[middle..].find(')')?;
+    Some((&line[..begins], &line[begins + 1..middle], &line[ends + 1..]))
+}
+
 /// A row of a table as a line of a list, for it has more words than columns could hold; none for the rule under the head.
 fn row(line: &str) -> Option<String> {
     let cells: Vec<&str> = line.trim().trim_matches('|').split('|').map(str::trim).collect();
@@ -170,6 +191,12 @@ mod tests {
             Some("- a pipe: no memory left; named")
         );
         assert_eq!(row("|---|---|---|"), None);
+    }
+
+    #[test]
+    fn an_address_behind_its_words_is_not_shown() {
+        assert_eq!(without_ways("see [the files](../files/) and [map](m.md)."), "see the files and map.");
+        assert_eq!(without_ways("a list [1, 2] (of two)"), "a list [1, 2] (of two)");
     }
 
     #[test]

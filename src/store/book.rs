@@ -191,9 +191,24 @@ impl<'g> Book<'g> {
         let at = |(setup, id): (&'s SetupRecord, git2::Oid)| {
             let commit = self.garage.repository().commit(id)?;
             let (recorded, put) = (commit.author().when().seconds(), commit.time().seconds());
-            Ok((setup.id.as_str(), if put < recorded { i64::MAX } else { put }))
+            // One that had its identity before git moved it may have run in the very second of that.
+            let had_its_own = setup.combined_of.is_empty() && setup.id != setup.commit;
+            let until = if put < recorded { i64::MAX } else { put + i64::from(had_its_own) };
+            Ok((setup.id.as_str(), until))
         };
         commits.map(at).collect()
+    }
+
+    /// The newest setup of a bike that another side recorded beside one, and that nobody chose or put together with it; none where there is none.
+    pub fn recorded_beside(&self, setup: &SetupRecord) -> Result<Option<SetupRecord>, StoreError> {
+        let repository = self.garage.repository();
+        let at = commit_of(setup)?;
+        for other in self.setups(&setup.bike)?.into_iter().rev().filter(|other| other.id != setup.id) {
+            if !repository.is_ancestor(commit_of(&other)?, at) {
+                return Ok(Some(other));
+            }
+        }
+        Ok(None)
     }
 
     /// A bike's outing files that cannot be read.

@@ -4,10 +4,10 @@ use std::path::{Path, PathBuf};
 
 use thiserror::Error;
 
+use crate::notebook::GARAGE_FILE;
 use crate::notebook::fields::names::{NameError, visible};
 use crate::notebook::guidance::{Command, CommandOption, GitCommand, Guidance};
 use crate::notebook::{AirEntryError, DateError, EditError, Finding, Place, nearest_name};
-use crate::store::folder::finding::GARAGE_FILE;
 use crate::store::folder::gate::Barred;
 
 /// What went wrong in the store.
@@ -268,12 +268,8 @@ impl StoreError {
             Self::Barred(barred) => barred.help().into(),
             Self::Git { source, .. } => help_of_git(source),
             Self::CutShort(_) => GitCommand::LookThrough + " names all that is damaged: bring the garage back from a copy, or from whoever it is shared with; that one file can be put back alone. Nothing was recorded.",
-            Self::Unfinished(operation @ ("merge" | "rebase")) => {
-                let back = match *operation {
-                    "merge" => Guidance::from(Command::MendGarage),
-                    _ => GitCommand::Abort(operation).into(),
-                };
-                back + " puts back what was before; "
+            Self::Unfinished("merge" | "rebase") => {
+                Command::MendGarage + " puts back what was before; "
                     + Command::Share
                     + " then brings both together and asks. Or finish it with git ("
                     + GitCommand::Status

@@ -18,12 +18,12 @@ mod share;
 mod shortened;
 mod writing;
 
+pub use crate::notebook::GARAGE_FILE;
 pub use book::Book;
 pub use book::kept::keep_what_was_read;
 pub use checks::{build as check_build, job as check_job, outing as check_outing, part as check_part};
 pub use error::StoreError;
-pub use folder::defaults::demo as demo_files;
-pub use folder::finding::GARAGE_FILE;
+pub use folder::defaults::{demo as demo_files, shipped_cautions};
 pub use folder::garage::{Garage, Hears};
 pub use folder::gate::entry::EntryKind;
 pub use folder::gate::{Barred, Odd};
@@ -40,6 +40,7 @@ pub use handover::{
     unlock, with_signature,
 };
 pub use history::cut_short::say_when_stuck;
+pub use history::loggers::who_logged;
 pub use history::mended::Mended;
 pub use history::numbers::{Renumbered, odd_line};
 pub use history::recording::has_recorded;
@@ -53,12 +54,13 @@ pub use missing::{missing_outings, missing_parts, missing_remark};
 pub use open_jobs::{BikeJobs, OpenJob};
 pub use records::{
     BrokenOuting, BuildRecord, JobRecord, OutingRecord, PartRecord, SetupName, SetupRecord, newest_proven,
+    outing_id,
 };
 pub use replay::season::{Replayed, replay};
 pub use share::{
     Before, BikeBefore, BroughtRun, DocumentBefore, FieldRow as ShareRow, Keep, KeptMetal,
     MapRow as ShareMapRow, Settled, SetupQuestion as ShareQuestion, ShareRequest, Shared, SideWords,
-    before_share, is_address, put_back, share,
+    before_share, is_address, put_back, share, share_was_told,
 };
 pub use shortened::NewestRecorded;
 pub use writing::builds::{BuildChange, NewBuild, Recording, Tick, begin as begin_build, measure, tick};

@@ -7,7 +7,7 @@ use crate::notebook::restoring::on_the_bike::{is_cut_otherwise, put_on, to_do};
 use crate::notebook::{FieldSet, JobItem, OF_PART, PartPlace, SAID_TO_BE_ON, When};
 use crate::store::book::Book;
 use crate::store::error::StoreError;
-use crate::store::records::{BrokenOuting, JobRecord, PartRecord, SetupRecord, setup_at};
+use crate::store::records::{BrokenOuting, JobRecord, PartRecord, SetupRecord, is_taken_in, setup_at};
 
 /// A job that is open, or was ticked since the bike ran.
 #[derive(Debug, Clone)]
@@ -298,8 +298,16 @@ impl Book<'_> {
         let wanted = fields_of(since.wanted)?;
         found.on_it = fields_of(since.ran)?;
         if since.never_ran {
+            let mut known = found.on_it.clone();
             for place in since.ran + 1..=since.wanted {
-                found.on_it = found.on_it.and_first_written(&fields_of(place)?, &found.on_it);
+                let fields = fields_of(place)?;
+                // What was handed over is known from then on, and on somebody else's bike.
+                if is_taken_in(&since.setups[place].why) {
+                    known.extend(fields);
+                    continue;
+                }
+                found.on_it = found.on_it.and_first_written(&fields, &known);
+                known.extend(found.on_it.clone());
             }
         }
         found.may_be = since.setups[since.ran..=since.wanted.max(since.ran)].to_vec();

@@ -139,7 +139,7 @@ pub fn newest_proven<'s>(bike: &BikeDocument, setups: &'s [SetupRecord]) -> Opti
 }
 
 /// An outing's identity is the end of its file's name after the last hyphen.
-pub(super) fn outing_id(file: &str) -> String {
+pub fn outing_id(file: &str) -> String {
     let stem =
         Path::new(file).file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default();
     stem.rsplit_once('-').map_or(stem.clone(), |(_, id)| id.to_owned())
@@ -181,4 +181,14 @@ pub struct JobRecord {
     pub file: PathBuf,
     /// The document.
     pub job: Job,
+}
+
+/// What stands in the reason of a change that takes a handover in.
+pub(in crate::store) const HANDED_OVER: &str = "Handed over by ";
+/// What stands behind it there.
+pub(in crate::store) const CONTENT: &str = ", content ";
+
+/// Whether a setup took a handover in, by its reason: what is in it for the first time was on somebody else's bike, and on this one not yet.
+pub(in crate::store) fn is_taken_in(why: &str) -> bool {
+    why.lines().any(|line| line.starts_with(HANDED_OVER) && line.contains(CONTENT))
 }

@@ -12,7 +12,6 @@ use crate::notebook::{Code, Finding, Place};
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
 use crate::store::history::repository::Repository;
-use crate::store::index::rows::path_text;
 
 /// The newest recorded files, folder by folder as they are asked for.
 pub struct NewestRecorded<'g> {
@@ -76,7 +75,7 @@ pub(in crate::store) fn is_beginning(
 
 /// What there is to say of a file that is cut short.
 pub(in crate::store) fn shortened_finding(file: &Path, bytes: &[u8]) -> Finding {
-    let text = path_text(file);
+    let text = file.to_string_lossy().replace('\\', "/");
     let what = if bytes.is_empty() { "is empty" } else { "is cut short" };
     Finding {
         code: Code::CutShort,

@@ -46,8 +46,9 @@ fn sound_pages_have_no_finding() {
 #[test]
 fn no_code_lacks_a_page() {
     let shown: BTreeSet<_> = invalid().iter().map(|page| code_of(page).name()).collect();
-    let all: BTreeSet<_> = Code::ALL.into_iter().map(Code::name).collect();
-    assert_eq!(shown, all);
+    // What is cut short is so beside what was recorded, not by itself.
+    let all = Code::ALL.into_iter().filter(|code| *code != Code::CutShort);
+    assert_eq!(shown, all.map(Code::name).collect());
 }
 
 /// What is not as it should be in the one finding of a broken page.

@@ -177,6 +177,29 @@ fn a_handover_is_held_against_a_bike_and_taken_in_with_its_origin() {
     shed.assert_sound();
 }
 
+/// A bike that never ran has somebody else's map no more on it than one that ran: all of it is to be done.
+#[test]
+fn what_was_taken_in_is_to_be_done_at_a_bike_that_never_ran() {
+    let shed = Shed::new();
+    full_of_values(&shed, 13);
+    shed.run(&["handover", "moth", "--only", "ignition,jetting,gearing,pipe,fuel", "--out", "map.toml"])
+        .done();
+    shed.run(&["bike", "new", "gnat"]).done();
+    let take = ["handover", "read", "map.toml", "gnat", "--take", "--sure", "--despite", "a try"];
+    let refused = in_a_line(&shed.run(&take).refused());
+    assert!(refused.contains("Nothing is recorded of gnat yet"), "{refused}");
+    shed.run(&["change", "gnat", "jetting.clip=2", "--why", "all that is known"]).done();
+    shed.run(&take).done();
+    let jobs = in_a_line(&shed.run(&["job", "gnat"]).done().out);
+    for wanted in ["main", "pilot", "ignition base", "front sprocket", "fuel"] {
+        assert!(jobs.contains(wanted), "{wanted}: {jobs}");
+    }
+    // What is typed of one's own bike afterwards is on it.
+    shed.run(&["change", "gnat", "jetting.needle=\"n9\"", "--why", "read off"]).done();
+    let jobs = in_a_line(&shed.run(&["job", "gnat"]).done().out);
+    assert!(!jobs.contains("n9") && jobs.contains("front sprocket"), "{jobs}");
+}
+
 /// What somebody wrote about their own engine is not replaced by what somebody else wrote about theirs.
 #[test]
 fn notes_come_as_words_of_the_reason_and_overwrite_nothing() {
@@ -216,6 +239,9 @@ fn a_handover_of_a_newer_program_is_read_as_far_as_it_is_known_or_refused() {
         let hash = shed.git(&["hash-object", "body"]);
         shed.write("newer.toml", format!("# content: {}\n{body}", hash.trim()));
     };
+    write(&body.replace("handover = 1", "handover = 0"));
+    let refused = in_a_line(&shed.run(&["handover", "read", "newer.toml"]).refused());
+    assert!(refused.contains("has version 0, which there never was"), "{refused}");
     write(&body.replace("handover = 1", "handover = 2"));
     let refused = in_a_line(&shed.run(&["handover", "read", "newer.toml"]).refused());
     assert!(refused.contains("has version 2; this program knows version 1"), "{refused}");

@@ -171,6 +171,36 @@ mod asked {
         assert!(kept.contains("white, specks"), "{kept}");
     }
 
+    /// A lean run by keys with a main jet open that was recorded over 170, which ran; what is typed to the question of it.
+    fn lean_with_a_jet_open(
+        main: &str,
+        answers: &[(&'static str, &'static [u8])],
+    ) -> (String, serde_json::Value) {
+        let shed = after_a_kept_air();
+        shed.run(&["outing", "add", "moth", "full=right", "--at", "8:40", "--setup", "1", "--sure"]).done();
+        shed.run(&["change", "moth", &format!("main={main}"), "--why", "tried"]).done();
+        let mut keys: Vec<(&str, &[u8])> = vec![("full", b"l")];
+        keys.extend(ZONES[1..].iter().map(|zone| (*zone, &b"\r"[..])));
+        keys.extend([("session:", &b"\n"[..]), ("best lap:", b"\n"), ("0.3 h:", b"\n"), ("notes:", b"\n")]);
+        keys.extend(answers);
+        let Played { seen, done, .. } = play(&shed, &["outing", "add", "moth"], &keys);
+        assert!(done, "{seen}");
+        (seen, shed.json(&["outing", "list", "moth"])["outings"][0].clone())
+    }
+
+    #[test]
+    fn return_is_a_whole_answer_to_what_is_still_open_and_where_it_is_none_it_is_asked_again() {
+        let on_2 =
+            |outing: &serde_json::Value| outing["setup"] == 2 && outing["doubted"] == serde_json::json!([]);
+        let (seen, outing) = lean_with_a_jet_open("174", &[("return for no", b"\n")]);
+        assert!(on_2(&outing) && !seen.contains("Never ticked"), "{seen} {outing}");
+        // Lean on the larger jet would forbid more: that is said, not taken from silence.
+        let (seen, outing) = lean_with_a_jet_open("168", &[("y or n", b"\n"), ("n: with", b"n\n")]);
+        assert!(on_2(&outing) && !seen.contains("Never ticked"), "{seen} {outing}");
+        let (seen, outing) = lean_with_a_jet_open("168", &[("y or n", b"y\n")]);
+        assert!(outing["setup"] == 1 && !seen.contains("Never ticked"), "{seen} {outing}");
+    }
+
     #[test]
     fn ctrl_c_records_nothing_and_gives_the_terminal_back() {
         let shed = after_a_kept_air();

@@ -13,6 +13,7 @@ mod model;
 mod real;
 mod surprises;
 mod twins;
+mod untold;
 mod versions;
 
 use std::fs;

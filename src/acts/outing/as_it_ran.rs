@@ -76,6 +76,8 @@ impl AsItRan {
                 after: proposed.after,
                 air: None,
                 back: false,
+                kept: None,
+                moves_nothing: false,
             };
             judge_each(proposed.book, &proposal)?.allow(None)
         };

@@ -11,7 +11,7 @@ pub use self::mending::{Mended, mended, ran_without, slips_of_mend};
 pub use self::without::Without;
 use super::air::served;
 use crate::advice::conditions::kept::Served;
-use crate::advice::held::{engine_seized_elsewhere, is_setup_doubted};
+use crate::advice::held::{engine_seized_elsewhere, is_setup_doubted, would_forbid_more};
 use crate::advice::learning::OwnNames;
 use crate::advice::slips::{Slip, TypedOuting};
 use crate::advice::{building, closing, standing, today};
@@ -43,6 +43,17 @@ struct Taken {
     names: Vec<&'static str>,
     /// The air, and where it is from.
     air: Served,
+}
+
+/// What it means that nobody says which setup a run had.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Unsaid {
+    /// What was open is taken as done; that can be said otherwise later.
+    TakenAsDone,
+    /// It ran with what was open.
+    WithIt,
+    /// It has to be said.
+    AskedAgain,
 }
 
 /// A run that is about to be recorded.
@@ -85,6 +96,23 @@ impl Draft {
     /// What is still open by the book, where nobody said what was on the bike.
     pub fn open(&self) -> Option<&OpenThen> {
         self.open.as_ref().filter(|_| !self.is_said)
+    }
+
+    /// How whoever is asked what it ran on may answer with return: none where that is no answer, for the run was lean, and lean on what stands
+    /// on the bike it would forbid more.
+    pub fn if_not_said(&self, book: &Book<'_>) -> Result<Unsaid, StoreError> {
+        let of_lean = closing::was_lean(&self.outing) && !self.outing.is_closed();
+        if !of_lean || !is_setup_doubted(book, &self.bike, self.outing.date)? {
+            return Ok(Unsaid::TakenAsDone);
+        }
+        let stands = self.open.as_ref().and_then(|open| open.on_it.as_ref());
+        let newest = self.open.as_ref().and_then(|open| open.jobs.setup);
+        let newest =
+            newest.map(|number| book.recorded(&self.bike, &SetupName::Number(number))).transpose()?;
+        Ok(match stands.zip(newest) {
+            Some((stands, newest)) if !would_forbid_more(book, (stands, &newest))? => Unsaid::WithIt,
+            _ => Unsaid::AskedAgain,
+        })
     }
 
     /// The setup it ran, as whoever was asked says.

@@ -3,6 +3,7 @@
 use std::rc::Rc;
 
 use super::{Question, Unanswered};
+use crate::advice::combined::combined_never_run;
 use crate::advice::foundation::has_run_right;
 use crate::advice::held::Hold;
 use crate::advice::learning::{Advised, Adviser, Evidence, Floor, Foretold, Settings, leave_one_out};
@@ -47,7 +48,7 @@ pub struct Answered<'q> {
     pub not_fitted: Vec<(String, String)>,
     /// What is on the bike by its jobs, where jetting is recorded that is not.
     pub on_it: Option<Rc<FieldSet>>,
-    /// Whether the garage never had an advice that was earned by a run.
+    /// Whether it is the garage's first advice.
     pub first_of_the_garage: bool,
     /// What else should be known, in sentences.
     pub remarks: Vec<Guidance>,
@@ -151,7 +152,7 @@ impl<'g> Question<'g> {
         let said = held.iter().any(|(hold, _)| hold.seizure && hold.setup() == Some(self.baseline.number));
         remarks.extend(weighed.not_right.filter(|_| !said).map(Guidance::from));
         if let Some(latest) = self.book.latest(&self.baseline.bike)? {
-            remarks.extend(standing::combined_never_run(self.book, &latest)?);
+            remarks.extend(combined_never_run(self.book, &latest)?);
         }
         let moved_on = setting::moved_on(&self.whole.fields, &self.now.fields);
         Ok(Answered {
@@ -225,9 +226,11 @@ impl<'g> Question<'g> {
         Ok(open.filter(|(field, _)| of(field)).collect())
     }
 
-    /// Whether the advices of the garage are its first: a few runs at most are logged, of all bikes. It follows from the record, so that
-    /// a copy of the garage answers alike, and a question writes nothing.
+    /// Whether this is the garage's first advice: a few runs at most are logged, of all bikes, and nobody read all the cautions here.
     fn is_first_advice(&self) -> Result<bool, Unanswered> {
+        if self.book.garage().repository().were_cautions_read() {
+            return Ok(false);
+        }
         let mut runs = 0;
         for bike in self.book.garage().bikes() {
             runs += self.book.outings(&bike)?.len();

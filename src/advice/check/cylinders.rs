@@ -3,6 +3,7 @@
 
 use std::path::Path;
 
+use crate::advice::parts;
 use crate::notebook::fields::names::{in_words, visible};
 use crate::notebook::guidance::{Command, CommandOption, Guidance};
 use crate::notebook::{Build, Code, Finding, Part, PartPlace, PerEngine, Place, When};
@@ -92,6 +93,47 @@ pub(in crate::advice) fn of_places(book: &Book<'_>) -> Result<(Vec<Finding>, Vec
         }
     }
     Ok((findings, remarks))
+}
+
+/// Engines that ran on after a part came out of them for which by the book nothing went in: its hours stand still, and so does what is due.
+pub(in crate::advice) fn of_what_is_lacking(book: &Book<'_>) -> Result<Vec<Guidance>, StoreError> {
+    let runs = parts::runs(book)?;
+    let parts = book.parts()?;
+    let mut said: Vec<(String, String)> = Vec::new();
+    let mut remarks = Vec::new();
+    for record in &parts {
+        let kind = &record.part.kind;
+        let out = record.part.events.values().filter(|event| event.did.takes_out());
+        let Some(out) = out.max_by_key(|event| event.date) else { continue };
+        let Some(was) = record.part.place_at(out.date.minutes_later(-1)) else { continue };
+        let is_in_it = |other: &PartRecord| {
+            other.part.kind == *kind
+                && newest_place(&other.part)
+                    .is_some_and(|at| (at.engine, at.cylinder) == (was.engine, was.cylinder))
+        };
+        let since = runs.iter().filter(|run| run.engine == was.engine && run.date > out.date).count();
+        let of = (was.engine.to_owned(), kind.clone());
+        if since == 0 || parts.iter().any(is_in_it) || said.contains(&of) {
+            continue;
+        }
+        let lacking = format!(
+            "{} has no {} by the book since {} and ran on ({}): {} came out, and what went in is not there. If it is in again: ",
+            visible(was.engine),
+            visible(kind).replace('-', " "),
+            out.date.day(),
+            if since == 1 { "1 outing".to_owned() } else { format!("{since} outings") },
+            visible(&record.name),
+        );
+        said.push(of);
+        remarks.push(
+            Guidance::from(lacking)
+                + Command::FitPart(record.name.clone())
+                + ", with "
+                + CommandOption::Date
+                + " for when. A file that was deleted comes back from git.",
+        );
+    }
+    Ok(remarks)
 }
 
 /// Where a part sits after all that is written of it.

@@ -83,6 +83,7 @@ fn all_but_objects(garage: &Garage, now: When) -> Result<GarageCheck, StoreError
     let (findings, remarks) = cylinders::of_places(&book)?;
     check.findings.extend(findings);
     check.remarks.extend(remarks);
+    check.remarks.extend(cylinders::of_what_is_lacking(&book)?);
     for bike in garage.bikes() {
         bike_files(garage, &book, &bike, &mut check)?;
         check.remarks.extend(dated_ahead(&book, &bike, now)?);

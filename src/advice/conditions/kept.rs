@@ -11,9 +11,9 @@ use crate::store::{Book, KeptAirRecord, PlaceRecord, StoreError, place_name, pla
 /// How long a kept air serves, s.
 const SERVES: i64 = 3 * 3_600;
 const DAY: i64 = 24 * 3_600;
-/// How a new one is kept.
-pub fn type_a_new_one() -> Guidance {
-    Guidance::from("Take a new reading: ") + Command::KeepAir + "."
+/// How a new one is kept, where one does not serve. On a day when none was kept yet its place has to be said.
+pub fn type_a_new_one(refused: &Refused) -> Guidance {
+    Guidance::from("Take a new reading: ") + Command::KeepAir { is_placed: refused.of_the_day } + "."
 }
 
 /// What there is of kept air.

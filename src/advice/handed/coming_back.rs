@@ -154,7 +154,7 @@ pub fn look_over_returned(
     }));
     if unheard > 0 {
         let not_said = format!(
-            "Which jetting was on it is not said: how it ran stands in the notes of {}, and no advice learns from it. Where you know the setup, say ",
+            "Which jetting was on it is not said: what was lean counts as lean here, at its throttle, and how else it ran stands in the notes of {}, from which no advice learns. Where you know the setup, say ",
             if unheard == 1 { "1 outing".to_owned() } else { format!("{unheard} outings") }
         );
         back.doubts.push(Guidance::from(not_said) + CommandOption::SetupNumber + ".");
@@ -252,31 +252,36 @@ fn differing(here: &Outing, back: &Outing) -> Vec<String> {
     differs
 }
 
-/// How it ran, on a jetting that is not known here, becomes words: whether there were any.
+/// How it ran, on a jetting that is not known here, becomes words: whether there were any. What was lean counts as lean at its own throttle,
+/// whatever jet it was on; nothing else is taken for what this bike's jetting does.
 fn jetting_not_known(outing: &mut Outing) -> bool {
     let mut said = Vec::new();
+    // A sentence for each throttle, full throttle first: what is said of one is not read as said of another.
     let zones = |verdict: &Verdict| {
-        let zones = verdict.zones().into_iter();
-        zones
-            .map(|(zone, mixture)| format!("{} {}", zone.replace('_', " "), mixture.words()))
-            .collect::<Vec<_>>()
-            .join(", ")
+        let zones = verdict.zones().into_iter().rev();
+        let words = zones.map(|(zone, mixture)| format!("{} {}", zone.replace('_', " "), mixture.words()));
+        words.collect::<Vec<_>>()
     };
-    said.extend(outing.verdict.take().as_ref().map(zones));
+    let mut settle = |verdict: &mut Option<Verdict>, whose: Option<&str>| {
+        let Some(judged) = verdict.take() else { return };
+        let at = whose.map(|name| format!("{}: ", in_words(name))).unwrap_or_default();
+        said.extend(zones(&judged).into_iter().map(|words| format!("{at}{words}")));
+        *verdict = Some(judged.only_lean()).filter(|lean| !lean.zones().is_empty());
+    };
+    settle(&mut outing.verdict, None);
     for (name, own) in &mut outing.cylinder {
-        said.extend(
-            own.verdict.take().as_ref().map(|verdict| format!("{}: {}", in_words(name), zones(verdict))),
-        );
+        settle(&mut own.verdict, Some(name));
     }
-    outing.cylinder.retain(|_, own| own.plug.is_some() || own.piston.is_some() || own.exhaust_gas.is_some());
-    said.retain(|words| !words.is_empty());
+    outing.cylinder.retain(|_, own| {
+        own.verdict.is_some() || own.plug.is_some() || own.piston.is_some() || own.exhaust_gas.is_some()
+    });
     if is_open_seizure(outing) && !outing.doubts(Doubted::Setup) {
         outing.doubted.push(Doubted::Setup);
     }
     if said.is_empty() {
         return false;
     }
-    let words = format!("On the owner's jetting: {}.", said.join("; "));
+    let words = format!("On the owner's jetting: {}.", said.join(". "));
     outing.notes = Some(outing.notes.take().map_or(words.clone(), |notes| format!("{notes}\n{words}")));
     if !outing.doubts(Doubted::Setup) {
         outing.doubted.push(Doubted::Setup);

@@ -15,6 +15,8 @@ const RUNS_THAT_SHOW: usize = 3;
 
 /// What stands in the notes of a run that seized, where its own words stay with whoever wrote them.
 pub(super) const SEIZED: &str = "It seized.";
+/// The same of one whose words say that it was lean where full throttle was not judged, and of any other that was lean by its words.
+pub(super) const LEAN: [&str; 2] = ["It was lean at full throttle.", "It pinged."];
 
 /// The setups of a bike, by number, that are as one of them in all on which it hangs whether it runs lean or seizes: what is put back is
 /// recorded anew and ran before.

@@ -4,6 +4,7 @@
 use std::collections::BTreeMap;
 
 use super::how_it_ran::{SEIZED, is_open_seizure, is_outlived};
+use super::own_words::{of_build, of_event, of_run};
 use crate::advice::parts::{By, Count, Counted, EngineRun, count, reached};
 use crate::machine::Moment;
 use crate::notebook::fields::names::visible;
@@ -32,7 +33,7 @@ pub fn hand_engine_over(
     for record in book.builds(engine)?.into_iter().filter(|_| has("builds")) {
         let stem = record.file.file_stem().map(|stem| stem.to_string_lossy().into_owned());
         let build = if has("head") { record.build } else { without_the_head(record.build) };
-        let build = if has("notes") { build } else { without_words(build) };
+        let build = if has("notes") { build } else { of_build(build) };
         builds.insert(stem.unwrap_or_default(), table(&build)?);
     }
     let mut parts = BTreeMap::new();
@@ -116,14 +117,6 @@ fn without_the_head(mut build: Build) -> Build {
     build
 }
 
-/// A build without the words that somebody wrote beside it; what can hurt stays.
-fn without_words(mut build: Build) -> Build {
-    (build.why, build.notes) = (None, None);
-    let own = build.cylinder.values_mut().flat_map(|own| own.steps.values_mut());
-    build.steps.values_mut().chain(own).for_each(|step| (step.note, step.says) = (None, None));
-    build
-}
-
 /// What a part has to do with an engine; none where it was never in it. What it did in others is nobody else's business.
 fn part(
     part: &Part,
@@ -133,6 +126,8 @@ fn part(
 ) -> Option<HandedPart> {
     let mut events = Vec::new();
     let (mut is_in, mut cylinder, mut last) = (false, None, None::<When>);
+    // It came out of this engine and went into no other: what is found of it then is of what it did here.
+    let mut lies_there = false;
     for (_, event) in part.events_in_order() {
         if event.date > counted.now {
             break;
@@ -140,13 +135,18 @@ fn part(
         let comes = event.did == Deed::Fitted && event.engine.as_deref() == Some(engine);
         let goes = is_in && (event.did.takes_out() || event.did == Deed::Fitted && !comes);
         if !is_in && !comes {
-            continue;
+            lies_there &= event.did != Deed::Fitted;
+            if !lies_there || !matches!(event.did, Deed::Failed | Deed::Inspected | Deed::Retired) {
+                continue;
+            }
         }
         if comes {
             cylinder.clone_from(&event.cylinder);
         }
-        last = Some(event.date);
-        events.push(HandedEvent {
+        if is_in || comes {
+            last = Some(event.date);
+        }
+        let event_of_it = HandedEvent {
             date: event.date,
             // Put straight into another engine it is out of this one, and which that is stays here.
             did: if goes && event.did == Deed::Fitted { Deed::Removed } else { event.did },
@@ -154,9 +154,11 @@ fn part(
             usable: event.usable.filter(|_| !goes || event.did != Deed::Fitted),
             how: event.how.clone(),
             by: event.by.clone(),
-            note: event.note.clone().filter(|_| with_notes && (!goes || event.did != Deed::Fitted)),
-        });
+            note: event.note.clone().filter(|_| !goes || event.did != Deed::Fitted),
+        };
+        events.push(if with_notes { event_of_it } else { of_event(event_of_it) });
         is_in = !goes && (is_in || comes);
+        lies_there = !is_in && event.did != Deed::Fitted;
     }
     let until = if is_in { counted.now } else { last? };
     let counted_h: Option<Count> = with_hours.then(|| count(part, &counted.runs, until));
@@ -221,7 +223,7 @@ fn runs_of(
             whole.doubted.retain(|what| *what != Doubted::Hours);
         }
         if !has("notes") {
-            (whole.feel, whole.notes) = (None, None);
+            of_run(&mut whole);
         }
         if seized && !is_open_seizure(&whole) {
             whole.notes = Some(whole.notes.map_or(SEIZED.to_owned(), |notes| format!("{notes}\n{SEIZED}")));

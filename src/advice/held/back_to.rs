@@ -63,17 +63,24 @@ impl Case<'_> {
         let steps = [Some(&self.step), self.since_run.as_ref().map(|(_, step)| step)];
         let less = steps.into_iter().flatten().filter(|_| self.step.takes_fuel_away());
         let most = less.flat_map(|step| step.of(HurtKind::Fuel)).max_by_key(|harm| harm.sizes);
-        let Some(harm) = most.filter(|_| self.proposal.back && !self.step.other_engine) else {
+        let is_back = self.proposal.back && !self.proposal.moves_nothing && !self.step.other_engine;
+        let Some(harm) = most.filter(|_| is_back) else {
             return Ok(None);
         };
         let many = harm.sizes.is_some_and(|sizes| sizes > SIZES_LEANER_IN_ONE_STEP);
         let last = book.outings(self.proposal.bike)?.into_iter().rev().find_map(|run| {
             let air = run.outing.air.as_ref().filter(|_| !run.outing.doubts(Doubted::Air))?;
-            Some((air.air().ok()?, run.outing.date.day()))
+            Some((air.air().ok()?, run.outing.date))
         });
         let typed = self.proposal.air.map(|air| (*air, "the air it goes into".to_owned()));
-        let of_last = last.map(|(air, day)| (air, format!("the air of the last run, on {day},")));
-        let (right, now) = (right_in(book, self.proposal)?, typed.or(of_last));
+        // An air that is kept is of where the bike stands today; a run that came after it has the newer one.
+        let kept = self.proposal.kept.and_then(|kept| {
+            let (air, origin) = (kept.entry.as_ref()?.air().ok()?, kept.origin.as_ref()?);
+            let is_newest = last.as_ref().is_none_or(|(_, ran)| *ran <= origin.date);
+            is_newest.then(|| (air, format!("the {},", origin.words())))
+        });
+        let of_last = last.map(|(air, ran)| (air, format!("the air of the last run, on {},", ran.day())));
+        let (right, now) = (right_in(book, self.proposal)?, typed.or(kept).or(of_last));
         let words = match right.zip(now) {
             Some((right, (now, whose))) => {
                 let setup = self.proposal.after.setup.as_ref();
@@ -95,8 +102,14 @@ impl Case<'_> {
         let sentence = format!("{REJET_FIRST}{}, and {words}.", harm.words);
         let mut ways = Vec::new();
         if self.proposal.air.is_none() {
+            // Why the air that was kept today did not count.
+            let old = self.proposal.kept.and_then(|kept| kept.refused.as_ref());
+            let old = old.filter(|old| old.of_the_day).map(|old| format!("{} ", old.words));
             ways.push(
-                Guidance::from("Give the air it goes into, if that is thinner (") + CommandOption::Air + ")",
+                Guidance::from(old.unwrap_or_default())
+                    + "Give the air it goes into, if that is thinner ("
+                    + CommandOption::Air
+                    + ")",
             );
         }
         ways.push(
@@ -217,9 +230,13 @@ impl Case<'_> {
         let both = hold.air().zip(self.proposal.air);
         let was_thinner =
             both.is_some_and(|(ran, now)| now.dry_density() > ran.dry_density() * (1.0 + SAME_AIR));
-        let in_what = if was_thinner { ", in thinner air" } else { "" };
+        let in_what = match (was_thinner, hold.air()) {
+            (true, _) => ", in thinner air".to_owned(),
+            (_, Some(air)) => format!(", in {} % air", fixed(air.relative_density_percent(), 1)),
+            (_, None) => String::new(),
+        };
         let sentence = format!(
-            "Jetting like this {words} at {} before: {}{in_what}. It was right since only on more; now no richer.",
+            "Jetting like this {words} at {} before: {}{in_what}; right since on more only.",
             throttle(hold.zone),
             Self::run_in_words(hold)
         );

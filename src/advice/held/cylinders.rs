@@ -1,14 +1,15 @@
 //! A step of an engine with several cylinders, judged at each of them by its own setup and its own runs.
 
 use super::back_to::REJET_FIRST;
-use super::judge::{Proposal, judge};
+use super::judge::{Proposal, is_harmless, judge};
 use super::sign::{signs, was_rich_enough};
 use super::words::{Judgement, LastRun, LastVerdict, Refusal, Told};
 use crate::advice::learning::lean_sign;
 use crate::notebook::fields::cylinder::{NAMES, at_cylinder, can_be_own, said_of_all};
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{CommandOption, Guidance};
-use crate::notebook::{Combination, Outing};
+use crate::notebook::restoring::on_the_bike::to_do;
+use crate::notebook::{Combination, FieldSet, Outing, compare};
 use crate::store::{Book, OutingRecord, StoreError};
 
 /// As [`judge`], at each cylinder where there are several: what is to be said of all of them is said once, the rest with the name.
@@ -82,8 +83,11 @@ fn seized_in_the_last_run(book: &Book<'_>, bike: &str) -> Result<Option<String>,
 }
 
 fn judged_back(book: &Book<'_>, proposal: &Proposal<'_>) -> Result<Judgement, StoreError> {
-    let by_record = judge_each(book, proposal)?;
     let jobs = book.open_jobs_of(proposal.bike)?;
+    let moves_nothing =
+        proposal.moves_nothing || jobs.on_it().is_some_and(|on_it| stands_so(on_it, &proposal.after.fields));
+    let proposal = &Proposal { moves_nothing, ..*proposal };
+    let by_record = judge_each(book, proposal)?;
     let on_it = book.really_on(&jobs)?.filter(|_| by_record.refused.is_empty());
     let Some(on_it) = on_it else { return Ok(by_record) };
     let on_it = book.combination(proposal.bike, Some(&on_it))?;
@@ -99,6 +103,14 @@ fn judged_back(book: &Book<'_>, proposal: &Proposal<'_>) -> Result<Judgement, St
     }
     counted.is_held |= by_record.is_held;
     Ok(counted)
+}
+
+/// Whether nothing that fuel, spark or the head hang on is otherwise on the bike than it would be: then what was recorded since it ran and
+/// never fitted is only taken back.
+fn stands_so(on_it: &FieldSet, wanted: &FieldSet) -> bool {
+    let is_moved = |field: &str| !is_harmless(field);
+    !to_do(on_it, wanted).iter().any(|item| is_moved(&item.field))
+        && !compare(on_it, wanted).changes.iter().any(|change| is_moved(&change.field))
 }
 
 /// The last runs that were lean, each said once: by the cylinder's name where it is of one alone.

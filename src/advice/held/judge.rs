@@ -10,6 +10,7 @@ use super::ran::{filled_in, judged_open, ran_like, to_count_from};
 use super::step::{Harm, HurtKind, Step};
 use super::still::{is_its_own, ran_lean};
 use super::words::{Judgement, LastVerdict, Refusal, Told};
+use crate::advice::conditions::kept::Served;
 use crate::advice::rejet::SIZES_LEANER_IN_ONE_STEP;
 use crate::advice::standing::require_lean_runs_placed;
 use crate::air::Air;
@@ -35,6 +36,10 @@ pub struct Proposal<'p> {
     pub air: Option<&'p Air>,
     /// Whether an earlier setup is put back: then many sizes at once are said and not refused, since it ran.
     pub back: bool,
+    /// The air that is kept, or why it does not serve: it stands for the air of the last run where no run came after it.
+    pub kept: Option<&'p Served>,
+    /// Whether the bike stands so already, and only what was recorded and never fitted is taken back: then no step is too large.
+    pub moves_nothing: bool,
 }
 
 /// The tables of a bike's garage, read at once.
@@ -196,11 +201,13 @@ impl Case<'_> {
             refused.extend(back);
             borne.extend(bearable);
         }
-        refused.extend(self.together());
+        // What a run forbids stays forbidden; what is too much for one step is none where nothing moves.
+        let of_a_step = |refusal: Option<Refusal>| refusal.filter(|_| !self.proposal.moves_nothing);
+        refused.extend(of_a_step(self.together()));
         refused.extend(self.after_a_lean_run());
-        refused.extend(self.too_many_sizes().or_else(|| self.too_many_together()));
-        refused.extend(self.too_much_spark().or_else(|| self.over_the_most()));
-        refused.extend(self.too_little_oil().or_else(|| self.less_oil_after_a_seizure()));
+        refused.extend(of_a_step(self.too_many_sizes().or_else(|| self.too_many_together())));
+        refused.extend(of_a_step(self.too_much_spark()).or_else(|| self.over_the_most()));
+        refused.extend(of_a_step(self.too_little_oil()).or_else(|| self.less_oil_after_a_seizure()));
         refused.extend(self.too_tight());
         let way_out = self.way_out(&refused);
         let mut told = self.told(!refused.is_empty() || !borne.is_empty());
@@ -258,8 +265,7 @@ impl Case<'_> {
     /// Whether a field changes that fuel, spark or the head hang on.
     fn touches_what_can_hurt(&self) -> bool {
         let changes = compare(&self.before.fields, &self.proposal.after.fields).changes;
-        let hurts = |field: &str| !matches!(section_of(field), "gearing" | "notes" | "extra");
-        self.step.other_engine || changes.iter().any(|change| hurts(&change.field))
+        self.step.other_engine || changes.iter().any(|change| !is_harmless(&change.field))
     }
 
     /// What the step does, with sizes and the last verdict.
@@ -453,6 +459,11 @@ impl Case<'_> {
         let no_less = |zone: &&str| since.fuel_at(zone).is_some_and(|fuel| fuel >= 1.0 - NOT_NOTICED / 2.0);
         !since.other_engine && !harm.zones.is_empty() && harm.zones.iter().all(no_less)
     }
+}
+
+/// Whether fuel, spark and the head hang on nothing of a field.
+pub(super) fn is_harmless(field: &str) -> bool {
+    matches!(section_of(field), "gearing" | "notes" | "extra")
 }
 
 /// The refusal of a step that does two or more of what hurts.

@@ -44,10 +44,13 @@ pub use hold::{Hold, Reference, Tables};
 pub use holds::{Holds, engine_seized_elsewhere, foremost, holds, known_holds};
 pub use judge::{Proposal, Shelf, judge};
 pub use ran::{judged_open, last_ran};
-pub use really::{is_of_fuel, is_of_the_run, is_setup_doubted, is_setup_open, may_have_run_instead};
+pub use really::{
+    is_of_fuel, is_of_the_run, is_setup_doubted, is_setup_open, may_have_run_instead, would_forbid_more,
+};
 pub use sign::{contradicted, ran_lean, was_judged, where_said};
 pub use step::{Harm, HurtKind, Step, throttle};
 pub use still::{StillHeld, StillLean, still_lean, still_lean_at_full, still_lean_below};
+pub(in crate::advice) use with_engine::is_a_seizure;
 pub use with_engine::{may_be_held, seized_by_its_parts};
 pub use words::{Judgement, LastRun, LastVerdict, Refusal, Told};
 

@@ -5,8 +5,9 @@ use std::rc::Rc;
 
 use super::combination::{INCOMPARABLE, other_combination};
 use super::hold::{Tables, least_delivered};
+use super::judge::Shelf;
 use crate::advice::closing::was_lean;
-use crate::notebook::{Combination, Doubted, Outing, When, section_of};
+use crate::notebook::{Combination, Doubted, Outing, When, ZONES, section_of};
 use crate::quantity::Quantity;
 use crate::store::{Book, OutingRecord, SetupRecord, StoreError};
 
@@ -31,6 +32,27 @@ pub fn is_setup_doubted(book: &Book<'_>, bike: &str, date: When) -> Result<bool,
 /// Whether it is not known which setup a run had that was lean: nobody ticked what was recorded before it, and no cause is written down.
 pub fn is_setup_open(outing: &Outing) -> bool {
     outing.doubts(Doubted::Setup) && was_lean(outing) && !outing.is_closed()
+}
+
+/// Whether a lean run on the setup that stands on the bike would forbid more than one on the newest setup, which is still to be fitted: another
+/// engine or carburetor, or more fuel at any throttle of any cylinder. Then nobody's silence may say which it was.
+pub fn would_forbid_more(
+    book: &Book<'_>,
+    (stands, newest): (&SetupRecord, &SetupRecord),
+) -> Result<bool, StoreError> {
+    let shelf = Shelf::of(book, &newest.bike)?;
+    let tables = shelf.tables();
+    let whole = |setup: &SetupRecord| book.combination(&newest.bike, Some(setup));
+    let (stands, newest) = (whole(stands)?, whole(newest)?);
+    if !other_combination(&newest.fields, &stands.fields).is_empty() {
+        return Ok(true);
+    }
+    let more = |newest: &Combination, stands: &Combination| {
+        ZONES.iter().any(|(zone, ..)| is_richer(newest, stands, zone, &tables))
+    };
+    let names = newest.fields.cylinders();
+    let at_one = names.iter().any(|name| more(&newest.for_cylinder(name), &stands.for_cylinder(name)));
+    Ok(at_one || names.is_empty() && more(&newest, &stands))
 }
 
 /// Numbers of the setups that may have been on the bike in a run, the one it is recorded with left out.

@@ -249,7 +249,7 @@ fn how_it_ran(book: &Book<'_>, engine: &str) -> Result<Vec<RanSo>, StoreError> {
 }
 
 /// Whether what is written of a part that failed says that it seized.
-fn is_a_seizure(how: &str) -> bool {
+pub(in crate::advice) fn is_a_seizure(how: &str) -> bool {
     let seen = Outing { piston: Some(how.to_owned()), ..Outing::default() };
     lean_sign(&seen).is_some_and(|sign| sign.is_seizure())
 }

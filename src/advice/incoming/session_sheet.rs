@@ -17,9 +17,6 @@ use crate::store::{
     outing_is_there, setup_name, weigh_outing,
 };
 
-/// How it is asked whether a run is another one of the same sheet.
-pub const LIKE_A_LINE: &str = "It looks like line";
-
 /// A sheet that was looked over.
 #[derive(Debug, Default)]
 pub struct LookedOver {
@@ -155,8 +152,7 @@ impl LookedOver {
         for NewRun { line, incoming } in runs {
             let of_it: Vec<Slip> =
                 self.slips.iter().filter(|(at, _)| *at == line).map(|(_, slip)| slip.clone()).collect();
-            let is_logged =
-                |slip: &&Slip| slip.what == Questioned::Twice && !slip.question.starts_with(LIKE_A_LINE);
+            let is_logged = |slip: &&Slip| slip.what == Questioned::Twice;
             let is_there = of_it.iter().any(|slip| is_logged(&slip));
             if of_it.is_empty() || was_lean(&incoming.new.outing) && !is_there {
                 self.new.push(NewRun { line, incoming });
@@ -193,7 +189,7 @@ impl LookedOver {
             Ok(record) => {
                 let typed = TypedOuting { record: &record, dated_by_clock: false, units: look.units };
                 let slips = slips::of_outing_beside(book, typed, others)?;
-                let slips = slips.into_iter().map(|slip| (line, self.named_by_line(slip)));
+                let slips = slips.into_iter().map(|slip| (line, self.named_by_line(slip, &record.outing)));
                 let slips: Vec<_> = slips.collect();
                 self.slips.extend(slips);
                 others.push(record);
@@ -208,15 +204,37 @@ impl LookedOver {
     }
 
     /// A run that looks like another one of the same list is asked by that one's line: it has no outing yet.
-    fn named_by_line(&self, slip: Slip) -> Slip {
+    fn named_by_line(&self, slip: Slip, outing: &Outing) -> Slip {
         let like = self.new.iter().find(|run| slip.question.contains(&run.incoming.id));
         match like.filter(|_| slip.what == Questioned::Twice) {
             None => slip,
-            Some(run) => Slip {
-                question: format!("{LIKE_A_LINE} {}: is it written down twice?", run.line),
-                instead: "Take one of the two lines out, or say the session of each.".into(),
-                ..slip
-            },
+            Some(run) => {
+                let other = run.incoming.new.outing.session.as_deref();
+                let session = outing
+                    .session
+                    .as_deref()
+                    .filter(|own| other.is_some_and(|other| slips::same_name(own, other)));
+                let (why, instead) = match session {
+                    Some(session) => (
+                        format!(
+                            "It has the session {} of line {} on the same day",
+                            visible(session),
+                            run.line
+                        ),
+                        "Take one of the two lines out, or give one of them its own session.",
+                    ),
+                    None => (
+                        format!("It has the day and time of line {}", run.line),
+                        "Take one of the two lines out, or say the session of each.",
+                    ),
+                };
+                Slip {
+                    what: Questioned::TwiceHere,
+                    question: format!("{why}: is it written down twice?"),
+                    instead: instead.into(),
+                    ..slip
+                }
+            }
         }
     }
 
@@ -257,8 +275,12 @@ impl LookedOver {
         let typed = TypedOuting { record: &record, dated_by_clock: false, units: look.units };
         let slips = slips::of_outing_beside(book, typed, others)?.into_iter();
         // Weather is held against the day, and whether it is there already hangs on all of it.
-        let by_itself = |slip: &Slip| matches!(slip.what, Questioned::Hours | Questioned::Lap);
-        let asked = slips.filter(|slip| by_itself(slip) || rest.is_dated && slip.what != Questioned::Twice);
+        let by_itself =
+            |slip: &Slip| matches!(slip.what, Questioned::Hours | Questioned::Lap | Questioned::Place);
+        let asked = slips.filter(|slip| {
+            by_itself(slip)
+                || rest.is_dated && !matches!(slip.what, Questioned::Twice | Questioned::TwiceHere)
+        });
         self.slips.extend(asked.map(|slip| (line, slip)));
         Ok(())
     }

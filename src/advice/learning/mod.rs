@@ -29,6 +29,7 @@ mod weighing;
 pub use above_limit::percent_beside;
 pub use answered::{AboveLimit, Advised, Floor, LearnedAnswer, SizeChance, TestRun, ZoneAnswer};
 pub(in crate::advice) use choice::SIZES_ABOVE;
+pub use choice::choose;
 pub use heard::beside::short_of;
 pub use heard::evidence::{Baseline, Evidence, Sister, Witness, ZoneVerdict, as_judged, doubt_of, gather};
 pub use heard::mark::{MarkedRun, mark_stands};

@@ -42,6 +42,9 @@ const AROUND: usize = 6;
 const TOO_FEW: usize = 3;
 /// The same line within so many seconds is one that was sent twice.
 const SENT_TWICE: i64 = 15 * 60;
+/// Two runs of the same length within so many seconds are hardly two, whatever else is said of them (common practice, no source: a run takes
+/// longer).
+const HARDLY_TWO: i64 = 5 * 60;
 
 /// Clocks are no further apart than this, s (common practice, no source).
 const AHEAD: i64 = 10 * 60;
@@ -65,6 +68,8 @@ pub enum Questioned {
     Place,
     /// The whole outing: it is logged already.
     Twice,
+    /// The same as another one of the list that is brought in.
+    TwiceHere,
     /// The setup that it ran.
     Setup,
     /// The best lap.
@@ -95,7 +100,7 @@ impl Slip {
             Questioned::Air => &["air", "place", "date"],
             Questioned::Hours => &["hours"],
             Questioned::Place => &["place"],
-            Questioned::Twice => &["date", "place", "session"],
+            Questioned::Twice | Questioned::TwiceHere => &["date", "place", "session"],
             Questioned::Setup => &["setup", "date"],
             Questioned::Lap => &["lap", "place"],
             Questioned::Date => &["date"],
@@ -122,6 +127,7 @@ impl Slip {
             | Questioned::Fuel
             | Questioned::Place
             | Questioned::Twice
+            | Questioned::TwiceHere
             | Questioned::Setup
             | Questioned::Lap
             | Questioned::Date

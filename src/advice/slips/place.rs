@@ -26,7 +26,7 @@ pub(super) fn misspelt<'p>(typed: Option<&str>, known: impl Iterator<Item = &'p 
     };
     let is_near = |one: &&str| {
         let letters = one.chars().count().min(typed.chars().count());
-        letters >= LEAST_LETTERS && !differs_in_a_number(one, typed) && apart(one, typed) <= LETTERS
+        letters >= LEAST_LETTERS && is_nearly(one, typed)
     };
     let beginning = known.iter().copied().find(begins);
     let near = beginning.or_else(|| nearest_name(typed, known.into_iter().filter(is_near)))?;
@@ -36,6 +36,11 @@ pub(super) fn misspelt<'p>(typed: Option<&str>, known: impl Iterator<Item = &'p 
         question: format!("No run was at {} yet: is it {}?", visible(typed), visible(near)),
         instead: Guidance::from("Then say ") + CommandOption::Place(visible(near)) + ".",
     })
+}
+
+/// Whether two texts are one but for a letter or two.
+pub(super) fn is_nearly(one: &str, other: &str) -> bool {
+    !differs_in_a_number(one, other) && apart(one, other) <= LETTERS
 }
 
 /// "Loop 1" and "Loop 2" are two places.

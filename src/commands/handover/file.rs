@@ -50,7 +50,7 @@ impl Seal {
         let bytes = if encrypted { self.locked(desk, text.as_bytes())? } else { text.into_bytes() };
         write_new(&path, &bytes)?;
         let remark = self.passphrase_file.as_deref().and_then(readable_by_others);
-        Ok((file, SealWords::read(encrypted, &signed).with_phrase(remark)))
+        Ok((file, SealWords::read(encrypted, &signed).written(remark)))
     }
 
     fn locked(&self, desk: &Desk, bytes: &[u8]) -> Result<Vec<u8>, Trouble> {

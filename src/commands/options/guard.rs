@@ -58,22 +58,24 @@ impl Guard {
         proposed: &Proposed<'_, '_>,
     ) -> Result<Option<String>, StoreError> {
         let air = proposed.air.and_then(|air| air.air().ok());
+        let kept = if air.is_none() { Some(serve(proposed.book, None, None, proposed.date)?) } else { None };
         let proposal = Proposal {
             bike: proposed.bike,
             before: proposed.before,
             after: proposed.after,
             air: air.as_ref(),
             back: self.back,
+            kept: kept.as_ref(),
+            moves_nothing: false,
         };
         let judge = if self.back { judge_back } else { judge_each };
         let mut judgement = judge(proposed.book, &proposal)?;
         // The air that is kept allows no step, for nobody typed it for this one; but it may forbid one.
-        if air.is_none() && judgement.refused.is_empty() {
-            let kept = serve(proposed.book, None, None, proposed.date)?;
+        if let Some(kept) = kept.as_ref().filter(|_| judgement.refused.is_empty()) {
             let air = kept.entry.as_ref().and_then(|air| air.air().ok());
             let in_it = air.map(|air| judge(proposed.book, &Proposal { air: Some(&air), ..proposal }));
             if let Some(mut in_it) = in_it.transpose()?.filter(|in_it| !in_it.refused.is_empty()) {
-                let whose = kept.origin.map(|origin| origin.words()).unwrap_or_default();
+                let whose = kept.origin.as_ref().map(|origin| origin.words()).unwrap_or_default();
                 if let Some(first) = in_it.refused.first_mut() {
                     first.sentence = first.sentence.clone() + format!(" That is for the {whose}.");
                 }

@@ -6,7 +6,7 @@ use clap::Args;
 use toml::Table;
 
 use super::asked;
-use crate::acts::outing::{Draft, OpenThen};
+use crate::acts::outing::{Draft, Unsaid};
 use crate::advice::slips::Questioned;
 use crate::advice::today::{self, Meant};
 use crate::commands::desk::{Desk, require_editor};
@@ -14,7 +14,7 @@ use crate::commands::options::outing::{OutingOptions, is_of_a_verdict};
 use crate::commands::outing::files::{edit_by_hand, read_text};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Outing, When};
-use crate::report::history::jobs::without_them;
+use crate::report::history::jobs::{which_of_two, without_them};
 use crate::report::history::questioned;
 use crate::report::{Answer, Trouble};
 use crate::store::{Book, Garage, SetupName};
@@ -39,19 +39,31 @@ pub(super) struct Add {
     said: OutingOptions,
 }
 
-/// Asks at a terminal whether it ran without what is still open: then it ran the setup that was on it. Return says nothing.
-fn ran_without(desk: &Desk, open: Option<&OpenThen>) -> Result<Option<SetupName>, Trouble> {
-    let Some(open) = open.filter(|_| desk.screen().can_ask()) else { return Ok(None) };
+/// Asks at a terminal whether it ran without what is still open: then it ran the setup that was on it. The end of the input says nothing.
+fn ran_without(desk: &Desk, book: &Book<'_>, draft: &Draft) -> Result<Option<SetupName>, Trouble> {
+    let Some(open) = draft.open().filter(|_| desk.screen().can_ask()) else { return Ok(None) };
     let Some(number) = open.on_it.as_ref().map(|setup| setup.number) else { return Ok(None) };
     if Some(number) == open.jobs.setup {
         return Ok(None);
     }
-    let question = without_them(&open.jobs, number);
-    Ok(match desk.screen().ask(&question)? {
-        Answer::Said(said) if said.to_lowercase().starts_with('y') => Some(SetupName::Number(number)),
-        Answer::Said(said) if said.to_lowercase().starts_with('n') => open.jobs.setup.map(SetupName::Number),
-        _ => None,
-    })
+    let unsaid = draft.if_not_said(book)?;
+    let mut question = without_them(&open.jobs, number, unsaid != Unsaid::AskedAgain);
+    let with = || open.jobs.setup.map(SetupName::Number);
+    loop {
+        let screen = desk.screen();
+        let lines: Vec<String> = question.lines().map(|line| screen.wrap(line, 2)).collect();
+        match screen.ask(&lines.join("\n"))? {
+            Answer::Said(said) if said.to_lowercase().starts_with('y') => {
+                return Ok(Some(SetupName::Number(number)));
+            }
+            Answer::Said(said) if said.to_lowercase().starts_with('n') => return Ok(with()),
+            Answer::Nothing if unsaid == Unsaid::WithIt => return Ok(with()),
+            Answer::Nothing if unsaid == Unsaid::TakenAsDone => return Ok(None),
+            Answer::Enough => return Ok(None),
+            Answer::Said(_) | Answer::Nothing => {}
+        }
+        question = which_of_two(number, unsaid != Unsaid::AskedAgain);
+    }
 }
 
 impl Add {
@@ -84,7 +96,7 @@ impl Add {
             let draft = self.draft(&book, (&bike, table), date, bike_is_taken)?;
             let ran = match &ran {
                 Some(known) => Option::clone(known),
-                None => ran.insert(ran_without(desk, draft.open())?).clone(),
+                None => ran.insert(ran_without(desk, &book, &draft)?).clone(),
             };
             let mut draft = draft.on(ran);
             let how = (self.said.date(desk)?.is_none(), desk.moment.now, desk.screen().units());
@@ -174,7 +186,7 @@ impl Add {
         let meant = today::bike_of_the_day(book, date)?.ok_or_else(|| {
             Trouble::request(
                 Some("bike"),
-                "No bike is named, and none was logged today.",
+                "No bike is named, and no run or work on one alone was recorded today.",
                 format!("Name it: `reedbook outing add BIKE …`. Bikes: {}.", bikes.join(", ")),
             )
         })?;

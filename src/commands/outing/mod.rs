@@ -28,7 +28,7 @@ use crate::report::history::outing::{OutingList, OutingPage, OutingRemoved, Outi
 use crate::report::history::questioned;
 use crate::store::{
     Book, Garage, Mend, OutingRecord, SetupName, StoreError, mend, missing_remark, outing_to_mend,
-    remove_outing,
+    remove_outing, who_logged,
 };
 
 /// Log an outing, fix one, list or show them
@@ -317,6 +317,8 @@ fn show(desk: &Desk, garage: &Garage, bike: &str, outing: &str) -> Result<(), Tr
         _ => None,
     };
     let curve = curve.and_then(|bytes| Curve::parse(&String::from_utf8_lossy(&bytes)).ok());
-    let answer = OutingPage::new(&record, curve.as_ref(), &tied).among(OwnNames::of_garage(garage));
+    let logged = who_logged(garage, &std::iter::once(record.id.as_str()).collect())?;
+    let answer =
+        OutingPage::new(&record, curve.as_ref(), &tied).among(OwnNames::of_garage(garage)).by(&logged);
     desk.screen().answer(&answer, || answer.text(&desk.screen()))
 }

@@ -115,7 +115,11 @@ impl Rejet {
         }
         let answers = reports.into_iter().map(|(name, report)| (name, RejetAnswer::from(report)));
         let whole = MachineAnswer::new(OfCylinders(answers.collect()), &wrong);
-        desk.screen().answer(&whole, || whole.text(&desk.screen()))
+        desk.screen().answer(&whole, || whole.text(&desk.screen()))?;
+        if let Some((_, question)) = questions.first() {
+            self.were_read(desk, question.book.garage(), whole.has_all_cautions());
+        }
+        Ok(())
     }
 
     /// Records what is advised for every cylinder as one change, and gives its number.

@@ -183,7 +183,7 @@ impl Rejet {
         }
         let give = "Give today's air, like --temp 18 --baro 845 --humidity 45, or --metar with --elevation; `reedbook air … --keep` keeps it for what follows.";
         Err(match served.refused {
-            Some(refused) => Trouble::request(None, refused.words, type_a_new_one()),
+            Some(refused) => Trouble::request(None, refused.words.clone(), type_a_new_one(&refused)),
             None => Trouble::request(None, "Neither air nor fuel was given to rejet for.", give),
         })
     }
@@ -224,7 +224,16 @@ impl Rejet {
             report.recorded = Some(self.record_it(desk, question, (assignments, &from, air))?);
         }
         let answer = RejetAnswer::from(report);
-        desk.screen().answer(&answer, || answer.text(&desk.screen()))
+        desk.screen().answer(&answer, || answer.text(&desk.screen()))?;
+        self.were_read(desk, question.book.garage(), answer.has_all_cautions());
+        Ok(())
+    }
+
+    /// After the first advice that a person was given, all the cautions are known.
+    fn were_read(&self, desk: &Desk, garage: &Garage, all: bool) {
+        if all && !desk.screen().json {
+            garage.repository().note_cautions_read();
+        }
     }
 
     /// What is found for one air, and what of it is asked before it is answered.
@@ -360,7 +369,7 @@ fn assignment(cylinder: Option<&str>, (field, value): &(String, String)) -> Resu
 fn no_bike(garage: &Garage) -> Trouble {
     Trouble::request(
         Some("bike"),
-        "No bike is named, and none was logged today.",
+        "No bike is named, and no run or work on one alone was recorded today.",
         format!("Name it: `reedbook rejet BIKE …`. Bikes: {}.", garage.bikes().join(", ")),
     )
 }

@@ -9,6 +9,9 @@ use crate::notebook::documents::air_entry::AirEntry;
 use crate::notebook::fields::date::When;
 use crate::quantity::{Number, Units};
 
+/// Name of the file that makes a folder a garage.
+pub const GARAGE_FILE: &str = "garage.toml";
+
 /// The garage.
 #[derive(Debug, Clone, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]

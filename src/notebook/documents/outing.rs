@@ -377,6 +377,15 @@ impl Verdict {
         }
     }
 
+    /// What of this verdict is lean.
+    #[must_use]
+    pub fn only_lean(mut self) -> Self {
+        for at in Self::EACH {
+            at(&mut self).take_if(|mixture| *mixture >= Mixture::Right);
+        }
+        self
+    }
+
     /// Zones that were judged, with their names.
     pub fn zones(&self) -> Vec<(&'static str, Mixture)> {
         let judged = [self.idle, self.eighth, self.quarter, self.half, self.three_quarters, self.full];

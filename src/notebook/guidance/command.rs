@@ -84,7 +84,10 @@ pub enum Command {
     /// Says that a job is done.
     JobDone,
     /// Keeps a new reading of the air.
-    KeepAir,
+    KeepAir {
+        /// Whether the place of the day is known.
+        is_placed: bool,
+    },
     /// Keeps an air of a place.
     KeepAirThere,
     /// Turns an advance in degrees into travel, or back.

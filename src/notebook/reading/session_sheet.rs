@@ -176,6 +176,8 @@ fn line_of(record: &csv::StringRecord, after: u64) -> usize {
 #[derive(Debug, Clone, Default)]
 struct Above {
     date: Option<String>,
+    /// Whether that is no day: said once, in its own line.
+    is_wrong: bool,
     place: Option<String>,
 }
 
@@ -184,7 +186,10 @@ impl Above {
     fn take(&mut self, row: &SheetLine<'_>) {
         for (head, cell) in row.cells() {
             match head.column.0 {
-                "date" => *self = Self { date: Some(cell.to_owned()), place: None },
+                "date" => {
+                    let is_wrong = row.date(Some(cell), None).is_err();
+                    *self = Self { date: Some(cell.to_owned()), is_wrong, place: None };
+                }
                 "place" => self.place = Some(cell.to_owned()),
                 _ => {}
             }
@@ -264,6 +269,8 @@ impl SheetLine<'_> {
             fields.entry("place").or_insert_with(|| place.as_str().into());
         }
         let date = which.get("date").copied().or(above.date.as_deref());
+        // What is wrong with the day of a line above is said there.
+        let is_said_above = above.is_wrong && !which.contains_key("date");
         let date = self.date(date, which.get("time").copied());
         let bike = which.get("bike").copied().or(self.options.bike).map(str::to_owned);
         let bike = bike.ok_or_else(|| {
@@ -279,7 +286,7 @@ impl SheetLine<'_> {
                 if let Ok(date) = &date {
                     put(&mut fields, "date", date.to_string());
                 }
-                wrong.extend(date.err());
+                wrong.extend(date.err().filter(|_| !is_said_above));
                 let half = HalfRun { line: self.line, bike: bike.clone().ok(), setup, fields };
                 wrong.extend(bike.err());
                 Err((wrong, half))

@@ -39,6 +39,15 @@ pub(in crate::notebook) fn not_toml(file: &Path, text: &str, error: &TomlError) 
             format!("Write it like {name} = \"{value}\"."),
         );
     }
+    if let Some((name, value)) = written.and_then(value_with_a_comma) {
+        let point = value.replacen(',', ".", 1);
+        return Finding::new(
+            Code::Syntax,
+            place,
+            &format!("{name} = {value} has a comma: decimals are written with a point."),
+            format!("Write {name} = {point}"),
+        );
+    }
     let message = first_sentence(error.message());
     Finding::new(Code::Syntax, place, &message, "Fix the line; the rest of the file is untouched.")
 }
@@ -63,6 +72,16 @@ fn value_with_unit(line: &str) -> Option<(&str, &str)> {
     (plain && unquoted && !quantity.is_bare()).then_some((name, value))
 }
 
+/// `NAME = 1,5`: the name and the value.
+fn value_with_a_comma(line: &str) -> Option<(&str, &str)> {
+    let (name, value) = line.split_once('=')?;
+    let (name, value) = (name.trim(), value.split('#').next()?.trim());
+    let is_key = |letter: char| letter.is_ascii_alphanumeric() || matches!(letter, '_' | '-' | '.');
+    let (whole, part) = value.trim_start_matches(['+', '-']).split_once(',')?;
+    let digits = |text: &str| !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_digit());
+    (!name.is_empty() && name.chars().all(is_key) && digits(whole) && digits(part)).then_some((name, value))
+}
+
 /// The first line of a parser's message as a sentence.
 pub(super) fn first_sentence(message: &str) -> String {
     let line = message.lines().next().unwrap_or(message).trim();
@@ -74,7 +93,16 @@ pub(super) fn first_sentence(message: &str) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::value_with_unit;
+    use super::{value_with_a_comma, value_with_unit};
+
+    #[test]
+    fn a_decimal_comma_is_told_from_other_slips() {
+        assert_eq!(value_with_a_comma("air_screw = 1,5 # turns"), Some(("air_screw", "1,5")));
+        assert_eq!(value_with_a_comma("offset=-0,5"), Some(("offset", "-0,5")));
+        for line in ["rpm = [1,5]", "air_screw = 1.5", "note = \"1,5\"", "a = 1,", "a = 1,2,3", "= 1,5"] {
+            assert_eq!(value_with_a_comma(line), None, "{line}");
+        }
+    }
 
     #[test]
     fn a_value_with_a_unit_is_told_from_other_slips() {

@@ -323,15 +323,20 @@ impl BuildAnswer {
         &self,
         units: Units,
         is_told: impl Fn(&&BuildFigure) -> bool,
+        whole: bool,
     ) -> Vec<FramePart> {
         let beyond = self.figures.iter().filter(|figure| figure.is_beyond()).filter(is_told);
         let mut because: Vec<FramePart> =
             beyond.map(|figure| FramePart::Stop(figure.in_words(units))).collect();
-        if !self.open.is_empty() {
-            because.push(FramePart::Know(format!(
-                "Open before it runs: {}.",
-                steps_in_words(&self.open, NAMED)
-            )));
+        // A step that somebody put beside the lists has its name in their own words.
+        let is_own = |name: &String| self.steps.iter().any(|step| step.step == *name && step.list.is_none());
+        let (own, open): (Vec<String>, Vec<String>) =
+            self.open.iter().cloned().partition(|name| !whole && is_own(name));
+        let named = (!open.is_empty()).then(|| steps_in_words(&open, NAMED));
+        let own = (!own.is_empty()).then(|| format!("{} of the builder's own", count(own.len(), "step")));
+        let said: Vec<String> = named.into_iter().chain(own).collect();
+        if !said.is_empty() {
+            because.push(FramePart::Know(format!("Open before it runs: {}.", said.join("; "))));
         }
         because
     }

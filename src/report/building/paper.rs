@@ -100,14 +100,15 @@ impl BuildOnPaper {
             without.is_none_or(|left_out| section.is_some_and(|section| !left_out.contains(&section)))
         };
         let whole = without.is_none();
-        let by = answer.by.as_deref().map(|by| format!(", by {}", first_line(by))).unwrap_or_default();
+        let by = answer.by.as_deref().filter(|_| whole);
+        let by = by.map(|by| format!(", by {}", first_line(by))).unwrap_or_default();
         // As loud as on the bike's own sheet, and once.
         // What can hurt who rides it is no secret.
         let change = answer.change_first.iter().cloned().map(FramePart::Stop);
         let look = answer.look_first.iter();
         let others = answer.remarks.iter().filter(|remark| whole && answer.overdue.as_ref() != Some(*remark));
         let remarks = look.chain(others).cloned().map(FramePart::Know);
-        let before = change.chain(answer.not_ready_because(units, is_told)).chain(remarks);
+        let before = change.chain(answer.not_ready_because(units, is_told, whole)).chain(remarks);
         let checks = answer.gap_checks.iter().map(|check| check.words(units));
         let seats = answer.seats.iter().flat_map(|seats| seats.words(units));
         Self {
@@ -148,7 +149,7 @@ pub(in crate::report) fn left_out(answer: &BuildAnswer, without: &[&str]) -> Vec
     let sections = if without.len() == 1 { "the section" } else { "the sections" };
     let mut said = vec![format!("{sections} {}", without.join(", "))];
     said.extend(readings);
-    said.push("notes, reasons, remarks, what the steps say".to_owned());
+    said.push("notes, reasons, remarks, marks, what the steps say".to_owned());
     said
 }
 
@@ -230,8 +231,15 @@ impl PaperStep {
             (None, Some(done)) => {
                 // What is as it is for the whole build is said at its head.
                 let day = Some(done.day()).filter(|day| *day != build.date.day());
-                let by = step.by.clone().filter(|by| build.by.as_ref() != Some(by)).map(|by| visible(&by));
-                let typed = [&step.torque, &step.mark].map(|typed| typed.as_deref().map(visible));
+                let by = step
+                    .by
+                    .clone()
+                    .filter(|by| whole && build.by.as_ref() != Some(by))
+                    .map(|by| visible(&by));
+                // A mark is in the words of whoever put it on.
+                let mark =
+                    step.mark.as_deref().map(|mark| if whole { visible(mark) } else { "marked".to_owned() });
+                let typed = [step.torque.as_deref().map(visible), mark];
                 let note =
                     step.note.as_deref().filter(|_| whole).map(|note| format!("\"{}\"", visible(note)));
                 let said = [day, by].into_iter().chain(typed).chain([note]).flatten();

@@ -148,6 +148,11 @@ impl AtTheBike {
         self.open.is_empty() && self.already.is_empty()
     }
 
+    /// Whether all of the step is on the bike already.
+    pub(super) fn is_on_it_already(&self) -> bool {
+        self.open.is_empty() && !self.already.is_empty()
+    }
+
     /// With what earlier steps left, as one list; what is to be done of parts is still open from before.
     pub(super) fn whole(self, jobs: &BikeJobs) -> Self {
         let open = self.open.into_iter().chain(self.earlier).collect();
@@ -326,13 +331,17 @@ fn said(frame: &mut Frame<'_>, mark: Mark, done: &Marked) {
     }
 }
 
-/// The question whether a bike ran without what is still open.
-pub fn without_them(jobs: &BikeJobs, on_it: u32) -> String {
+/// The question whether a bike ran without what is still open; return is no where it is an answer.
+pub fn without_them(jobs: &BikeJobs, on_it: u32, return_is_no: bool) -> String {
     let open = in_a_line(jobs.open().map(|job| job.item.what.as_str()));
-    format!(
-        "Still open at {}: {open}.\nDid it run without, on setup {on_it}? (y, or return for no)",
-        jobs.bike
-    )
+    let keys = if return_is_no { "y, or return for no" } else { "y or n: it was lean" };
+    format!("Still open at {}: {open}.\nDid it run without, on setup {on_it}? ({keys})", jobs.bike)
+}
+
+/// The same in short, where the answer was none.
+pub fn which_of_two(on_it: u32, return_is_no: bool) -> String {
+    let no = if return_is_no { "n or return" } else { "n" };
+    format!("y: without, on setup {on_it}; {no}: with all of it")
 }
 
 /// Jobs in one line, "main 178 → 174; clip 3 → 2 and 2 more".

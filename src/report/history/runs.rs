@@ -54,6 +54,10 @@ const BELOW: [&str; 5] = ["3/4", "1/2", "1/4", "1/8", "idle"];
 /// back by.
 const LEFT_OUT: [&str; 2] = ["engine", "setup"];
 
+/// What else gives way on a narrow screen, in this order, where runs are in an order that was asked for.
+const MOST_LEFT_OUT: [&str; 11] =
+    ["spark", "session", "off %", "idle", "1/8", "1/4", "3/4", "air %", "place", "lap", "1/2"];
+
 /// Runs as they are shown.
 pub(super) struct Runs<'a> {
     pub(super) rows: Vec<RunRow<'a>>,
@@ -66,6 +70,7 @@ pub(super) struct Runs<'a> {
 }
 
 /// A column with its cells.
+#[derive(Clone)]
 struct RunColumn {
     head: String,
     cells: Vec<String>,
@@ -101,7 +106,7 @@ impl Runs<'_> {
     /// The table: what all agree in is said once above it, nothing in it is broken but places. A stanza for each run on a narrow
     /// screen, for one alone, and with `-v`, which says all.
     pub(super) fn text(&self, screen: &Screen) -> String {
-        let all = screen.verbose() || self.noted || self.rows.len() == 1;
+        let all = screen.verbose() || self.noted;
         let mut columns: Vec<RunColumn> = self.columns(!all).into_iter().filter(RunColumn::holds).collect();
         if all {
             return self.all(screen, &columns);
@@ -114,14 +119,27 @@ impl Runs<'_> {
             text = format!("{}\n", screen.wrap(&format!("all: {}", agreed.join(", ")), 2));
         }
         let mut legend = Vec::new();
+        let unit = bare_spark(&mut columns);
+        let whole = columns.clone();
+        // What is in an order that was asked for is run down with the eye: it stays a table, on whatever screen.
+        let is_asked = self.by != "day";
+        let is_table = is_asked || screen.width() >= NARROW || fits(&columns, screen.width());
+        let mut hidden = Vec::new();
+        if is_table && !fits(&columns, screen.width()) {
+            hidden = self.leave_out(&mut columns, screen.width());
+        }
+        if is_asked && screen.width() < NARROW {
+            hidden.extend(self.leave_out_most(&mut columns, screen.width()));
+        }
+        // A stanza has room for all.
+        if room_for_places(&columns, screen.width()) < LEAST_PLACE && screen.width() < NARROW {
+            (columns, hidden) = (whole, Vec::new());
+        }
         if columns.iter().any(|column| column.head == "jets") {
             legend.push(jets_legend(&self.rows));
         }
-        let unit = bare_spark(&mut columns);
-        let hidden =
-            if screen.width() < NARROW { Vec::new() } else { self.leave_out(&mut columns, screen.width()) };
         let room = room_for_places(&columns, screen.width());
-        if screen.width() < NARROW || room < LEAST_PLACE {
+        if !is_table || room < LEAST_PLACE {
             text.push_str(&in_stanzas(&columns, screen.width()).join("\n"));
         } else {
             text.push_str(&in_lines(&columns, room));
@@ -165,6 +183,26 @@ impl Runs<'_> {
             if room_for_places(columns, width) < LEAST_PLACE {
                 hidden.extend(take_out(columns, head));
             }
+        }
+        hidden
+    }
+
+    /// Leaves out, where a narrow screen has no room yet, all but the day, the jets, full throttle and what was asked for.
+    fn leave_out_most(&self, columns: &mut Vec<RunColumn>, width: usize) -> Vec<&'static str> {
+        let mut hidden = Vec::new();
+        for head in MOST_LEFT_OUT.into_iter().filter(|head| !self.must_stay(head)) {
+            if room_for_places(columns, width) < LEAST_PLACE {
+                hidden.extend(take_out(columns, head));
+            }
+        }
+        // The main jet alone, as long as nobody asked for the others.
+        let has_room = room_for_places(columns, width) >= LEAST_PLACE || self.must_stay("jets");
+        if let Some(jets) = columns.iter_mut().find(|column| column.head == "jets").filter(|_| !has_room) {
+            jets.head = "main".to_owned();
+            jets.cells
+                .iter_mut()
+                .for_each(|cell| *cell = cell.split('/').next().unwrap_or_default().to_owned());
+            hidden.push("clip and pilot");
         }
         hidden
     }
@@ -333,6 +371,12 @@ fn room_for_places(columns: &[RunColumn], width: usize) -> usize {
         None if others <= width => LEAST_PLACE,
         None => 0,
     }
+}
+
+/// Whether all of it fits as it is.
+fn fits(columns: &[RunColumn], width: usize) -> bool {
+    let places = columns.iter().find(|column| column.may_break()).map_or(0, RunColumn::width);
+    room_for_places(columns, width) >= places.max(LEAST_PLACE)
 }
 
 /// A line for each run; a place without room goes on in the next.

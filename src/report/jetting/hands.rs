@@ -54,6 +54,11 @@ impl Hands {
         self.stop.as_deref()
     }
 
+    /// Whether the bike stays as it stands.
+    pub(super) fn fits_nothing(&self) -> bool {
+        self.fit.is_empty() && self.then.is_empty()
+    }
+
     /// What the box has nothing for.
     pub(super) fn lacks(&self) -> &[String] {
         &self.lacks

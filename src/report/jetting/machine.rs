@@ -28,6 +28,11 @@ type Looked<'o, 'a> = (&'o RecordAnswer<'a>, LookedAt);
 const FURTHER_PERCENT: f64 = 2.0;
 
 impl InPart<RejetAnswer<'_>> {
+    /// Whether all the cautions stand behind it.
+    pub fn has_all_cautions(&self) -> bool {
+        self.each.0.iter().any(|(_, one)| one.has_all_cautions())
+    }
+
     /// For a person: what the hands do at every cylinder in one line, what can hurt, the chances of each, and what it stands on.
     pub fn text(&self, screen: &Screen) -> String {
         if self.each.0.iter().any(|(_, one)| one.is_whole()) {

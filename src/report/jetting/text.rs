@@ -31,6 +31,11 @@ impl RejetAnswer<'_> {
         text_within(MOST_LINES, screen, |screen, room| self.framed_in(screen, room))
     }
 
+    /// Whether all the cautions stand behind it.
+    pub fn has_all_cautions(&self) -> bool {
+        self.told.first_of_the_garage
+    }
+
     /// Whether nothing of it gives way: all of it is wanted, or a garage's first advice has all the cautions behind it.
     pub(super) fn is_whole(&self) -> bool {
         self.told.explain || self.told.first_of_the_garage
@@ -64,6 +69,7 @@ impl RejetAnswer<'_> {
                 frame.gap();
             }
         }
+        self.record.held_elsewhere().iter().filter(|_| room < Room::Least).for_each(|line| frame.say(line));
         if let Some(stays) = hands.stays().filter(|_| room < Room::Least) {
             frame.say(&stays);
         }
@@ -302,6 +308,10 @@ impl RejetAnswer<'_> {
                 "The bike has these jets and settings already: nothing to record.".into()
             }
             (None, true) => "The bike has this already: nothing to record.".into(),
+            // Nothing is to be fitted, and recording only takes back what is open.
+            (None, false) if self.hands().fits_nothing() && !self.taken_back.is_empty() => {
+                "Nothing to fit: --record only cancels what is open.".into()
+            }
             (None, false) => "Not recorded: add --record.".into(),
         }
     }

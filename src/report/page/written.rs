@@ -22,13 +22,22 @@ pub struct PageAnswer {
     /// What is to be done with it.
     #[serde(skip)]
     then: &'static str,
+    /// The command that goes on from it.
+    #[serde(skip)]
+    command: Option<String>,
+}
+
+/// A file as it is typed.
+fn in_quotes(file: &str) -> String {
+    let plain = file.chars().all(|letter| letter.is_alphanumeric() || "._-/\\:~".contains(letter));
+    if plain { text(file) } else { format!("\"{}\"", text(file)) }
 }
 
 impl PageAnswer {
     /// Of a page for print.
     pub fn of(of: Vec<String>, file: &Path, bytes: usize, without: Vec<String>) -> Self {
         let then = "open it in a browser, and print it from there.";
-        Self { of, file: file.display().to_string(), bytes, without, then }
+        Self { of, file: file.display().to_string(), bytes, without, then, command: None }
     }
 
     /// The same of a picture.
@@ -41,7 +50,8 @@ impl PageAnswer {
     /// The same of a sheet to be filled in.
     #[must_use]
     pub fn to_fill_in(mut self) -> Self {
-        self.then = "fill it in, then `reedbook outing import` logs it.";
+        self.then = "fill it in, then log it:";
+        self.command = Some(format!("reedbook outing import {}", in_quotes(&self.file)));
         self
     }
 
@@ -55,6 +65,7 @@ impl PageAnswer {
     /// For a person.
     pub fn text(&self, screen: &Screen) -> String {
         let mut lines = vec![screen.wrap(&format!("{} is written: {}", text(&self.file), self.then), 2)];
+        lines.extend(self.command.iter().map(|command| format!("  {command}")));
         lines.extend(self.without.iter().map(|words| screen.wrap(&format!("Not on it: {}", text(words)), 2)));
         lines.join("\n")
     }

@@ -168,6 +168,8 @@ pub struct FilesBackAnswer<'a> {
     was: Option<&'a str>,
     /// Whether a merge of git was ended.
     merge_ended: bool,
+    /// Whether a rebase of git was ended.
+    rebase_ended: bool,
     /// Whether git's index was built anew.
     index_anew: bool,
 }
@@ -198,6 +200,7 @@ impl<'a> FilesBackAnswer<'a> {
             otherwise: otherwise.collect(),
             was: back.was.as_deref(),
             merge_ended: false,
+            rebase_ended: false,
             index_anew: false,
         }
     }
@@ -212,6 +215,7 @@ impl<'a> FilesBackAnswer<'a> {
             otherwise: Vec::new(),
             was: None,
             merge_ended: false,
+            rebase_ended: false,
             index_anew: false,
         }
     }
@@ -220,6 +224,7 @@ impl<'a> FilesBackAnswer<'a> {
     pub fn ended(ended: &'a Ended) -> Self {
         match ended {
             Ended::Merge(files) => Self { merge_ended: true, ..Self::as_before(files) },
+            Ended::Rebase(files) => Self { rebase_ended: true, ..Self::as_before(files) },
             Ended::Index => Self { index_anew: true, ..Self::as_before(&[]) },
         }
     }
@@ -231,8 +236,9 @@ impl<'a> FilesBackAnswer<'a> {
             frame.say("Git's index is built anew from what is recorded.");
             return frame.text();
         }
-        if self.merge_ended {
-            frame.say("The merge is ended: all stands as it was recorded before it.");
+        if self.merge_ended || self.rebase_ended {
+            let what = if self.rebase_ended { "rebase" } else { "merge" };
+            frame.say(&format!("The {what} is ended: all stands as it was recorded before it."));
             frame.command("reedbook share    (brings both together and asks)");
             return frame.text();
         }

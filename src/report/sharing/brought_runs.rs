@@ -26,6 +26,8 @@ pub(super) struct RunEntry<'a> {
     lean: bool,
     /// Whether it held as a lean run before, and does so no more.
     lets_go: bool,
+    /// Its note as it was, where that was written over; null of any other.
+    note_was: Option<&'a str>,
     /// The run; as it was before where it was taken out.
     run: OutingEntry<'a>,
 }
@@ -53,6 +55,11 @@ impl<'a> RunEntry<'a> {
             author: brought.author.as_deref(),
             lean,
             lets_go: was_lean && !lean,
+            note_was: brought
+                .was
+                .as_ref()
+                .and_then(|was| was.notes.as_deref())
+                .filter(|was| !brought.taken_out && brought.run.outing.notes.as_deref() != Some(*was)),
             run: OutingEntry::of(&brought.run),
         }
     }
@@ -62,7 +69,11 @@ impl<'a> RunEntry<'a> {
         let setup = self.run.setup().map(|number| format!(" on setup {number}")).unwrap_or_default();
         let what = if self.what == "logged" { String::new() } else { format!(", {}", self.what) };
         let author = self.author.map(|author| format!(", {}", visible(author))).unwrap_or_default();
-        format!("{} run{setup}{what}{author}: {}", visible(self.bike), self.run.line(screen))
+        let line = format!("{} run{setup}{what}{author}: {}", visible(self.bike), self.run.line(screen));
+        match self.note_was {
+            Some(was) => format!("{line}; its note was \"{}\"", visible(was)),
+            None => line,
+        }
     }
 }
 

@@ -5,7 +5,7 @@ use std::path::Path;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::advice::handed::{CameBack, lean_before, lean_runs};
+use crate::advice::handed::{CameBack, in_own_words, lean_before, lean_runs};
 use crate::notebook::fields::names::{in_words, visible};
 use crate::notebook::{Build, Deed, HandedEngine, HandedPart, Scope, When};
 use crate::quantity::fixed;
@@ -40,6 +40,8 @@ pub struct EngineHandoverAnswer<'a> {
     sections: &'a [String],
     /// Sections that are not.
     without: &'a [String],
+    /// What is in it as somebody wrote it, for whoever gives it away; null where nothing is, and of one that was read.
+    as_written: Option<String>,
     /// Hours that it ran by that record; null where they are not in it.
     hours: Option<Figure<2>>,
     /// Whether that is the least it can be.
@@ -206,6 +208,7 @@ impl<'a> EngineHandoverAnswer<'a> {
             handed_over: handover.from.handed_over,
             sections: &handover.sections,
             without: &handover.without,
+            as_written: None,
             hours: handover.hours.as_ref().map(|hours| Figure(hours.hours)),
             hours_at_least: handover.hours.as_ref().is_some_and(|hours| hours.at_least),
             runs: handover.hours.as_ref().map(|hours| hours.runs),
@@ -224,7 +227,8 @@ impl<'a> EngineHandoverAnswer<'a> {
 
     /// One that was written.
     pub fn written(handover: &'a HandedEngine, file: &Path, seal: SealWords) -> Self {
-        Self { file: Some(file.display().to_string()), ..Self::of(handover, seal) }
+        let file = Some(file.display().to_string());
+        Self { file, as_written: in_own_words(handover), ..Self::of(handover, seal) }
     }
 
     /// One that was read.
@@ -287,6 +291,9 @@ impl<'a> EngineHandoverAnswer<'a> {
         }
         frame.parts_of(self.record(screen));
         frame.say(&self.not_in_it());
+        if let Some(words) = &self.as_written {
+            frame.say(words);
+        }
         if self.file.is_none() && self.runs.is_some_and(|runs| runs > 0) {
             frame.say("To take its runs in, name the bike that the engine is in here:");
             frame.command("reedbook handover read FILE BIKE");
@@ -404,7 +411,7 @@ impl<'a> EngineHandoverAnswer<'a> {
             "hours" => "hours (how long it and its parts ran)",
             "head" => "head (squish, deck, chamber, gaskets, reeds)",
             "outings" => "outings (where and how it ran)",
-            "notes" => "notes (why it was built, what was written beside)",
+            "notes" => "notes (reasons, marks, names, plug and piston, what was written beside)",
             _ => "",
         };
         let missing: Vec<&str> = self.without.iter().map(means).filter(|words| !words.is_empty()).collect();

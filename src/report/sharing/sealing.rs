@@ -23,6 +23,9 @@ pub struct SealWords {
     /// Who else can read the pass phrase, a sentence.
     #[serde(skip)]
     phrase_remark: Option<String>,
+    /// Whether it is one's own, written just now.
+    #[serde(skip)]
+    written: bool,
 }
 
 /// Whether a handover is signed.
@@ -64,10 +67,10 @@ impl SealWords {
         }
     }
 
-    /// The same, with what is to be known of the file that has the pass phrase.
+    /// The same of one that was written, with what is to be known of the file that has the pass phrase.
     #[must_use]
-    pub fn with_phrase(self, phrase_remark: Option<String>) -> Self {
-        Self { phrase_remark, ..self }
+    pub fn written(self, phrase_remark: Option<String>) -> Self {
+        Self { phrase_remark, written: true, ..self }
     }
 
     /// For a person.
@@ -77,6 +80,10 @@ impl SealWords {
         }
         if let (Some(who), Some(key)) = (&self.signed_by, &self.signed_with) {
             frame.say(&format!("Signed by {} with {}.", visible(who), visible(key)));
+        }
+        // Whoever waits for a signed one is told: the line with the signature can be cut out.
+        if self.signed == SignedState::No && !self.written {
+            frame.say("Not signed.");
         }
         if self.encrypted {
             frame.say("Locked with a pass phrase.");

@@ -12,7 +12,7 @@ use crate::report::out::frame::Frame;
 use crate::report::out::screen::Screen;
 use crate::report::out::ways;
 use crate::report::words::layout::{DATE, columns, first_line};
-use crate::store::{Keep, ShareQuestion, Shared};
+use crate::store::{Keep, ShareQuestion, Shared, outing_id};
 
 /// The longest value that stands in a table beside two others.
 const CELL: usize = 18;
@@ -243,6 +243,11 @@ impl<'a> QuestionEntry<'a> {
                 visible(&self.metal.join(", "))
             ));
         }
+        // A run is named by its identity.
+        let short = match self.run_of {
+            Some(_) => visible(&outing_id(self.subject.rsplit('/').next().unwrap_or_default())),
+            None => subject.clone(),
+        };
         let mut sides = [(&self.theirs, "there"), (&self.ours, "here")];
         // What keeps a lean run stands first.
         sides.sort_by_key(|(side, _)| side.needs_a_reason());
@@ -258,10 +263,10 @@ impl<'a> QuestionEntry<'a> {
             } else {
                 ""
             };
-            frame.command(&format!("reedbook share --keep {name} {subject}{why}"));
+            frame.command(&format!("reedbook share --keep {name} {short}{why}"));
         }
         match self.apart {
-            None => frame.command(&format!("reedbook share --keep both {subject}    (one that nobody ran)")),
+            None => frame.command(&format!("reedbook share --keep both {short}    (one that nobody ran)")),
             Some(apart) if self.setup => {
                 frame.say(&format!("They cannot be combined: {}.", visible(apart.trim_end_matches('.'))));
             }
@@ -362,6 +367,11 @@ impl<'a> ShareAnswer<'a> {
     pub fn text(&self, screen: &Screen) -> String {
         let mut frame = Frame::new(screen);
         if !self.questions.is_empty() {
+            // What an earlier one brought and could not say.
+            if !self.setups.is_empty() || !self.runs.is_empty() {
+                self.came_text(&mut frame, screen);
+                frame.gap();
+            }
             for question in &self.questions {
                 question.text(&mut frame, screen);
                 frame.gap();
@@ -370,7 +380,17 @@ impl<'a> ShareAnswer<'a> {
             return frame.text();
         }
         self.settled_text(&mut frame);
-        brought_runs::first(&self.runs, &mut frame, screen);
+        self.came_text(&mut frame, screen);
+        frame.say(&self.summary());
+        if screen.verbose() {
+            frame.say(&format!("Shared through {}.", self.remote));
+        }
+        frame.text()
+    }
+
+    /// What others recorded, lean runs first.
+    fn came_text(&self, frame: &mut Frame<'_>, screen: &Screen) {
+        brought_runs::first(&self.runs, frame, screen);
         let mut stops: Vec<String> = self
             .stops
             .iter()
@@ -398,7 +418,7 @@ impl<'a> ShareAnswer<'a> {
                 first_line(setup.why)
             ));
         }
-        brought_runs::others(&self.runs, &mut frame, screen);
+        brought_runs::others(&self.runs, frame, screen);
         for number in &self.renumbered {
             frame.know(&format!(
                 "{}: your setup {} is setup {} now; theirs had the number first.",
@@ -408,11 +428,6 @@ impl<'a> ShareAnswer<'a> {
             ));
         }
         self.notes.iter().for_each(|note| frame.know(&visible(note)));
-        frame.say(&self.summary());
-        if screen.verbose() {
-            frame.say(&format!("Shared through {}.", self.remote));
-        }
-        frame.text()
     }
 
     fn settled_text(&self, frame: &mut Frame<'_>) {

@@ -2,15 +2,12 @@
 
 use std::path::Path;
 
-use crate::notebook::{DocumentKind, GarageDocument};
+use crate::notebook::{DocumentKind, GARAGE_FILE, GarageDocument};
 use crate::store::error::StoreError;
 use crate::store::folder::garage::{Garage, read_document};
 use crate::store::folder::gate::{Gate, entry::EntryKind};
 use crate::store::history::repository::Repository;
 use crate::store::shortened::{is_beginning, shortened_finding};
-
-/// Name of the file that makes a folder a garage.
-pub const GARAGE_FILE: &str = "garage.toml";
 
 impl Garage {
     /// The garage at `named`, or the one at or above `from`.

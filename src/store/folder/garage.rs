@@ -105,6 +105,21 @@ impl Garage {
         Ok(lock)
     }
 
+    /// The same for what is a file of its own and hangs on no other: it is written while a merge that git left open waits, and is recorded
+    /// before that. Gives whether one waits.
+    pub(in crate::store) fn begin_logging(&self, moment: &Moment) -> Result<(WriterLock, bool), StoreError> {
+        check_clock(moment.now)?;
+        let lock = WriterLock::take(self.repository.own(), moment)?;
+        self.repository.own().clear_staging()?;
+        let waits = match self.repository.require_clean_state() {
+            Err(StoreError::Unfinished("merge" | "cherry-pick" | "revert")) => true,
+            other => other.map(|()| false)?,
+        };
+        self.repository.prepare_for_writing()?;
+        self.repository.recover()?;
+        Ok((lock, waits))
+    }
+
     /// What there is to say of a clone that holds only the end of its history.
     pub fn cut_off(&self) -> Option<Guidance> {
         self.repository.is_shallow().then(|| {

@@ -3,13 +3,13 @@
 use std::path::{Path, PathBuf};
 
 use crate::machine::Moment;
+use crate::notebook::GARAGE_FILE;
 use crate::notebook::fields::cylinder::NAMES;
 use crate::notebook::fields::names;
 use crate::notebook::guidance::{Command, CommandOption, Guidance};
 use crate::notebook::{DocumentKind, GarageDocument, Page, SetupFiles};
 use crate::quantity::Units;
 use crate::store::error::StoreError;
-use crate::store::folder::finding::GARAGE_FILE;
 use crate::store::folder::garage::{Garage, read_document};
 use crate::store::folder::gate::Gate;
 use crate::store::folder::pages::{editable, write_and_record};

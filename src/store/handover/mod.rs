@@ -118,6 +118,9 @@ impl Unsealed {
                 "Read it with a newer reedbook, or ask for one that an older one wrote.",
             ));
         }
+        if let Some(version) = self.version(field).filter(|version| *version < 1) {
+            return Err(self.refused(&format!("has version {version}, which there never was")));
+        }
         toml::from_str(&self.body)
             .map_err(|error| self.refused(&format!("cannot be read: {}", visible(error.message()))))
     }

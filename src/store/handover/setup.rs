@@ -15,7 +15,7 @@ use crate::quantity::{Dimension, Quantity};
 use crate::store::book::Book;
 use crate::store::error::StoreError;
 use crate::store::handover::{Chosen, Unsealed, sealed, sections_meant};
-use crate::store::records::{SetupName, SetupRecord};
+use crate::store::records::{CONTENT, HANDED_OVER, SetupName, SetupRecord};
 use crate::store::writing::change::ChangeRequest;
 use crate::store::writing::map_edit::MapEdit;
 
@@ -70,6 +70,11 @@ pub fn hand_over(
     let sections_named: Vec<String> = sections.iter().map(|section| (*section).to_owned()).collect();
     let without = others(&sections_named);
     let proven = garage.bike(bike)?.proven.contains_key(&setup.id);
+    // Full throttle right in one run is not the air that it was right in where another throttle, or another run, was lean.
+    let air_from = air_from.map(|from| match from.strip_prefix("right on ") {
+        Some(day) if !beware.is_empty() => format!("ran, and not always right, on {day}"),
+        _ => from,
+    });
     let beware = (setup.combined && !ran).then(|| NEVER_RUN.to_owned()).into_iter().chain(beware);
     let handover = Handover {
         handover: HANDOVER_VERSION,
@@ -310,6 +315,15 @@ pub fn beside(now: &Combination, handover: &Handover) -> Vec<HandedRow> {
             row(field, None);
         }
     }
+    // The name of a pipe whose cones stay as they are stays with them.
+    let cut = rows.iter().filter(|row| row.metal && row.handed.is_some());
+    let cut: Vec<&str> = cut
+        .filter_map(|row| Combination::leaf(&row.field)?.metal.as_deref())
+        .flatten()
+        .map(String::as_str)
+        .collect();
+    let named: Vec<bool> = rows.iter().map(|row| cut.contains(&row.field.as_str())).collect();
+    rows.iter_mut().zip(named).filter(|(_, named)| *named).for_each(|(row, _)| row.metal = true);
     rows.sort_by(|one, other| {
         crate::notebook::reading_order(&one.field).cmp(&crate::notebook::reading_order(&other.field))
     });
@@ -386,7 +400,7 @@ fn origin(handover: &Handover, hash: &str, why: Option<&str>) -> String {
     let garage = garage.as_ref().map(|garage| format!(" ({})", visible(garage))).unwrap_or_default();
     let short: String = hash.chars().take(12).collect();
     let mut origin = format!(
-        "Handed over by {}{garage}: {} of {} setup {setup}, content {short}",
+        "{HANDED_OVER}{}{garage}: {} of {} setup {setup}{CONTENT}{short}",
         visible(who),
         handover.sections.join(", "),
         visible(bike)

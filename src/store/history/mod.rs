@@ -4,6 +4,7 @@ mod branch_gone;
 pub(super) mod cut_short;
 pub(super) mod doubled;
 pub(super) mod lately;
+pub(super) mod loggers;
 pub(super) mod mended;
 pub(super) mod numbers;
 pub(super) mod recording;

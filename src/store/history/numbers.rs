@@ -71,6 +71,16 @@ impl Numbers {
         self.was.get(id).copied()
     }
 
+    /// The setups whose number gave way between an earlier list and this one, by the numbers that they have now.
+    pub(in crate::store) fn gave_way_since(&self, before: &Self) -> Vec<Renumbered> {
+        let new = self.was.iter().filter(|(id, was)| before.was(id) != Some(**was));
+        let mut gave_way: Vec<Renumbered> = new
+            .filter_map(|(id, was)| Some(Renumbered { id: id.clone(), was: *was, now: self.of(id)? }))
+            .collect();
+        gave_way.sort_by_key(|one| one.now);
+        gave_way
+    }
+
     /// Gives the next number to a setup that has none.
     pub fn give(&mut self, id: &str) -> u32 {
         if let Some(number) = self.of(id) {

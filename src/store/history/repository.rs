@@ -38,6 +38,11 @@ pub struct Repository {
     common: Rc<Gate>,
 }
 
+/// Where it is noted that the cautions were read.
+fn cautions_path() -> PathBuf {
+    Path::new(OWN).join("cautions-read")
+}
+
 /// What a commit says.
 #[derive(Debug, Clone)]
 pub struct Message {
@@ -141,6 +146,16 @@ impl Repository {
             Err(error) if error.code() != ErrorCode::Exists => Err(git("use its settings")(error)),
             _ => Ok(()),
         }
+    }
+
+    /// Whether all the cautions were read here: in this copy of the garage, by whoever works at it.
+    pub fn were_cautions_read(&self) -> bool {
+        matches!(self.own.about(&cautions_path()), Ok(Some(_)))
+    }
+
+    /// Notes that all the cautions were read here. Where nothing can be written they are said again.
+    pub fn note_cautions_read(&self) {
+        let _ = self.own.write(&cautions_path(), b"read\n");
     }
 
     /// Where the file with our settings is, for another repository that is written on the way.

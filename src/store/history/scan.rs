@@ -341,17 +341,15 @@ impl Scan<'_> {
         (tree, parents): (&Tree<'_>, &[Tree<'_>]),
         newest: &Newest,
     ) -> Result<bool, StoreError> {
-        // Git commits anew what it moves, and keeps when that was recorded.
         let [_] = parents else { return Ok(false) };
-        if commit.author().when().seconds() == commit.time().seconds() {
-            return Ok(false);
-        }
         let list = self.garage.repository().file(tree, &Garage::bike_folder(bike).join("numbers"))?;
         let is_out_of_order =
             numbers::is_out_of_order(&String::from_utf8_lossy(&list.unwrap_or_default()), id);
         let before = newest.get(bike).map(|(_, _, commit)| *commit);
         let on_one = self.put_onto.get(bike).filter(|(on, _)| Some(*on) == before);
-        let follows = on_one.is_some_and(|(_, when)| commit.author().when().seconds() < *when);
+        // Git commits anew what it moves, and keeps when that was recorded; told to take that time it leaves no trace but the numbers.
+        let is_moved = commit.author().when().seconds() != commit.time().seconds();
+        let follows = is_moved && on_one.is_some_and(|(_, when)| commit.author().when().seconds() < *when);
         if is_out_of_order || follows {
             self.put_onto.insert(bike.to_owned(), (commit.id(), commit.time().seconds()));
         }

@@ -17,7 +17,7 @@ use crate::store::index::rows::{HistoryRead, known_reach};
 use crate::store::index::setups::add_setups;
 
 /// What the file says of itself; another version is built again.
-const VERSION: i32 = 9;
+const VERSION: i32 = 10;
 /// Marks the file as ours: "reed" in ASCII.
 const APPLICATION: i32 = 0x7265_6564;
 /// Steps of SQLite's between two signs of life: some hundredths of a millisecond.

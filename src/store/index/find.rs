@@ -78,11 +78,11 @@ fn date(hit: &Hit) -> When {
 
 /// The names of the cylinders that a bike's setups had.
 pub fn cylinders_of_bike(book: &Book<'_>, bike: &str) -> Result<Vec<String>, StoreError> {
-    let mut statement = book.index().connection().prepare_cached(
-        "SELECT DISTINCT text FROM setup_fields JOIN setups USING (position) WHERE field = ?1 AND bike = ?2",
-    )?;
-    let lists =
-        statement.query_map([NAMES, bike], |row| row.get::<_, String>(0))?.collect::<Result<Vec<_>, _>>()?;
+    // The field as it is written: only so is the index of the few that have it used.
+    let mut statement = book.index().connection().prepare_cached(&format!(
+        "SELECT DISTINCT text FROM setup_fields JOIN setups USING (position) WHERE field = '{NAMES}' AND bike = ?1",
+    ))?;
+    let lists = statement.query_map([bike], |row| row.get::<_, String>(0))?.collect::<Result<Vec<_>, _>>()?;
     let names: BTreeSet<String> = lists.iter().flat_map(|list| list.split(", ").map(str::to_owned)).collect();
     Ok(names.into_iter().collect())
 }
@@ -133,7 +133,8 @@ fn outing_hits(
     setups: &BTreeMap<String, i64>,
     words: Option<&BTreeSet<String>>,
 ) -> Result<Vec<Hit>, StoreError> {
-    let files = fitting_outings(book, bike, question)?;
+    let is_asked = question.place.is_some() || question.conditions.iter().any(Condition::is_of_outing);
+    let files = is_asked.then(|| fitting_outings(book, bike, question)).transpose()?;
     let known = book.setups(bike)?;
     let setup_conditions = question.conditions.iter().any(|condition| !condition.is_of_outing());
     let mut hits = Vec::new();
@@ -142,7 +143,8 @@ fn outing_hits(
         let ran = record.setup.and_then(|number| known.iter().find(|setup| setup.number == number));
         let setup_fits = !setup_conditions || ran.is_some_and(|setup| setups.contains_key(&setup.id));
         let words_fit = words.is_none_or(|places| places.contains(&format!("outing {file}")));
-        if !files.contains(&file) || !setup_fits || !words_fit || !question.in_time(record.outing.date) {
+        let file_fits = files.as_ref().is_none_or(|files| files.contains(&file));
+        if !file_fits || !setup_fits || !words_fit || !question.in_time(record.outing.date) {
             continue;
         }
         let air = record.outing.air.clone();

@@ -121,7 +121,7 @@ fn recorded_at_start(files: Files<'_>) -> Vec<(PathBuf, Vec<u8>)> {
         .collect();
     let wanted = files.iter().filter(|(path, _)| {
         let inside = path.starts_with("configs") || path.starts_with("engines") || path.starts_with("bikes");
-        (inside && !is_setup_file(path)) || path == Path::new(crate::store::folder::finding::GARAGE_FILE)
+        (inside && !is_setup_file(path)) || path == Path::new(crate::notebook::GARAGE_FILE)
     });
     start.extend(wanted.map(|(path, bytes)| (path.clone(), bytes.to_vec())));
     start.into_iter().collect()

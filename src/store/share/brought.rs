@@ -1,7 +1,7 @@
 //! What a share brought, for the answer: setups, runs one by one, other documents by number, and what is to be known of them.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use git2::Oid;
 
@@ -12,6 +12,8 @@ use crate::store::book::Book;
 use crate::store::checks;
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
+use crate::store::folder::gate::{OWN, bound};
+use crate::store::history::numbers::Numbers;
 use crate::store::history::repository::{FileChange, Repository};
 use crate::store::index::rows::path_text;
 use crate::store::records::{OutingRecord, outing_id};
@@ -166,11 +168,15 @@ impl Meeting<'_> {
                 shared.notes.push(words::of_going_on(bike, authors));
             }
         }
+        let holders = book.engine_holders()?;
         let mut named: BTreeMap<String, Vec<String>> = BTreeMap::new();
         for bike in self.garage.bikes() {
             let setup = self.garage.read(&SetupFiles::setup_path(&bike))?;
             let retired = || self.garage.bike(&bike).is_ok_and(|bike| bike.retired.is_some());
-            if let Some(engine) = setup.as_deref().and_then(SetupFiles::named_engine).filter(|_| !retired()) {
+            // A bike that was retired keeps the name of an engine that went on; not where it took that from another one since.
+            let has_it = |engine: &String| holders.get(engine).is_some_and(|(holder, _)| *holder == bike);
+            let named_engine = setup.as_deref().and_then(SetupFiles::named_engine);
+            if let Some(engine) = named_engine.filter(|engine| !retired() || has_it(engine)) {
                 named.entry(engine).or_default().push(bike);
             }
         }
@@ -182,6 +188,69 @@ impl Meeting<'_> {
                 }
                 shared.notes.push(words::of_two_bikes(&engine, &setups));
             }
+        }
+        Ok(())
+    }
+}
+
+/// What was brought together here and not said yet, a line for each time: the commit before, and the one after.
+fn untold_file() -> PathBuf {
+    Path::new(OWN).join("share-untold")
+}
+
+/// So many times are kept: whoever was stopped more often sees the oldest of them in the history alone.
+const UNTOLD: usize = 200;
+
+fn untold(garage: &Garage) -> Result<Vec<(Oid, Oid)>, StoreError> {
+    let known = garage.repository().own().read_at_most(&untold_file(), bound::LINE)?.unwrap_or_default();
+    let pair = |line: &str| {
+        let (before, after) = line.split_once(' ')?;
+        Some((Oid::from_str(before).ok()?, Oid::from_str(after.trim()).ok()?))
+    };
+    Ok(String::from_utf8_lossy(&known).lines().filter_map(pair).collect())
+}
+
+/// All that a share brought was said: nothing of it is left for the next one.
+pub fn share_was_told(garage: &Garage) -> Result<(), StoreError> {
+    garage.repository().own().remove(&untold_file())
+}
+
+impl Meeting<'_> {
+    /// Notes what is about to be brought together, before it is: who is stopped behind it is told by the next share.
+    pub(super) fn note_untold(&self, before: Oid, after: Oid) -> Result<(), StoreError> {
+        let mut all = untold(self.garage)?;
+        all.push((before, after));
+        let newest = all.len().saturating_sub(UNTOLD);
+        let lines: String =
+            all[newest..].iter().map(|(before, after)| format!("{before} {after}\n")).collect();
+        self.garage.repository().own().write(&untold_file(), lines.as_bytes())
+    }
+
+    /// What earlier shares brought and could not say any more: they were stopped, or refused behind the bringing.
+    pub(super) fn tell_untold(&self, shared: &mut Shared) -> Result<(), StoreError> {
+        let repository = self.garage.repository();
+        let Some(head) = repository.head()? else { return Ok(()) };
+        for (before, after) in untold(self.garage)? {
+            // One that was noted and then did not come to stand brought nothing.
+            if after != head && !repository.is_ancestor(after, head) {
+                continue;
+            }
+            let changes = self.forward(before, after)?;
+            let was = repository.tree(before)?;
+            for (path, bytes) in &changes {
+                let text = path_text(path);
+                let names: Vec<&str> = text.split('/').collect();
+                let (["bikes", bike, "numbers"], Some(bytes)) = (names.as_slice(), bytes) else { continue };
+                let known = repository.file(&was, path)?.unwrap_or_default();
+                let read = |bytes: &[u8]| Numbers::read(&[&String::from_utf8_lossy(bytes)]);
+                let gave_way = read(bytes).gave_way_since(&read(&known));
+                shared.renumbered.extend(gave_way.into_iter().map(|one| ((*bike).to_owned(), one)));
+            }
+            self.tell(shared, (before, after), &changes)?;
+        }
+        if !shared.setups.is_empty() || !shared.runs.is_empty() || !shared.renumbered.is_empty() {
+            let said = "An earlier share was stopped before it said what it brought: that is said here.";
+            shared.notes.insert(0, said.into());
         }
         Ok(())
     }

@@ -7,11 +7,12 @@ use std::path::{Path, PathBuf};
 use git2::{ObjectType, Oid, Repository, Tree, TreeEntry};
 use unicode_normalization::UnicodeNormalization;
 
+use crate::notebook::GARAGE_FILE;
 use crate::notebook::fields::names::{is_hidden, visible};
 use crate::notebook::guidance::{Command, GitCommand, Guidance};
 use crate::notebook::{Code, DocumentKind, GarageDocument};
 use crate::store::error::StoreError;
-use crate::store::folder::finding::{GARAGE_FILE, require_known_layout};
+use crate::store::folder::finding::require_known_layout;
 use crate::store::folder::garage::read_document;
 use crate::store::folder::gate::bound;
 use crate::store::history::sizes::{Sized, require_small, require_small_commits};

@@ -46,7 +46,7 @@ pub use crate::store::share::setups::KeptMetal;
 pub(in crate::store) use crate::store::share::trees::kind_of;
 use crate::store::writing::outings::take_in;
 pub use before::{Before, BikeBefore, DocumentBefore, before_share, put_back};
-pub use brought::BroughtRun;
+pub use brought::{BroughtRun, share_was_told};
 use merge::{Answers, MergePlan};
 use setups::MergeSides;
 pub use setups::{FieldRow, Keep, MapRow, SetupQuestion, SideWords};
@@ -54,7 +54,7 @@ use stick::Stick;
 use wire::Remote;
 pub use wire::is_address;
 pub(in crate::store) use words::is_readable;
-use words::{chosen_message, keep_of, not_asked, word_of};
+use words::{asked_of, chosen_message, keep_of, word_of};
 
 /// The newest commit here before others' was brought.
 const BEFORE: &str = "refs/reedbook/before";
@@ -148,10 +148,13 @@ pub fn share(garage: &Garage, request: &ShareRequest, moment: &Moment) -> Result
     }
     let mut shared = Shared { remote: remote.words(), ..Shared::default() };
     let _turn = turns::of_sharing(garage, moment)?;
-    for _ in 0..TRIES {
+    for turn in 0..TRIES {
         let theirs = remote.fetch(garage, &branch)?;
         let is_new_place = known.as_deref() != Some(&address);
         let meeting = Meeting { garage, request, moment, theirs, is_new_place };
+        if turn == 0 {
+            meeting.tell_untold(&mut shared)?;
+        }
         let together = meeting.together(&mut shared)?;
         // Not before it has proved to be the same garage, or a place that nothing was sent to yet.
         if known.as_deref() != Some(&address) && (theirs.is_some() || together.is_none()) {
@@ -289,7 +292,9 @@ impl Meeting<'_> {
             return Ok(ours);
         }
         let message = Message { why: "Settle numbers that two setups took".into(), trailers: Vec::new() };
-        repository.record_by_the_way(&changes, &message, self.moment.now, self.moment.now)
+        let settled = repository.record_by_the_way(&changes, &message, self.moment.now, self.moment.now)?;
+        self.note_untold(ours, settled)?;
+        Ok(settled)
     }
 
     /// What was written by hand is recorded first, like before any writer.
@@ -359,7 +364,7 @@ impl Meeting<'_> {
         for (name, commit) in [(BEFORE, ours), (AFTER, brought)] {
             repository.reference(name, commit, true, "share").map_err(git("note what was before"))?;
         }
-        Ok(())
+        self.note_untold(ours, brought)
     }
 
     fn lean(&self) -> fn(&Outing) -> bool {
@@ -387,13 +392,7 @@ impl Meeting<'_> {
         }
         let open = merge::plan(self.garage, sides, &Answers::new(), self.lean())?.questions;
         for (subject, keep) in &self.request.keep {
-            let fits = |question: &&SetupQuestion| {
-                let named = question.subject.strip_suffix(".toml").unwrap_or(&question.subject);
-                [question.subject.as_str(), named]
-                    .iter()
-                    .any(|known| *known == subject || known.ends_with(&format!("/{subject}")))
-            };
-            let question = open.iter().find(fits).ok_or_else(|| not_asked(subject, &open))?;
+            let question = asked_of(subject, &open)?;
             if let (Keep::Both, Some(apart)) = (keep, &question.apart) {
                 return Err(StoreError::request(
                     Some("keep"),

@@ -6,10 +6,10 @@ use git2::Oid;
 
 use super::words::{broken, way_out_of};
 use super::{Meeting, Shared};
+use crate::notebook::GARAGE_FILE;
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{Command, GitCommand, Guidance};
 use crate::store::error::StoreError;
-use crate::store::folder::finding::GARAGE_FILE;
 use crate::store::history::numbers::Numbers;
 use crate::store::history::repository::Repository;
 use crate::store::index::rows::path_text;

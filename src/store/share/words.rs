@@ -13,7 +13,7 @@ use crate::store::error::StoreError;
 use crate::store::history::repository::{FileChange, Message};
 use crate::store::history::scan::{AIR_TRAILER, BIKE_TRAILER, COMBINED_TRAILER, SETUP_TRAILER};
 use crate::store::index::rows::path_text;
-use crate::store::records::SetupRecord;
+use crate::store::records::{SetupRecord, outing_id};
 use crate::store::share::setups::Chosen;
 use crate::store::share::trees::kind_of;
 
@@ -73,7 +73,40 @@ pub(super) fn require_readable(files: &SetupFiles, whence: &str) -> Result<(), S
     ))
 }
 
-pub(super) fn not_asked(subject: &str, open: &[SetupQuestion]) -> StoreError {
+/// The question that is meant: by the bike or the file, by the end of the file's name, and of a run by its identity or its bike.
+pub(super) fn asked_of<'q>(
+    subject: &str,
+    open: &'q [SetupQuestion],
+) -> Result<&'q SetupQuestion, StoreError> {
+    let is_named = |question: &&SetupQuestion| {
+        let named = question.subject.strip_suffix(".toml").unwrap_or(&question.subject);
+        [question.subject.as_str(), named]
+            .iter()
+            .any(|known| *known == subject || known.ends_with(&format!("/{subject}")))
+    };
+    if let Some(question) = open.iter().find(is_named) {
+        return Ok(question);
+    }
+    let id = |question: &SetupQuestion| outing_id(question.subject.rsplit('/').next().unwrap_or_default());
+    let is_run = |question: &&SetupQuestion| {
+        let begins = subject.len() >= SHORTEST && id(question).starts_with(subject);
+        question.run_of.as_deref().is_some_and(|bike| bike == subject || begins)
+    };
+    match open.iter().filter(is_run).collect::<Vec<_>>().as_slice() {
+        [] => Err(not_asked(subject, open)),
+        [question] => Ok(question),
+        several => Err(StoreError::request(
+            Some("keep"),
+            format!("{} runs of {} are asked about.", several.len(), visible(subject)),
+            format!("Name one: {}.", several.iter().map(|one| id(one)).collect::<Vec<_>>().join(", ")),
+        )),
+    }
+}
+
+/// So many letters of a run's identity are enough, as elsewhere.
+const SHORTEST: usize = 3;
+
+fn not_asked(subject: &str, open: &[SetupQuestion]) -> StoreError {
     let names: Vec<String> = open.iter().map(|question| visible(&question.subject)).collect();
     StoreError::request(
         Some("keep"),

@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 use git2::{Oid, RepositoryState};
 
 use crate::machine::Moment;
+use crate::notebook::GARAGE_FILE;
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{Command, GitCommand, Guidance};
 use crate::notebook::{
@@ -14,8 +15,9 @@ use crate::notebook::{
 };
 use crate::store::checks;
 use crate::store::error::{StoreError, git};
-use crate::store::folder::finding::{GARAGE_FILE, gate_by_history, gate_of, require_known_layout};
+use crate::store::folder::finding::{gate_by_history, gate_of, require_known_layout};
 use crate::store::folder::garage::{Garage, read_document};
+use crate::store::folder::gate::bound;
 use crate::store::folder::lock::WriterLock;
 use crate::store::folder::pages::write_and_record;
 use crate::store::history::repository::{FileChange, Repository};
@@ -44,6 +46,8 @@ pub struct FileBack {
 pub enum Ended {
     /// A merge, with the files that stand as they were recorded before it.
     Merge(Vec<String>),
+    /// A rebase, with the same.
+    Rebase(Vec<String>),
     /// Git's index, which is built anew.
     Index,
 }
@@ -287,12 +291,12 @@ fn readable_garage_file(repository: &Repository) -> Result<Option<Vec<u8>>, Stor
         .map(|version| version.bytes))
 }
 
-/// Ends a merge, a cherry-pick or a revert of git that is half done: what it wrote stands as it was recorded before it, and what nobody
+/// Ends a merge, a rebase, a cherry-pick or a revert of git that is half done: what it wrote stands as it was recorded before it, and what nobody
 /// merged stays as it is. Where nothing is half done and git's index is damaged or gone, it is built anew.
 ///
 /// # Errors
 ///
-/// Where nothing is half done, or a rebase is.
+/// Where nothing is half done, or what only git itself can end.
 pub fn end_merge(garage: &Garage, moment: &Moment) -> Result<Ended, StoreError> {
     let repository = garage.repository();
     match repository.git().state() {
@@ -314,13 +318,7 @@ pub fn end_merge(garage: &Garage, moment: &Moment) -> Result<Ended, StoreError> 
                     + " names what cannot be read.",
             });
         }
-        _ => {
-            return Err(StoreError::request(
-                None,
-                "A rebase of git, or the like, is under way.",
-                GitCommand::Abort("rebase") + " ends it as before it.",
-            ));
-        }
+        _ => return end_rebase(garage, moment),
     }
     let _lock = WriterLock::take(repository.own(), moment)?;
     let head = repository.head()?.map(|head| repository.tree(head)).transpose()?;
@@ -335,6 +333,45 @@ pub fn end_merge(garage: &Garage, moment: &Moment) -> Result<Ended, StoreError> 
     repository.index_anew()?;
     repository.git().cleanup_state().map_err(git("end the merge"))?;
     Ok(Ended::Merge(changes.iter().map(|(path, _)| path_text(path)).collect()))
+}
+
+/// Ends a rebase of git that is half done: the branch is where it was, and its files stand as they were recorded there.
+fn end_rebase(garage: &Garage, moment: &Moment) -> Result<Ended, StoreError> {
+    let repository = garage.repository();
+    let by_git = || {
+        StoreError::request(
+            None,
+            "A rebase of git, or the like, is under way.",
+            GitCommand::Abort("rebase") + " ends it as before it.",
+        )
+    };
+    let (own, folder) = (repository.own(), Path::new("rebase-merge"));
+    // What was put aside for it is git's to bring back, and so is what it does mail by mail.
+    if own.folder(folder)?.is_none() || own.about(&folder.join("autostash"))?.is_some() {
+        return Err(by_git());
+    }
+    let line = |name: &str| -> Result<String, StoreError> {
+        let bytes = own.read_at_most(&folder.join(name), bound::LINE)?.unwrap_or_default();
+        Ok(String::from_utf8_lossy(&bytes).trim().to_owned())
+    };
+    let (branch, before) = (line("head-name")?, Oid::from_str(&line("orig-head")?).map_err(|_| by_git())?);
+    let stands = repository.git().refname_to_id(&branch).is_ok_and(|stands| stands == before);
+    if !branch.starts_with("refs/heads/") || !stands {
+        return Err(by_git());
+    }
+    let _lock = WriterLock::take(own, moment)?;
+    let tree = repository.tree(before)?;
+    let mut changes: Vec<FileChange> = Vec::new();
+    for path in touched(repository, Some(&tree))? {
+        let bytes = repository.file(&tree, &path)?;
+        repository.files().allow(&path, bytes.as_deref().unwrap_or_default())?;
+        changes.push((path, bytes));
+    }
+    repository.write_files(&changes, &|done, of| garage.tell("writing files", done, of))?;
+    repository.git().set_head(&branch).map_err(git("go back to its branch"))?;
+    repository.index_anew()?;
+    repository.git().cleanup_state().map_err(git("end the rebase"))?;
+    Ok(Ended::Rebase(changes.iter().map(|(path, _)| path_text(path)).collect()))
 }
 
 /// The paths that git's index has otherwise than the newest commit, those of which it holds two sides among them.

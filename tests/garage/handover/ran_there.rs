@@ -1,5 +1,8 @@
 //! How what is handed over ran where it comes from: the file says it, and whoever takes it in is told until it ran right with them.
 
+use serde_json::Value;
+
+use super::engine::{carlas, carlas_garage, on};
 use super::full_of_values;
 use crate::common::{Shed, in_a_line};
 
@@ -137,4 +140,41 @@ fn an_engine_that_seized_is_handed_over_with_that_whatever_is_chosen() {
         let now = in_a_line(&theirs.run_on("2026-05-18T11:00+02:00", &["now", "wasp"]).done().out);
         assert!(now.contains("seized") && now.contains("!!"), "{sections}: {now}");
     }
+}
+
+/// What was lean at half throttle there is lean at half throttle here, and at no other.
+#[test]
+fn half_throttle_lean_at_the_owners_is_not_full_throttle_lean_here() {
+    let shed = Shed::new();
+    let hers = carlas_garage(&shed);
+    let ran = ["outing", "add", "redbike", "full=right", "1/2=lean", "--hours", "0.5 h"];
+    on(&shed, &hers, "2026-05-21T09:00+02:00", &ran).done();
+    let file = shed.above().join("back.toml").to_string_lossy().into_owned();
+    let words = ["handover", "engine", "redbike-engine", "--only", "hours,outings", "--out", &file];
+    on(&shed, &hers, "2026-05-21T10:00+02:00", &words).done();
+    let day = "2026-05-22T10:00+02:00";
+    shed.run_on(day, &["handover", "read", &file, "moth", "--take", "--sure"]).done();
+    let run = shed.json(&["outing", "show", "moth"]);
+    let verdict = &run["verdict"];
+    assert_eq!((&verdict["half"], &verdict["full"]), (&"lean".into(), &Value::Null), "{run:#}");
+    assert!(run["notes"].as_str().unwrap().contains("full right. half lean"), "{run:#}");
+    let now = in_a_line(&shed.run_on(day, &["now", "moth"]).done().out);
+    assert!(now.contains("last run setup 1 | 2026-05-21 09:00 | 1/2 lean |"), "{now}");
+    assert!(!now.contains("run of 2026-05-21"), "{now}");
+}
+
+/// What was found of a part after it came out is told, and that it seized whatever its words say besides.
+#[test]
+fn a_part_that_failed_after_it_came_out_is_handed_over_as_failed() {
+    let shed = Shed::new();
+    carlas(&shed, 9);
+    shed.write(
+        "parts/piston-2.toml",
+        "kind = \"piston\"\npast_hours = 0\n\n[events.a]\ndate = \"2026-04-20T10:00+02:00\"\ndid = \"fitted\"\nengine = \"moth-engine\"\n\n[events.b]\ndate = \"2026-05-01T09:00+02:00\"\ndid = \"removed\"\n\n[events.c]\ndate = \"2026-05-02T09:00+02:00\"\ndid = \"failed\"\nhow = \"seized, the port was at 26.84213\"\n",
+    );
+    shed.git(&["add", "-A"]);
+    shed.git(&["commit", "-q", "-m", "typed in"]);
+    let said = shed.run_on("2026-05-17T10:00+02:00", &["handover", "engine", "moth-engine"]).done().out;
+    assert!(in_a_line(&said).contains("out: failed 2026-05-02: It seized."), "{said}");
+    assert!(!shed.read("moth-engine.handover.toml").contains("26.84213"));
 }

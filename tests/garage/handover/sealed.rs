@@ -95,6 +95,13 @@ fn a_signature_is_checked_and_says_whose_it_is() {
     fs::write(shed.above().join("home/allowed"), format!("ana@example.org {key}")).unwrap();
     let read = in_a_line(&shed.run(&["handover", "read", "map.toml"]).done().out);
     assert!(read.contains("Signed by ana@example.org with SHA256:"), "{read}");
+    // Whoever waits for a signed one sees it where that line was cut out.
+    let text = shed.read("map.toml");
+    let cut: Vec<&str> = text.lines().filter(|line| !line.starts_with("# signed: ")).collect();
+    shed.write("cut.toml", cut.join("\n") + "\n");
+    let unsigned = in_a_line(&shed.run(&["handover", "read", "cut.toml"]).done().out);
+    assert!(unsigned.contains("Not signed."), "{unsigned}");
+    assert!(!shed.run(&["handover", "read", "map.toml"]).done().out.contains("Not signed"));
     // The hash still stands, and is of what follows the signature.
     let text = shed.read("map.toml");
     let (head, body) = text.split_once("\nhandover").unwrap();

@@ -246,6 +246,32 @@ fn a_squashed_branch_is_one_setup_with_a_number_of_its_own() {
     shed.assert_sound();
 }
 
+/// The same where nothing but the numbers tells it: git moved it in the very second in which it ran.
+#[test]
+fn a_setup_that_git_moved_in_the_second_it_ran_is_combined_too() {
+    let shed = Shed::new();
+    let at = "2026-05-17T11:00+02:00";
+    shed.git(&["checkout", "-q", "-b", "side"]);
+    shed.run_on("2026-05-17T10:00+02:00", &["change", "moth", "jetting.main=172", "--why", "theirs"]).done();
+    shed.git(&["checkout", "-q", "main"]);
+    shed.run_on(at, &["change", "moth", "gearing.rear=41", "--why", "hairpin"]).done();
+    let air = ["--temp", "20", "--baro", "990", "--humidity", "50"];
+    shed.run_on(at, &[&["outing", "add", "moth", "full=right"][..], &air].concat()).done();
+    shed.git_on(at, &["rebase", "-q", "side"]);
+    let setups = shed.json(&["history", "moth"]);
+    assert_eq!(setups["setups"][0]["combined"], true, "{setups:#}");
+    let show = shed.json(&["outing", "show", "moth"]);
+    assert!(show["setup"].is_null(), "the run stands on jets that it never ran on: {show:#}");
+    let jobs = in_a_line(&shed.run(&["job", "moth"]).done().out);
+    assert!(jobs.contains("172"), "{jobs}");
+    let now = in_a_line(&shed.run(&["now"]).done().out);
+    assert!(now.contains("combined of two sides' changes and never ran"), "{now}");
+    // What is changed on top of it has not run either.
+    shed.run_on("2026-05-18T10:00+02:00", &["change", "moth", "gearing.rear=42", "--why", "shorter"]).done();
+    let now = in_a_line(&shed.run(&["now", "moth"]).done().out);
+    assert!(now.contains("Setup 4 is made on setup 3, which is combined of two sides' changes"), "{now}");
+}
+
 /// A setup that ran and was then put onto another one by `git pull --rebase` is of both sides: nobody ran that, and its run proves nothing.
 #[test]
 fn a_setup_that_git_put_onto_another_one_is_combined_and_its_run_proves_nothing() {

@@ -146,7 +146,8 @@ fn a_file_with_both_sides_in_it_is_not_sent_and_the_tool_mends_it() {
     let refused = in_a_line(&yard.run("shop", "17T10", &["share"]).refused());
     assert!(refused.contains("cannot be read, so nothing was sent"), "{refused}");
     assert!(refused.contains("reedbook rollback moth latest --lose-edits"), "{refused}");
-    yard.done("shop", "17T11", &["rollback", "moth", "latest", "--lose-edits"]);
+    let back = in_a_line(&yard.done("shop", "17T11", &["rollback", "moth", "latest", "--lose-edits"]));
+    assert!(back.contains("was recorded on the other side and is not in it: nobody chose"), "{back}");
     yard.done("shop", "17T12", &["share"]);
     yard.done("track", "17T13", &["share"]);
     yard.assert_one(&["shop", "track"]);
@@ -278,9 +279,19 @@ fn a_doubled_number_is_settled_by_a_share_and_a_rebase_is_named() {
     yard.shed.git_in(&yard.at("shop"), &["pull", "-q", "--rebase"]);
     let refused = in_a_line(&yard.run("shop", "17T10", &["outing", "add", "moth", "full=right"]).refused());
     assert!(
-        refused.contains("rebase of git is under way") && refused.contains("git rebase --abort"),
+        refused.contains("rebase of git is under way") && refused.contains("reedbook garage fix"),
         "{refused}"
     );
+    // The tool alone ends it, and what both sides recorded is asked about.
+    let before = yard.shed.git_in(&yard.at("shop"), &["rev-parse", "refs/heads/main"]).done().out;
+    let ended = in_a_line(&yard.done("shop", "17T11", &["garage", "fix"]));
+    assert!(ended.contains("The rebase is ended"), "{ended}");
+    assert_eq!(yard.head("shop"), before);
+    let shop = yard.at("shop");
+    assert_eq!(yard.shed.git_in(&shop, &["status", "--porcelain"]).done().out, "");
+    assert_eq!(yard.shed.git_in(&shop, &["symbolic-ref", "HEAD"]).done().out.trim(), "refs/heads/main");
+    let asked = in_a_line(&yard.run("shop", "17T12", &["share"]).out);
+    assert!(asked.contains("Two setups of moth: which of them holds?"), "{asked}");
 }
 
 /// Theirs picked onto what was here: both sides have the same words, and only the values tell them apart.

@@ -50,7 +50,15 @@ fn engine_step(changes: &[(&str, &str)]) -> Step {
 
 fn judged(season: &Season, changes: &[(&str, &str)], (air, back): (Option<&Air>, bool)) -> Judgement {
     let (before, after) = (read(WHOLE), changed(WHOLE, changes));
-    let proposal = Proposal { bike: "moth", before: Some(&before), after: &after, air, back };
+    let proposal = Proposal {
+        bike: "moth",
+        before: Some(&before),
+        after: &after,
+        air,
+        back,
+        kept: None,
+        moves_nothing: false,
+    };
     let holds = season.holds_of(&after);
     let step = Step::between(&before, &after, &season.tables());
     Case {
@@ -176,7 +184,15 @@ fn a_smaller_main_behind_a_richer_needle_is_refused_without_an_air_too() {
     let season = Season::new().run_with(read(NEEDLE), "notes = \"seized\"\n[verdict]\nfull = \"lean\"\n");
     let (before, after) =
         (read(NEEDLE), changed(NEEDLE, &[("main = 178", "main = 174"), ("clip = 2", "clip = 5")]));
-    let proposal = Proposal { bike: "moth", before: Some(&before), after: &after, air: None, back: false };
+    let proposal = Proposal {
+        bike: "moth",
+        before: Some(&before),
+        after: &after,
+        air: None,
+        back: false,
+        kept: None,
+        moves_nothing: false,
+    };
     let holds = season.holds_of(&after);
     assert!(holds.holds[0].air().is_none());
     let step = Step::between(&before, &after, &season.tables());

@@ -50,7 +50,15 @@ fn judged(before: &Combination, after: &Combination) -> Judgement {
 }
 
 fn case(step: Step, season: &Season, before: &Combination, after: &Combination) -> Judgement {
-    let proposal = Proposal { bike: "moth", before: Some(before), after, air: None, back: false };
+    let proposal = Proposal {
+        bike: "moth",
+        before: Some(before),
+        after,
+        air: None,
+        back: false,
+        kept: None,
+        moves_nothing: false,
+    };
     let holds = season.holds_of(after);
     assert!(!holds.is_empty());
     let (since_run, held_before) = (None, Vec::new());

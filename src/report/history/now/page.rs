@@ -15,6 +15,8 @@ use crate::report::words::layout::{first_line, table};
 
 /// What leads to the answer behind what is fitted.
 const WHY: &str = "Why, and what can hurt in it:";
+/// How what must be done before anything else ends.
+const ONLY_THEN: &str = "Only then:";
 /// Sections that give way first: between two runs nobody changes them.
 const CHANGED_IN_THE_WORKSHOP: [&str; 2] = ["head", "ports"];
 
@@ -45,12 +47,21 @@ impl BikeNow<'_> {
             frame.say("On it until then:");
         }
         frame.block(table(&[], rows, &[], screen.width()));
+        // Without a run and without a mark there is nothing to jet from.
+        if self.last_run.is_none() && !self.proven && wants.is_none() {
+            frame.say("Nothing was judged yet, so there is nothing to rejet from. Log its first run:");
+            frame.command(&format!("reedbook outing add {} full=…", self.bike));
+            return frame;
+        }
         frame.say(&air);
         if let Some(wants) = wants {
-            wants.hands.iter().for_each(|words| frame.hands(&format!("  {words}")));
             let said_above: Vec<String> = self.stops.iter().map(|words| visible(words)).collect();
             let stops = wants.stops.iter().filter(|words| !said_above.contains(words));
-            stops.for_each(|words| frame.stop(words));
+            // "Find out why before it is started again. Only then:" stands above what the hands do.
+            let (first, behind): (Vec<_>, Vec<_>) = stops.partition(|words| words.ends_with(ONLY_THEN));
+            first.into_iter().for_each(|words| frame.stop(words));
+            wants.hands.iter().for_each(|words| frame.hands(&format!("  {words}")));
+            behind.into_iter().for_each(|words| frame.stop(words));
             frame.say(if room == Room::Least { "More: -v. Why, and what can hurt in it:" } else { WHY });
         }
         frame.command(&format!("reedbook rejet {}{typed}", self.bike));

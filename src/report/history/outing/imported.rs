@@ -12,7 +12,7 @@ use super::super::runs::{RunRow, Runs};
 use super::{ListedOuting, OutingEntry};
 use crate::advice::closing::was_lean;
 use crate::advice::incoming::phone_notes::LookedAtTicks;
-use crate::advice::incoming::session_sheet::{KnownRun, LIKE_A_LINE, LeftOutRun, LookedOver};
+use crate::advice::incoming::session_sheet::{KnownRun, LeftOutRun, LookedOver};
 use crate::advice::runs::{FittedIn, RunOnBike};
 use crate::advice::slips::Questioned;
 use crate::notebook::fields::names::visible;
@@ -146,9 +146,7 @@ pub fn settle_sheet(sheet: &mut LookedOver, file: &Path, sure: bool) -> Result<(
         let instead = ways::in_a_file(&slip.instead);
         let lean = sheet.new.iter().any(|run| run.line == *line && was_lean(&run.incoming.new.outing));
         let or = match others {
-            true if !lean || slip.what == Questioned::Twice && !slip.question.starts_with(LIKE_A_LINE) => {
-                "; without it, with --rest"
-            }
+            true if !lean || slip.what == Questioned::Twice => "; without it, with --rest",
             _ => "",
         };
         let help = format!("{instead} If it is right, import it again with --sure{or}.");

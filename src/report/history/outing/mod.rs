@@ -57,6 +57,10 @@ pub struct OutingEntry<'a> {
     pub(super) place: Option<&'a str>,
     /// Which session.
     pub(super) session: Option<&'a str>,
+    /// Who logged it, in a garage that is shared; not there where that was not looked up or is not known.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(with = "String")]
+    pub(super) author: Option<String>,
     /// Number of the setup it ran; null when that is not known.
     #[schemars(range(min = 1))]
     pub(super) setup: Option<u32>,
@@ -255,6 +259,12 @@ impl<'a> OutingEntry<'a> {
         Self { own, ..self }
     }
 
+    /// The same with who logged it.
+    #[must_use]
+    pub fn by(self, authors: &BTreeMap<String, String>) -> Self {
+        Self { author: authors.get(self.id).cloned(), ..self }
+    }
+
     /// A recorded outing.
     pub fn of(record: &'a OutingRecord) -> Self {
         let outing = &record.outing;
@@ -264,6 +274,7 @@ impl<'a> OutingEntry<'a> {
             kind: outing.kind,
             place: outing.place.as_deref(),
             session: outing.session.as_deref(),
+            author: None,
             setup: record.setup,
             hours: outing.hours.as_ref().map(|hours| Figure(hours.si() / 3600.0)),
             starts: outing.starts.as_ref().map(|starts| Figure(starts.si())),
@@ -395,6 +406,12 @@ impl<'a> OutingPage<'a> {
             curve,
         });
         Self { outing: OutingEntry::of(record), dyno, tied }
+    }
+
+    /// The same with who logged it.
+    #[must_use]
+    pub fn by(self, authors: &BTreeMap<String, String>) -> Self {
+        Self { outing: self.outing.by(authors), ..self }
     }
 
     /// The same in a garage whose bikes and engines have these names.

@@ -104,6 +104,12 @@ impl OutingEntry<'_> {
         self.parts(screen, (false, false)).join(" | ")
     }
 
+    /// The line with who logged it, where several do.
+    pub(in crate::report) fn line_by(&self, screen: &Screen) -> String {
+        let by = self.author.as_deref().map(|author| format!("logged by {}", first_line(author)));
+        self.day_and(self.parts(screen, (true, true)).into_iter().chain(by).collect())
+    }
+
     fn day_and(&self, parts: Vec<String>) -> String {
         [vec![self.day()], parts].concat().join(" | ")
     }
@@ -205,6 +211,7 @@ impl OutingEntry<'_> {
             ("kind", Some(kind(self.kind).to_owned())),
             ("place", said(self.place)),
             ("session", said(self.session)),
+            ("logged by", said(self.author.as_deref())),
             ("setup", self.setup.map(|number| number.to_string())),
             ("hours", typed.hours.as_ref().map(ToString::to_string)),
             ("meter", typed.meter.as_ref().map(ToString::to_string)),
@@ -274,7 +281,14 @@ impl OutingWritten<'_> {
             let dash = |text: Option<String>| text.unwrap_or_else(|| "-".to_owned());
             (was != is).then(|| screen.wrap(&format!("{name}: {} → {}", dash(was), dash(is)), 2))
         });
-        changed.collect()
+        // A note that is written over is somebody's words: they are said once more.
+        let (was, is) = (before.notes.as_deref(), self.outing.notes.as_deref());
+        let note = was.filter(|was| is != Some(*was)).map(|was| {
+            let is = is.map_or_else(|| "-".to_owned(), |is| format!("\"{}\"", first_line(is)));
+            let was = visible_lines(was).lines().collect::<Vec<_>>().join(" ");
+            screen.wrap(&format!("note: \"{was}\" → {is}"), 2)
+        });
+        changed.chain(note).collect()
     }
 }
 

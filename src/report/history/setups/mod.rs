@@ -65,6 +65,8 @@ pub struct History<'a> {
     pub most: Option<usize>,
     /// The signatures of their commits, where they are asked for.
     pub signatures: Option<&'a BTreeMap<String, CommitSignature>>,
+    /// Who logged its runs, by their identities.
+    pub logged: BTreeMap<String, String>,
     /// What else should be known.
     pub remarks: Vec<String>,
 }
@@ -265,7 +267,7 @@ impl<'a> HistoryAnswer<'a> {
     pub fn of(history: History<'a>) -> Self {
         let mut by_setup: BTreeMap<Option<u32>, Vec<OutingEntry<'a>>> = BTreeMap::new();
         for record in history.outings {
-            by_setup.entry(record.setup).or_default().push(OutingEntry::of(record));
+            by_setup.entry(record.setup).or_default().push(OutingEntry::of(record).by(&history.logged));
         }
         let newest_first = history.setups.iter().rev().take(history.most.unwrap_or(usize::MAX));
         let entry = |setup: &'a SetupRecord| {
@@ -326,7 +328,7 @@ impl<'a> HistoryAnswer<'a> {
         if !self.unplaced.is_empty() {
             lines.push(String::new());
             lines.push("Outings whose setup is not known:".into());
-            let unplaced = self.unplaced.iter().map(|outing| format!("    {}", outing.line(screen)));
+            let unplaced = self.unplaced.iter().map(|outing| format!("    {}", outing.line_by(screen)));
             lines.extend(unplaced.map(|line| screen.wrap(&line, 8)));
         }
         if !self.remarks.is_empty() {
@@ -411,7 +413,7 @@ impl<'a> SetupEntry<'a> {
         let outings = self
             .outings
             .iter()
-            .map(|outing| (outing.record.outing.date, format!("ran {}", outing.line(screen))));
+            .map(|outing| (outing.record.outing.date, format!("ran {}", outing.line_by(screen))));
         let engine = self.engine.unwrap_or_default();
         let inside = self.happened.iter().map(|one| (one.date, happened_words(engine, one)));
         let mut told: Vec<_> = inside.chain(outings).collect();

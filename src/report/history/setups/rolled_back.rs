@@ -7,7 +7,7 @@ use crate::advice::conditions::kept::Served;
 use crate::advice::held::Judgement;
 use crate::advice::standing::SinceOuting;
 use crate::notebook::fields::names::visible;
-use crate::notebook::{Change, JobItem, StillDifferent, Value, section_of};
+use crate::notebook::{AirEntry, Change, JobItem, StillDifferent, Value, section_of};
 use crate::quantity::fixed;
 use crate::report::KeptAir;
 use crate::report::history::jobs::{AtTheBike, JobEntry};
@@ -152,6 +152,8 @@ struct RollbackWords<'a> {
     was_right: bool,
     /// By how many percent the air it goes back into is denser than that one, where both are known.
     denser_percent: Option<f64>,
+    /// The air it goes back into as it was typed, behind a command.
+    air_now: Option<String>,
     /// The last outing, with what changed since.
     since: Option<&'a SinceOuting>,
     /// What the step does that can hurt, and how urgent it is.
@@ -172,6 +174,16 @@ impl<'a> StayedDifferent<'a> {
     }
 }
 
+/// The options of an air: " --temp 24 --baro 968".
+fn as_typed(air: &AirEntry) -> String {
+    let option = |(name, text): (&str, String)| {
+        let plain = text.chars().all(|letter| letter.is_ascii_alphanumeric() || letter == '.');
+        let text = if plain { text } else { format!("\"{}\"", visible(&text)) };
+        format!(" --{} {text}", name.replace('_', "-"))
+    };
+    air.parts().into_iter().map(option).collect()
+}
+
 impl<'a> RollbackWords<'a> {
     fn of(back: &'a RolledBack, since: Option<&'a SinceOuting>, judgement: &'a Judgement) -> Self {
         let then = back.air.as_ref().and_then(|(entry, _)| entry.air().ok());
@@ -181,6 +193,7 @@ impl<'a> RollbackWords<'a> {
             only: &back.only,
             air: back.air.as_ref().map(|(entry, source)| (NotedAir::of(entry), source.as_str())),
             was_right: true,
+            air_now: back.air_now.as_ref().map(as_typed),
             denser_percent: denser,
             since,
             judgement,
@@ -330,8 +343,10 @@ impl<'a> RollbackAnswer<'a> {
         self.was_lean.iter().chain(&told.denser_air()).for_each(|line| can_hurt.stop(line));
         first_of_all(&mut can_hurt, (told.judgement, room), (self.despite, &stops));
         let can_hurt = frame.only_what_forbids(can_hurt.parts());
+        let nothing = self.by_hand.is_on_it_already() && self.said_to_be_on.is_empty();
+        let at_the_bike = if nothing { "At the bike: nothing to do." } else { "At the bike:" };
         frame.hands(&format!(
-            "{bike}: {sections}back to setup {to}, recorded as setup {new}{before}. At the bike:"
+            "{bike}: {sections}back to setup {to}, recorded as setup {new}{before}. {at_the_bike}"
         ));
         if self.by_hand.is_nothing() && self.said_to_be_on.is_empty() {
             frame.say(&self.nothing_to_do());
@@ -348,7 +363,7 @@ impl<'a> RollbackAnswer<'a> {
         if let Some((air, source)) = &told.air {
             let (kept, typed) = match &self.kept_words {
                 Some(words) => (format!(" ({words})"), ""),
-                None => (String::new(), " --temp … --baro … --humidity …"),
+                None => (String::new(), told.air_now.as_deref().unwrap_or(" --temp … --baro … --humidity …")),
             };
             frame.say(&format!(
                 "Its air: {} ({}). For today's{kept}:",

@@ -7,7 +7,9 @@ use serde::Serialize;
 
 use crate::advice::learning::posterior::Chances;
 use crate::advice::learning::verdicts::Judged;
-use crate::advice::learning::{Adviser, Evidence, Foretold, LearnedAnswer, SizeChance, Witness, ZoneVerdict};
+use crate::advice::learning::{
+    Adviser, Evidence, Foretold, LearnedAnswer, SizeChance, Witness, ZoneVerdict, choose,
+};
 use crate::advice::rejet::{Rejet, ZoneAdvice};
 use crate::notebook::ZONES;
 use crate::quantity::{fixed, trimmed};
@@ -31,6 +33,8 @@ pub struct RecordAnswer<'a> {
     pub(super) theory_size: Option<f64>,
     /// The size that would be right in this air, of a jet that need not exist; null where the record says nothing.
     pub(super) right_size: Option<RightSize>,
+    /// The size that the record would fit if no lean run held another throttle; null where none does, or it would fit the same.
+    pub(super) by_the_record: Option<f64>,
     /// The run that would tell most; null where the record says nothing.
     pub(super) test_run: Option<NextRun>,
     /// What is delivered by throttle zone; empty with injection.
@@ -209,6 +213,11 @@ impl<'a> RecordAnswer<'a> {
                 mean: Figure(mean),
                 low: Figure(low),
                 high: Figure(high),
+            }),
+            by_the_record: learned.filter(|_| told.is_held).and_then(|learned| {
+                let own = choose(&learned.priced)?.candidate.size;
+                let fit = rejet.main()?.advised?;
+                (own < fit * (1.0 - 1e-9)).then_some(own)
             }),
             test_run: learned.and_then(|learned| learned.test_run).map(|run| NextRun {
                 size: run.size,

@@ -30,6 +30,9 @@ const NAMED: usize = 4;
 /// What the chances beside a size are of.
 pub(in crate::report) const OF_WHAT: &str = "chances in 100 at full throttle";
 
+/// What is in the bike and is not changed.
+const IN_IT_STAYS: &str = "in it, stays";
+
 /// Over the limit of lean, where two tables stand beside each other.
 const OVER: &str = "over";
 
@@ -39,6 +42,34 @@ const BETWEEN: usize = 2;
 /// What a size is whose chance of lean is over the limit.
 fn over_the_limit(limit: f64) -> String {
     format!("over the limit of {}", percent_trimmed(limit))
+}
+
+/// The chances on a narrow screen: figures in their columns, and what a size is behind them, in as many lines as it takes.
+fn chances_in_columns(head: &str, rows: &[Vec<String>], width: usize) -> String {
+    let wide = rows.iter().filter_map(|row| row.first()).map(|size| width::of(size));
+    let wide = wide.chain([width::of(head)]).max().unwrap_or(0);
+    let line = |cells: &[&str]| match cells {
+        [size, lean, right, rich, ..] => {
+            format!(
+                "{}{size} {lean:>4} {right:>5} {rich:>4}",
+                " ".repeat(wide.saturating_sub(width::of(size)))
+            )
+        }
+        _ => String::new(),
+    };
+    let mut lines = vec![line(&[head, "lean", "right", "rich"])];
+    for row in rows {
+        let cells: Vec<&str> = row.iter().map(String::as_str).collect();
+        let figures = line(&cells);
+        let begins = width::of(&figures) + 2;
+        let what = cells.get(4).copied().unwrap_or_default();
+        let what = textwrap::wrap(what, width.saturating_sub(begins).max(8));
+        let mut what = what.iter();
+        let first = what.next().map(|part| format!("{figures}  {part}"));
+        lines.push(first.unwrap_or(figures).trim_end().to_owned());
+        lines.extend(what.map(|part| format!("{}{part}", " ".repeat(begins))));
+    }
+    lines.join("\n")
 }
 
 /// A chance in a column of chances in 100.
@@ -147,10 +178,10 @@ impl RecordAnswer<'_> {
         let head = cylinder.map_or_else(|| sized.to_owned(), |name| format!("{} {sized}", visible(name)));
         let of_what = if cylinder.is_some() { OF_WHAT.trim_start_matches("chances ") } else { OF_WHAT };
         let right = [0, 1, 2, 3];
-        // Where they stand one under the other, the heading stands once above them.
+        // On a narrow screen the heading stands above them, and what a size is goes on under itself.
         let text = if screen.width() < NARROW {
-            let text = table(&[&head, "lean", "right", "rich", ""], rows.clone(), &right, screen.width());
-            format!("{}\n{text}", screen.wrap(&format!("{head}: {OF_WHAT}"), 2))
+            let text = chances_in_columns(&head, &rows, screen.width());
+            format!("{}\n{text}", screen.wrap(OF_WHAT, 2))
         } else {
             table(&[&head, "lean", "right", "rich", of_what], rows.clone(), &right, screen.width())
         };
@@ -205,14 +236,18 @@ impl RecordAnswer<'_> {
         shown.retain(|size| !size.held || size.advised);
         let rows = shown.into_iter().rev().map(|size| {
             let what = match (is(size, in_it), is(size, recorded), is(size, fit)) {
-                (true, ..) if size.advised => "in it, stays",
+                (true, ..) if size.advised => IN_IT_STAYS,
                 (true, ..) => "in it",
                 (_, true, _) => "recorded, not yet in it",
                 (_, _, true) => "fit",
                 _ if size.advised => "then",
                 _ => "",
             };
+            // Why it stays all the same is said above the table.
+            let above = self.told.learned.and_then(|learned| learned.above_limit.as_ref());
+            let stays = what == IN_IT_STAYS && above.is_some_and(|above| !above.stop);
             let over = (size.p_lean.0 > limit).then(|| over_the_limit(limit));
+            let over = over.map(|over| if stays { format!("though {over} (see above)") } else { over });
             let what = [Some(what.to_owned()).filter(|what| !what.is_empty()), over];
             ChanceRow {
                 size: self.size(size.size),
@@ -222,6 +257,20 @@ impl RecordAnswer<'_> {
             }
         });
         Some(rows.filter(|row| room < Room::Least || !row.what.is_empty()).collect())
+    }
+
+    /// What the record would fit, where a lean run at another throttle holds more in it.
+    pub(in crate::report::jetting) fn held_elsewhere(&self) -> Option<String> {
+        let own = self.by_the_record?;
+        let fit = self.sizes.iter().find(|size| size.advised)?.size;
+        let right = self.right_size.as_ref();
+        let right = right.map(|right| format!(" (right: {})", self.size_in_tenths(right.mean.0)));
+        Some(format!(
+            "By the record {}{}; that lean run holds it at {} (-v).",
+            self.size(own),
+            right.unwrap_or_default(),
+            self.size(fit)
+        ))
     }
 
     /// The chances of each size.

@@ -21,7 +21,7 @@ use crate::store::history::scan::{AIR_TRAILER, BIKE_TRAILER, DESPITE_TRAILER, SE
 use crate::store::index::documents::Paper;
 use crate::store::index::papers;
 use crate::store::index::rows::path_text;
-use crate::store::records::{OutingRecord, SetupRecord};
+use crate::store::records::{OutingRecord, SetupRecord, is_taken_in};
 use crate::store::writing::guards::{
     Check, Proposed, check_air, check_date, identity_remark, retired_remark,
 };
@@ -247,7 +247,10 @@ pub(super) fn record(
         remarks.extend(later_runs(book, (bike, number), act.date)?);
     }
     let was_on_it = match &latest {
-        Some(_) => book.with_what_is_first_written(bike, (&old, &whole.fields))?,
+        Some(_) if !is_taken_in(act.why) => book.with_what_is_first_written(bike, (&old, &whole.fields))?,
+        Some(_) => None,
+        // What is to be done for it hangs on what is there.
+        None if is_taken_in(act.why) => return Err(nothing_known(bike)),
         None => None,
     };
     let items = match (&latest, &act.jobs) {
@@ -284,6 +287,17 @@ pub(super) fn record(
         was_on_it,
         remarks,
     })
+}
+
+/// A bike of which nothing is written down takes nothing in: nobody could say what is to be done for it.
+fn nothing_known(bike: &str) -> StoreError {
+    StoreError::request(
+        None,
+        format!("Nothing is recorded of {bike} yet, so what has to be done at it for this is not known."),
+        Guidance::from("Write down first what is on it: ")
+            + Command::RecordSetup(Some(bike.to_owned()))
+            + ".",
+    )
 }
 
 /// Most of the runs that are named one by one.

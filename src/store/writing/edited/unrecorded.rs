@@ -6,10 +6,10 @@ use std::path::{Path, PathBuf};
 
 use git2::{ObjectType, Oid, TreeWalkMode, TreeWalkResult};
 
+use crate::notebook::GARAGE_FILE;
 use crate::notebook::fields::names;
 use crate::notebook::guidance::{Command, GitCommand, Guidance, OutingChange};
 use crate::store::error::{StoreError, git};
-use crate::store::folder::finding::GARAGE_FILE;
 use crate::store::folder::garage::Garage;
 use crate::store::folder::gate::bound;
 use crate::store::folder::gate::entry::EntryKind;

@@ -226,7 +226,11 @@ fn meant(all: Vec<OpenJob>, which: &WhichJobs) -> Result<Vec<OpenJob>, StoreErro
                     + " says what they are."
             }
         };
-        return Err(StoreError::request(Some("job"), format!("There is no job {unknown}."), help));
+        return Err(StoreError::request(
+            Some("job"),
+            format!("There is no job {unknown}. Nothing was ticked."),
+            help,
+        ));
     }
     Ok(all.into_iter().filter(|job| numbers.contains(&job.number)).collect())
 }

@@ -59,13 +59,27 @@ pub fn log(garage: &Garage, new: &NewOuting, moment: &Moment) -> Result<Logged, 
         dyno::Curve::parse(text)
             .map_err(|error| StoreError::request(Some("dyno"), error.to_string(), error.help()))?;
     }
-    let _lock = garage.begin_writing(moment)?;
-    take_in(garage, &new.bike, moment)?;
+    let (_lock, merge_waits) = garage.begin_logging(moment)?;
+    if !merge_waits {
+        take_in(garage, &new.bike, moment)?;
+    }
     let book = Book::open(garage)?;
     let salt = format!("outing {} of {}", book.outings(&new.bike)?.len() + 1, new.bike);
     let id = moment.new_id(&salt);
-    let mut remarks = unrecorded_remark(&book, &new.bike, &id)?;
-    remarks.extend(missing_remark(garage, &new.bike)?);
+    // What an open merge has put on disk is not on the bike.
+    let mut remarks = if merge_waits {
+        vec![
+            Guidance::from(
+                "A merge of git is still open. The run is recorded on what was here before it, and stays whichever way it ends: ",
+            ) + Command::MendGarage
+                + " ends it.",
+        ]
+    } else {
+        unrecorded_remark(&book, &new.bike, &id)?
+    };
+    if !merge_waits {
+        remarks.extend(missing_remark(garage, &new.bike)?);
+    }
     let setup = setup_of(&book, new, &mut remarks)?;
     let mut outing = new.outing.clone();
     outing.setup = Some(setup.id.clone());
@@ -84,7 +98,7 @@ pub fn log(garage: &Garage, new: &NewOuting, moment: &Moment) -> Result<Logged, 
     let text = outing_text(&outing)?;
     no_findings(checks::outing(garage, &file, text.as_bytes()).findings)?;
     changes.push((file.clone(), Some(text.into_bytes())));
-    if let Some(place) = &outing.place {
+    if let Some(place) = outing.place.as_ref().filter(|_| !merge_waits) {
         changes.extend(first_use(garage, place)?);
     }
     record(garage, &changes, &new.bike, &outing, &id, moment)?;
