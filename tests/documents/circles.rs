@@ -11,7 +11,7 @@ use crate::sources::{Source, files_under};
 /// Circles that are left: a file of each, how many files it has at most, and why it stands.
 const LEFT: [(&str, usize, &str); 1] = [(
     "advice::held::judge",
-    38,
+    41,
     "what a lean run forbids counts in sizes of rejet, rejet asks what is the same fuel, and slips of the pen ask what a lean run is",
 )];
 

@@ -1,14 +1,13 @@
 //! A run that was without some of the newest setup, where no setup is as the bike stood: that can be recorded as it was, and the run on it.
 
-use super::open_jobs;
-use super::without::was_on_it;
 use crate::advice::held::{Proposal, judge_each};
 use crate::advice::standing::require_recorded;
 use crate::machine::Moment;
+use crate::notebook::fields::cylinder::own_of;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Assignment, EditError, OF_PART, When};
 use crate::report::Trouble;
-use crate::store::{Book, ChangeRequest, Garage, Proposed, change_checked};
+use crate::store::{BikeJobs, Book, ChangeRequest, Garage, OpenJob, Proposed, change_checked};
 
 /// What really was on the bike.
 #[derive(Debug)]
@@ -32,7 +31,8 @@ impl AsItRan {
         let (named, others): (Vec<_>, Vec<_>) =
             of_setup.into_iter().partition(|job| numbers.contains(&job.number));
         let Some(setup) = jobs.setup.filter(|_| !named.is_empty()) else { return Ok(None) };
-        let on_it = open_jobs(book, bike, date)?.and_then(|open| open.on_it);
+        let then = book.jobs_at(bike, date)?;
+        let on_it = if then.open().next().is_some() { book.really_on(&then)? } else { None };
         if others.is_empty() && on_it.is_some() {
             return Ok(None);
         }
@@ -93,4 +93,36 @@ impl AsItRan {
             self.not_done.join(", ")
         )
     }
+}
+
+/// The fields of a job: of what several cylinders share that of each, as it is typed.
+fn each_field(field: &str) -> Vec<String> {
+    match own_of(field) {
+        Some((names, rest)) => names.split('+').map(|name| format!("{name}.{rest}")).collect(),
+        None => vec![field.to_owned()],
+    }
+}
+
+/// What was on the bike in the place of what these jobs do, field by field, as it is typed.
+pub(super) fn was_on_it(
+    book: &Book<'_>,
+    jobs: &BikeJobs,
+    named: &[&OpenJob],
+) -> Result<Vec<(String, String)>, Trouble> {
+    let was = |job: &&OpenJob| {
+        let from = visible(job.item.from.as_deref()?);
+        let fields = each_field(&job.item.field).into_iter();
+        Some(fields.map(|field| (field, from.clone())).collect::<Vec<_>>())
+    };
+    let mut fields: Vec<(String, String)> = named.iter().filter_map(was).flatten().collect();
+    // The figures of a fuel are in the can with it.
+    let can = named.iter().any(|job| job.item.field == "fuel.name");
+    if let (Some(on_it), Some((_, wanted)), true) = (jobs.on_it(), jobs.step(), can) {
+        let wanted = book.combination(&jobs.bike, Some(wanted))?.fields;
+        let of_fuel = ["fuel.density", "fuel.stoichiometric_ratio"].into_iter();
+        let other = of_fuel.filter_map(|field| Some((field, on_it.get(field)?)));
+        let other = other.filter(|(field, was)| wanted.get(field).is_none_or(|is| !is.same_as(was)));
+        fields.extend(other.map(|(field, was)| (field.to_owned(), visible(&was.typed()))));
+    }
+    Ok(fields)
 }

@@ -2,8 +2,9 @@
 //! what of the setup was not done yet leaves the run on the setup that was really on the bike.
 
 use super::OpenThen;
+use super::as_it_ran::was_on_it;
 use crate::machine::Moment;
-use crate::notebook::fields::cylinder::{common, own_of};
+use crate::notebook::fields::cylinder::common;
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{Command, Guidance};
 use crate::notebook::{OF_PART, When};
@@ -124,38 +125,6 @@ fn no_such_job(bike: &str, number: u32, open: &[&OpenJob]) -> Trouble {
         format!("Job {number} is not open at {bike}. Nothing was recorded."),
         format!("Open jobs: {list}."),
     )
-}
-
-/// The fields of a job: of what several cylinders share that of each, as it is typed.
-fn each_field(field: &str) -> Vec<String> {
-    match own_of(field) {
-        Some((names, rest)) => names.split('+').map(|name| format!("{name}.{rest}")).collect(),
-        None => vec![field.to_owned()],
-    }
-}
-
-/// What was on the bike in the place of what these jobs do, field by field, as it is typed.
-pub(super) fn was_on_it(
-    book: &Book<'_>,
-    jobs: &BikeJobs,
-    named: &[&OpenJob],
-) -> Result<Vec<(String, String)>, Trouble> {
-    let was = |job: &&OpenJob| {
-        let from = visible(job.item.from.as_deref()?);
-        let fields = each_field(&job.item.field).into_iter();
-        Some(fields.map(|field| (field, from.clone())).collect::<Vec<_>>())
-    };
-    let mut fields: Vec<(String, String)> = named.iter().filter_map(was).flatten().collect();
-    // The figures of a fuel are in the can with it.
-    let can = named.iter().any(|job| job.item.field == "fuel.name");
-    if let (Some(on_it), Some((_, wanted)), true) = (jobs.on_it(), jobs.step(), can) {
-        let wanted = book.combination(&jobs.bike, Some(wanted))?.fields;
-        let of_fuel = ["fuel.density", "fuel.stoichiometric_ratio"].into_iter();
-        let other = of_fuel.filter_map(|field| Some((field, on_it.get(field)?)));
-        let other = other.filter(|(field, was)| wanted.get(field).is_none_or(|is| !is.same_as(was)));
-        fields.extend(other.map(|(field, was)| (field.to_owned(), visible(&was.typed()))));
-    }
-    Ok(fields)
 }
 
 /// Some of a setup was on the bike: no setup says that.

@@ -119,13 +119,15 @@ impl Span {
         if self.thinness(&wet) == thinness {
             return entry(&wet);
         }
-        // Between the two the dry density goes with the humidity: the middle of what both leave open.
+        // Between the two the dry density goes one way with the humidity, through a venturi up: the middle of what both leave open.
+        let ends = [dry.dry_density(), wet.dry_density()];
+        let [least, most] = [ends[0].min(ends[1]), ends[0].max(ends[1])];
         let below = thinness.checked_sub(1).and_then(|run| self.thinner.get(run));
-        let from = self.thinner.get(thinness).map_or(wet.dry_density(), |least| least.max(wet.dry_density()));
-        let to = below.map_or(dry.dry_density(), |most| most.min(dry.dry_density()));
+        let from = self.thinner.get(thinness).map_or(least, |density| density.max(least));
+        let to = below.map_or(most, |density| density.min(most));
         let middle = f64::midpoint(from, to);
-        let found =
-            search::turn(0.0, 1.0, |humidity| air(humidity).is_some_and(|air| air.dry_density() >= middle));
+        let is_like_dry = |air: Air| (air.dry_density() >= middle) == (ends[0] >= middle);
+        let found = search::turn(0.0, 1.0, |humidity| air(humidity).is_some_and(is_like_dry));
         let between = air(found.middle())?;
         (self.thinness(&between) == thinness).then(|| entry(&between)).flatten()
     }
@@ -171,4 +173,31 @@ fn entry(air: &Air) -> Option<AirEntry> {
         (100.0 * air.relative_humidity()).clamp(0.0, 100.0)
     );
     AirEntry::parse(&line).ok()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Feels, Span};
+    use crate::air::Air;
+
+    #[test]
+    fn to_every_air_that_is_raced_in_there_is_one_that_an_answer_cannot_tell_from_it() {
+        let mut random = fastrand::Rng::with_seed(20_261_130);
+        let plain = Feels::Injector { temperature: false, pressure: false };
+        for feels in [Feels::Venturi, plain] {
+            let thinner = vec![1.238, 1.211, 1.203, 1.201, 1.193, 1.162, 1.06];
+            let span = Span { feels, range: feels.span().unwrap(), thinner };
+            for _ in 0..2_000 {
+                let (temperature, pressure) =
+                    (random.f64().mul_add(50.0, -8.0), random.f64().mul_add(28_500.0, 76_000.0));
+                let air = Air::from_relative_humidity(temperature, pressure, random.f64()).unwrap();
+                let (wants, thinness) = (feels.ln_fuel(&air), span.thinness(&air));
+                let found =
+                    span.air(wants, thinness).unwrap_or_else(|| panic!("none like {air:?} for {feels:?}"));
+                let found = found.air().unwrap();
+                assert_eq!(span.thinness(&found), thinness, "{air:?}");
+                assert!((feels.ln_fuel(&found) - wants).abs() < 1e-6, "{air:?}: {found:?}");
+            }
+        }
+    }
 }

@@ -21,11 +21,15 @@ pub(super) fn of_build(mut build: Build) -> Build {
     (build.why, build.by, build.notes) = (None, None, None);
     build.gauges = build.gauges.map(of_gauges);
     build.steps = of_steps(build.steps);
-    build.chamber.iter_mut().for_each(|chamber| chamber.includes = None);
+    if let Some(chamber) = &mut build.chamber {
+        chamber.includes = None;
+    }
     for own in build.cylinder.values_mut() {
         own.gauges = own.gauges.take().map(of_gauges);
         own.steps = of_steps(std::mem::take(&mut own.steps));
-        own.chamber.iter_mut().for_each(|chamber| chamber.includes = None);
+        if let Some(chamber) = &mut own.chamber {
+            chamber.includes = None;
+        }
     }
     build
 }
@@ -33,8 +37,12 @@ pub(super) fn of_build(mut build: Build) -> Build {
 fn of_gauges(gauges: Gauges) -> Gauges {
     let own = |gauge: Option<Gauge>| gauge.map(|gauge| Gauge { name: None, source: None, ..gauge });
     let Gauges { bore, inside, outside, feeler, indicator, solder, mut burette, mut balance } = gauges;
-    burette.iter_mut().for_each(|gauge| (gauge.name, gauge.source) = (None, None));
-    balance.iter_mut().for_each(|gauge| (gauge.name, gauge.source) = (None, None));
+    if let Some(gauge) = &mut burette {
+        (gauge.name, gauge.source) = (None, None);
+    }
+    if let Some(gauge) = &mut balance {
+        (gauge.name, gauge.source) = (None, None);
+    }
     Gauges {
         bore: own(bore),
         inside: own(inside),

@@ -126,7 +126,7 @@ impl Case<'_> {
             (_, None) => String::new(),
         };
         let sentence = format!(
-            "Jetting like this {words} at {} before: {}{in_what}. Since then right only on more; this is no more.",
+            "Jetting like this {words} at {} before: {}{in_what}. Since then right only on more.",
             throttle(hold.zone),
             Self::run_in_words(hold)
         );

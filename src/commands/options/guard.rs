@@ -88,7 +88,11 @@ impl Guard {
             let air = kept.entry.as_ref().and_then(|air| air.air().ok());
             let in_it = air.map(|air| judge(proposed.book, &Proposal { air: Some(&air), ..proposal }));
             if let Some(mut in_it) = in_it.transpose()?.filter(|in_it| !in_it.refused.is_empty()) {
-                let whose = kept.origin.as_ref().map(|origin| origin.words()).unwrap_or_default();
+                let whose = kept
+                    .origin
+                    .as_ref()
+                    .map(crate::advice::conditions::kept::Origin::words)
+                    .unwrap_or_default();
                 if let Some(first) = in_it.refused.first_mut() {
                     first.sentence = first.sentence.clone() + format!(" That is for the {whose}.");
                 }

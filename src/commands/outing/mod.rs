@@ -71,7 +71,7 @@ enum OutingAct {
         #[command(flatten)]
         order: OrderOptions,
     },
-    /// Log the runs of a session sheet as CSV, or a phone's notes; all or none
+    /// Log a session sheet (CSV) or a phone's notes; all of it or none
     ///
     /// The first line of a sheet names the columns, as `reedbook sheet session --csv` writes them; every other line is a run.
     /// Semicolons, decimal commas and 16.05.2026 are read as they are meant. Notes are the file that the page of `reedbook sheet

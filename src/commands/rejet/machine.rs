@@ -3,7 +3,7 @@
 use std::io;
 
 use super::cells::write_csv;
-use super::{Rejet, assignment};
+use super::{Rejet, assignment, were_read};
 use crate::advice::asking::Question;
 use crate::advice::conditions::kept::Served;
 use crate::advice::maps::trim::MAP;
@@ -120,7 +120,7 @@ impl Rejet {
         let whole = MachineAnswer::new(OfCylinders(answers.collect()), &wrong);
         desk.screen().answer(&whole, || whole.text(&desk.screen()))?;
         if let Some((_, question)) = questions.first() {
-            self.were_read(desk, question.book.garage(), whole.has_all_cautions());
+            were_read(desk, question.book.garage(), whole.has_all_cautions());
         }
         Ok(())
     }

@@ -234,15 +234,8 @@ impl Rejet {
         }
         let answer = RejetAnswer::from(report);
         desk.screen().answer(&answer, || answer.text(&desk.screen()))?;
-        self.were_read(desk, question.book.garage(), answer.has_all_cautions());
+        were_read(desk, question.book.garage(), answer.has_all_cautions());
         Ok(())
-    }
-
-    /// After the first advice that a person was given, all the cautions are known.
-    fn were_read(&self, desk: &Desk, garage: &Garage, all: bool) {
-        if all && !desk.screen().json {
-            garage.repository().note_cautions_read();
-        }
     }
 
     /// What is found for one air, and what of it is asked before it is answered.
@@ -373,6 +366,13 @@ struct FoundAdvice<'q> {
 fn assignment(cylinder: Option<&str>, (field, value): &(String, String)) -> Result<Assignment, EditError> {
     let name = cylinder.filter(|_| can_be_own(field)).map(|name| format!("{name}.")).unwrap_or_default();
     Assignment::parse(&format!("{name}{field}={value}"))
+}
+
+/// After the first advice that a person was given, all the cautions are known.
+fn were_read(desk: &Desk, garage: &Garage, all: bool) {
+    if all && !desk.screen().json {
+        garage.repository().note_cautions_read();
+    }
 }
 
 fn no_bike(garage: &Garage) -> Trouble {

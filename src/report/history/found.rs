@@ -187,7 +187,7 @@ impl<'a> FindAnswer<'a> {
         let rows: Vec<RunRow<'_>> = self.found.iter().filter_map(FoundEntry::row).collect();
         let first = rows.first().map(|row| &row.outing.record.bike);
         let bikes = rows.iter().any(|row| Some(&row.outing.record.bike) != first);
-        Runs { rows, bikes, by: self.by, noted: self.noted }
+        Runs { noted: self.noted || rows.len() == 1, rows, bikes, by: self.by }
     }
 
     /// The bike, where all that was found is of one.

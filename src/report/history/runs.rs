@@ -198,10 +198,10 @@ impl Runs<'_> {
         // The main jet alone, as long as nobody asked for the others.
         let has_room = room_for_places(columns, width) >= LEAST_PLACE || self.must_stay("jets");
         if let Some(jets) = columns.iter_mut().find(|column| column.head == "jets").filter(|_| !has_room) {
-            jets.head = "main".to_owned();
-            jets.cells
-                .iter_mut()
-                .for_each(|cell| *cell = cell.split('/').next().unwrap_or_default().to_owned());
+            "main".clone_into(&mut jets.head);
+            for cell in &mut jets.cells {
+                cell.truncate(cell.find('/').unwrap_or(cell.len()));
+            }
             hidden.push("clip and pilot");
         }
         hidden

@@ -29,6 +29,7 @@ pub struct Wanted {
 
 /// What an answer is shown on, as the user wants to be told.
 #[derive(Debug, Clone, Copy)]
+#[allow(clippy::struct_excessive_bools)] // each is a wish of its own
 pub struct Screen {
     /// One JSON document instead of text.
     pub json: bool,

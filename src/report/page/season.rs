@@ -132,7 +132,9 @@ fn draw(
         .axis_desc_style(letters(INK))
         .y_desc(if laps.is_some() { "% off best" } else { "" })
         .y_labels(if laps.is_some() { 4 } else { 0 })
-        .y_label_formatter(&|value| if *value < low { String::new() } else { tick(*value, high - low) })
+        .y_label_formatter(&|value| {
+            if *value < low { String::new() } else { format!("{}\u{a0}", tick(*value, high - low)) }
+        })
         .draw()?;
     if untimed && laps.is_some() {
         let words = EmptyElement::at((0.0, row))

@@ -11,12 +11,12 @@ const LOOKED_THROUGH: usize = 5_000;
 /// How the reason begins of a commit that names a run and did not log it.
 const NOT_LOGGED: [&str; 2] = ["Fix ", "Remove "];
 
-/// Who logged these runs, by their identities; nothing of one that was logged long ago, or that git alone recorded. In a garage of one's own
-/// it is known anyway, and nothing is told.
+/// Who logged these runs, by their identities; nothing of one that was logged long ago, or that git alone recorded. Where one alone records
+/// it is known anyway, and nothing is told: every copy of a garage answers alike.
 pub fn who_logged(garage: &Garage, runs: &BTreeSet<&str>) -> Result<BTreeMap<String, String>, StoreError> {
-    let mut found = BTreeMap::new();
+    let (mut found, mut authors) = (BTreeMap::new(), BTreeSet::new());
     let repository = garage.repository();
-    let Some(head) = repository.head()?.filter(|_| garage.is_shared() && !runs.is_empty()) else {
+    let Some(head) = repository.head()?.filter(|_| !runs.is_empty()) else {
         return Ok(found);
     };
     let mut walk = repository.git().revwalk().map_err(git("read its history"))?;
@@ -24,6 +24,14 @@ pub fn who_logged(garage: &Garage, runs: &BTreeSet<&str>) -> Result<BTreeMap<Str
     walk.push(head).map_err(git("read its history"))?;
     for id in walk.take(LOOKED_THROUGH) {
         let commit = repository.commit(id.map_err(git("read its history"))?)?;
+        let author = String::from_utf8_lossy(commit.author().name_bytes()).into_owned();
+        authors.insert(author.clone());
+        if found.len() == runs.len() {
+            if authors.len() > 1 {
+                break;
+            }
+            continue;
+        }
         let (why, trailers) = words(&commit);
         if commit.parent_count() > 1 || !trailers.contains_key(OUTING_TRAILER) {
             continue;
@@ -34,12 +42,8 @@ pub fn who_logged(garage: &Garage, runs: &BTreeSet<&str>) -> Result<BTreeMap<Str
         let message = String::from_utf8_lossy(commit.message_bytes()).into_owned();
         let named = message.lines().filter_map(|line| line.strip_prefix(OUTING_TRAILER)?.strip_prefix(": "));
         for run in named.map(str::trim).filter(|run| runs.contains(run)) {
-            let author = String::from_utf8_lossy(commit.author().name_bytes()).into_owned();
-            found.insert(run.to_owned(), author);
-        }
-        if found.len() == runs.len() {
-            break;
+            found.insert(run.to_owned(), author.clone());
         }
     }
-    Ok(found)
+    Ok(if authors.len() > 1 { found } else { BTreeMap::new() })
 }

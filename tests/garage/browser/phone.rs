@@ -39,7 +39,7 @@ fn nothing_leaner_stands_on_a_phone_for_a_pressure_that_is_questioned() {
         put(&mut browser, field, value);
     }
     let usual = text(&mut browser, "answer");
-    assert!(!usual.contains("?") && usual.contains("right"), "{usual}");
+    assert!(!usual.contains('?') && usual.contains("right"), "{usual}");
     // Thinner air: leaner.
     put(&mut browser, "pressure", "900");
     let asked = text(&mut browser, "answer");
@@ -70,7 +70,7 @@ fn nothing_leaner_stands_on_a_phone_for_a_pressure_that_is_questioned() {
 /// Dark modules of what stands as dots on the page, row by row, without the quiet zone.
 fn dots(browser: &mut Chromium) -> Vec<Vec<bool>> {
     let drawn = browser.eval("(() => { const svg = document.querySelector('#dots svg'); return [svg.viewBox.baseVal.width, svg.querySelector('path').getAttribute('d')]; })()");
-    let size = drawn[0].as_u64().unwrap() as usize - 8;
+    let size = usize::try_from(drawn[0].as_u64().unwrap()).unwrap() - 8;
     let mut rows = vec![vec![false; size]; size];
     for module in drawn[1].as_str().unwrap().split('M').skip(1) {
         let (x, rest) = module.split_once(' ').unwrap();

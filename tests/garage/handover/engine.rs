@@ -55,8 +55,7 @@ pub(super) fn carlas(shed: &Shed, seed: u64) -> Vec<(&'static str, Vec<String>)>
         format!("kind = \"ring\"\npast_hours = 0\n\n[events.a]\ndate = \"2026-05-01T10:00+02:00\"\ndid = \"fitted\"\nengine = \"moth-engine\"\n\n[events.b]\ndate = \"2026-05-16T11:00+02:00\"\ndid = \"failed\"\nby = \"{fitter}\"\nhow = \"{how}\"\n"),
     );
     shed.write("parts/ring-2.toml", "kind = \"ring\"\n\n[events.a]\ndate = \"2026-05-01T10:00+02:00\"\ndid = \"fitted\"\nengine = \"wasp-engine\"\n");
-    shed.git(&["add", "-A"]);
-    shed.git(&["commit", "-q", "-m", "typed in"]);
+    commit_all(shed);
     let hours_typed = format!("{hours} h");
     let words = [
         "outing",
@@ -112,6 +111,12 @@ pub(super) fn carlas(shed: &Shed, seed: u64) -> Vec<(&'static str, Vec<String>)>
             ],
         ),
     ]
+}
+
+/// As somebody does with git alone.
+pub(super) fn commit_all(shed: &Shed) {
+    shed.git(&["add", "-A"]);
+    shed.git(&["commit", "-q", "-m", "typed in"]);
 }
 
 /// What is written for words of an outing or a part needs its section and that of notes.

@@ -2,7 +2,7 @@
 
 use serde_json::Value;
 
-use super::engine::{carlas, carlas_garage, on};
+use super::engine::{carlas, carlas_garage, commit_all, on};
 use super::full_of_values;
 use crate::common::{Shed, in_a_line};
 
@@ -172,8 +172,7 @@ fn a_part_that_failed_after_it_came_out_is_handed_over_as_failed() {
         "parts/piston-2.toml",
         "kind = \"piston\"\npast_hours = 0\n\n[events.a]\ndate = \"2026-04-20T10:00+02:00\"\ndid = \"fitted\"\nengine = \"moth-engine\"\n\n[events.b]\ndate = \"2026-05-01T09:00+02:00\"\ndid = \"removed\"\n\n[events.c]\ndate = \"2026-05-02T09:00+02:00\"\ndid = \"failed\"\nhow = \"seized, the port was at 26.84213\"\n",
     );
-    shed.git(&["add", "-A"]);
-    shed.git(&["commit", "-q", "-m", "typed in"]);
+    commit_all(&shed);
     let said = shed.run_on("2026-05-17T10:00+02:00", &["handover", "engine", "moth-engine"]).done().out;
     assert!(in_a_line(&said).contains("out: failed 2026-05-02: It seized."), "{said}");
     assert!(!shed.read("moth-engine.handover.toml").contains("26.84213"));

@@ -48,8 +48,9 @@ impl BikeNow<'_> {
         }
         frame.block(table(&[], rows, &[], screen.width()));
         // Without a run and without a mark there is nothing to jet from.
-        if self.last_run.is_none() && !self.proven && wants.is_none() {
-            frame.say("Nothing was judged yet, so there is nothing to rejet from. Log its first run:");
+        let is_free = self.stops.is_empty() && self.engine_seized.is_none();
+        if self.last_run.is_none() && !self.proven && wants.is_none() && is_free {
+            frame.say("Nothing was judged yet, so there is nothing to rejet from. Start rich, and log its first run:");
             frame.command(&format!("reedbook outing add {} full=…", self.bike));
             return frame;
         }
@@ -59,9 +60,13 @@ impl BikeNow<'_> {
             let stops = wants.stops.iter().filter(|words| !said_above.contains(words));
             // "Find out why before it is started again. Only then:" stands above what the hands do.
             let (first, behind): (Vec<_>, Vec<_>) = stops.partition(|words| words.ends_with(ONLY_THEN));
-            first.into_iter().for_each(|words| frame.stop(words));
+            for words in first {
+                frame.stop(words);
+            }
             wants.hands.iter().for_each(|words| frame.hands(&format!("  {words}")));
-            behind.into_iter().for_each(|words| frame.stop(words));
+            for words in behind {
+                frame.stop(words);
+            }
             frame.say(if room == Room::Least { "More: -v. Why, and what can hurt in it:" } else { WHY });
         }
         frame.command(&format!("reedbook rejet {}{typed}", self.bike));

@@ -145,10 +145,8 @@ pub fn settle_sheet(sheet: &mut LookedOver, file: &Path, sure: bool) -> Result<(
         // In a sheet a value stands in its column, not behind an option.
         let instead = ways::in_a_file(&slip.instead);
         let lean = sheet.new.iter().any(|run| run.line == *line && was_lean(&run.incoming.new.outing));
-        let or = match others {
-            true if !lean || slip.what == Questioned::Twice => "; without it, with --rest",
-            _ => "",
-        };
+        let can_wait = others && (!lean || slip.what == Questioned::Twice);
+        let or = if can_wait { "; without it, with --rest" } else { "" };
         let help = format!("{instead} If it is right, import it again with --sure{or}.");
         let trouble = Trouble::request(Some(&slip.field), slip.question.clone(), help.trim());
         wrong.push((*line, trouble.at(file, *line)));

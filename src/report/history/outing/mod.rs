@@ -57,7 +57,7 @@ pub struct OutingEntry<'a> {
     pub(super) place: Option<&'a str>,
     /// Which session.
     pub(super) session: Option<&'a str>,
-    /// Who logged it, in a garage that is shared; not there where that was not looked up or is not known.
+    /// Who logged it, where several record; not there where that was not looked up or is not known.
     #[serde(skip_serializing_if = "Option::is_none")]
     #[schemars(with = "String")]
     pub(super) author: Option<String>,

@@ -282,7 +282,7 @@ impl OutingWritten<'_> {
             (was != is).then(|| screen.wrap(&format!("{name}: {} → {}", dash(was), dash(is)), 2))
         });
         // A note that is written over is somebody's words: they are said once more.
-        let (was, is) = (before.notes.as_deref(), self.outing.notes.as_deref());
+        let (was, is) = (before.notes, self.outing.notes);
         let note = was.filter(|was| is != Some(*was)).map(|was| {
             let is = is.map_or_else(|| "-".to_owned(), |is| format!("\"{}\"", first_line(is)));
             let was = visible_lines(was).lines().collect::<Vec<_>>().join(" ");

@@ -33,7 +33,8 @@ pub struct RecordAnswer<'a> {
     pub(super) theory_size: Option<f64>,
     /// The size that would be right in this air, of a jet that need not exist; null where the record says nothing.
     pub(super) right_size: Option<RightSize>,
-    /// The size that the record would fit if no lean run held another throttle; null where none does, or it would fit the same.
+    /// The size that the record would fit if no lean run held a throttle below full; null where none does, where one holds full throttle, or
+    /// where it would fit the same.
     pub(super) by_the_record: Option<f64>,
     /// The run that would tell most; null where the record says nothing.
     pub(super) test_run: Option<NextRun>,
@@ -214,7 +215,7 @@ impl<'a> RecordAnswer<'a> {
                 low: Figure(low),
                 high: Figure(high),
             }),
-            by_the_record: learned.filter(|_| told.is_held).and_then(|learned| {
+            by_the_record: learned.filter(|_| told.is_held && told.least.is_none()).and_then(|learned| {
                 let own = choose(&learned.priced)?.candidate.size;
                 let fit = rejet.main()?.advised?;
                 (own < fit * (1.0 - 1e-9)).then_some(own)

@@ -217,10 +217,13 @@ impl Table {
             let Some((first, last)) = stretch.ends() else { continue };
             let from = before.map_or(first, |before| f64::midpoint(before, first));
             before = Some(last);
-            // Where no air is both so dense and so thin there is nothing to be looked up.
-            let Some((_, Some(answer))) = stretch.seen.first() else { continue };
-            self.sized = answer.sized;
             let from = rounded(from, 9);
+            // Where no air is both so dense and so thin there is nothing to be looked up, and what stands beside it is no answer.
+            let Some((_, Some(answer))) = stretch.seen.first() else {
+                runs.push(AnswerSpan(from, Vec::new(), Vec::new(), Vec::new(), 0));
+                continue;
+            };
+            self.sized = answer.sized;
             let parts = answer.parts.iter().map(|part| self.part(part)).collect();
             let sizes = answer
                 .sizes

@@ -233,6 +233,7 @@ if (typeof document !== "undefined") (() => {
     drawn.append(path);
     put($("dots"), drawn);
     $("dots").hidden = false;
+    $("dots").scrollIntoView({ block: "end" });
     put($("sent"), `${open.length} noted: point another phone's camera at it, and send on what it reads. They count as not sent until they are saved, sent or copied.`);
   };
   $("clear").onclick = () => { if (confirm("Clear what was saved or sent from this page? What never came home is lost.")) keep((all) => all.filter((one) => !one.sent)); };

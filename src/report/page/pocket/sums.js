@@ -45,7 +45,7 @@ const pocket = (() => {
     if (!(x >= table.range[0] && x <= table.range[1])) return null;
     const runs = table.runs[table.thinner.filter((density) => of.dry < density).length];
     const run = runs.filter(([from]) => x >= from).pop() || runs[0];
-    if (!run) return null;
+    if (!run || !run[3].length) return null;
     const [from, places, rows, given, leaner] = run, said = places.map((at) => table.parts[at]);
     const text = ([at]) => table.texts[at][1], smooth = /[\ue001-\ue004]/g;
     // A knot is as long as what is looked up in it; each is given as it differs from the one before.

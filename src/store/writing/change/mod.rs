@@ -248,10 +248,9 @@ pub(super) fn record(
     }
     let was_on_it = match &latest {
         Some(_) if !is_taken_in(act.why) => book.with_what_is_first_written(bike, (&old, &whole.fields))?,
-        Some(_) => None,
         // What is to be done for it hangs on what is there.
         None if is_taken_in(act.why) => return Err(nothing_known(bike)),
-        None => None,
+        Some(_) | None => None,
     };
     let items = match (&latest, &act.jobs) {
         (_, Some(jobs)) => jobs.clone(),

@@ -79,7 +79,7 @@ pub fn edited_outings(garage: &Garage, bike: &str) -> Result<Vec<Unrecorded>, St
     let Ok(entry) = tree.get_path(&folder) else { return Ok(Vec::new()) };
     let outings = entry.to_object(repository.git()).and_then(|object| object.peel_to_tree());
     let mut found = Vec::new();
-    for entry in outings.map_err(git("read a commit's files"))?.iter() {
+    for entry in &outings.map_err(git("read a commit's files"))? {
         let Ok(name) = entry.name() else { continue };
         let file = folder.join(name);
         if name.ends_with(".toml") && state_on_disk(garage, &file, entry.id())? == Some(FileState::Changed) {
