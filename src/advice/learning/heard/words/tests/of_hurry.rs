@@ -362,7 +362,7 @@ const OF_OTHER_THINGS: &str = "\
     logger froze at 11000 | rear slid at 8000 | bog at 8000 | slow at the start | slow lap behind traffic | \
     suddenly rained on the straight | suddenly slowed by traffic on the straight | slowed suddenly for yellow flags | \
     rear skidded into the hairpin on the brake | felt the front lock | felt the rear lock under braking | \
-    felt the clutch grab | felt the front tuck | blown fork seal | blown head gasket | blown fuse | blown away | \
+    felt the clutch grab | felt the front tuck | blown fork seal | blown fuse | blown away | \
     end gone on the cable | end of the cable gone | light gone | dropped a ring spanner | threw a wobbly | \
     threw the bike into turn 2 | threw it away at the last corner | broke a ring spanner | snapped a lever | \
     ate lunch late | ate a burger | chewed tyres | chewed up the rear tyre | crackled on the overrun | \
