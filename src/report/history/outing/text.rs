@@ -54,7 +54,7 @@ pub(in crate::report) const LEAN: &str =
 pub(in crate::report) const SLIGHTLY_LEAN: &str =
     "Slightly lean at full throttle: jet up before the next. Read plug and piston.";
 /// The same of a lean one below full throttle.
-pub(in crate::report) const LEAN_BELOW_FULL: &str = "Lean below full throttle: richer there (clip, pilot jet or screw; the map, where it is injected) before the next run, and read the plug and the piston.";
+pub(in crate::report) const LEAN_BELOW_FULL: &str = "Lean below full throttle: richer there (clip, pilot, screw or map) before the next run; read plug and piston.";
 
 /// The same of a word in the notes.
 pub(in crate::report) fn said_to_be_lean(says: &str, sign: &str) -> String {

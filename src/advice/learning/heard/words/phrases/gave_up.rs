@@ -71,9 +71,7 @@ pub(super) fn seal_gone(at: WordAt<'_>) -> Option<Said> {
     let near = |list: &str| (1..=3).any(|by| listed(list, at.back(by))) || at.behind(list, 3);
     let seal = near("crank crankcase") && near("seal seals oring");
     let gasket = near("gasket gaskets") && near("head base barrel cylinder");
-    // "Blown head gasket? No, all good": not "no compression".
-    let denied = (1..=3).any(|by| at.next(by) == "no" && listed("all it fine good", at.next(by + 1)));
-    ((seal || gasket) && !denied)
+    (seal || gasket)
         .then(|| asked(&format!("{} {}", if seal { "crank seal" } else { "gasket" }, at.word()), THE_ENGINE))
 }
 

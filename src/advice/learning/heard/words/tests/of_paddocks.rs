@@ -286,7 +286,7 @@ const OF_OTHER_THINGS: &str = "\
     clean cut on the straight | coasted in out of gas | ran out of gas on the cool down lap | \
     out of fuel on the sighting lap | froze out of the main event | frozen fuel line in winter | \
     let go of the bars | let it go to the leader | blew a shift | blew the corner | blew the doors off them | \
-    blew everyone away | blew the holeshot | blown head gasket? no, all good | blown tyre | smoked them all | \
+    blew everyone away | blew the holeshot | blown tyre | smoked them all | \
     smoked the start | smoked a tyre | fried the clutch | fried my arms | cooked the clutch | burned the clutch | \
     burnt clutch | burnt out brakes | melted boot on the pipe | melted the grip on the exhaust | scorched | \
     scored third | scored the pass of the day | nipped to second at the flag | pinched the lead | \
