@@ -54,8 +54,20 @@ const TOUR: [(&str, &[&str]); 7] = [
         &["rejet", "otter", "--temp", "12 C", "--baro", "1016 hPa", "--humidity", "60"],
     ),
     (
-        "A day as hot as last summer: put the good one of then back. What is to do at the bike?",
-        &["rollback", "moth", "9", "--temp", "24 C", "--baro", "1000 hPa", "--humidity", "50"],
+        "A day as hot as last summer: put the good one of then back. What is to do at the bike, and what speaks against it?",
+        &[
+            "rollback",
+            "moth",
+            "9",
+            "--temp",
+            "24 C",
+            "--baro",
+            "1000 hPa",
+            "--humidity",
+            "50",
+            "--despite",
+            "to see what it takes",
+        ],
     ),
 ];
 
