@@ -469,7 +469,7 @@ fn files_that_look_like_ours_beside_the_documents_are_overlooked_and_stay() {
 }
 
 #[test]
-fn a_merge_that_is_under_way_stops_every_writer() {
+fn a_merge_that_is_under_way_stops_every_writer_of_a_setup() {
     let shed = Shed::new();
     shed.git(&["checkout", "-q", "-b", "side"]);
     shed.commit_edit(&setup_file("moth"), "rear = 40", "rear = 41", "one more");
@@ -478,7 +478,11 @@ fn a_merge_that_is_under_way_stops_every_writer() {
     let merge = shed.git_in(&shed.root(), &["merge", "side"]);
     assert_eq!(merge.code, Some(1));
     let files = shed.files();
-    assert!(shed.run(&["outing", "add", "wasp", "full=right"]).refused().contains("merge"));
+    // A run is logged all the same: it is a file of its own.
+    for bike in ["moth", "wasp"] {
+        let change = ["change", bike, "gearing.rear=44", "--sure", "--why", "hot"];
+        assert!(shed.run(&change).refused().contains("merge"));
+    }
     assert_eq!(shed.files(), files);
     shed.git(&["merge", "--abort"]);
     shed.run(&["outing", "add", "wasp", "full=right"]).done();

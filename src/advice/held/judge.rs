@@ -348,7 +348,8 @@ impl Case<'_> {
     /// Whether a hold is only to be said: away from full throttle, where an engine runs lean without seizing.
     pub(super) fn is_bearable(&self, hold: &Hold) -> bool {
         let low = !matches!(hold.zone, "full" | "three_quarters") && !hold.seizure;
-        low && self.step.other_engine
+        // What was recorded and never fitted is taken back: the bike stays as it is, and the run is said.
+        low && (self.step.other_engine || self.proposal.moves_nothing && hold.words == "slightly lean")
     }
 
     /// The hold that the step breaks at a zone, with the least fuel there over what is on the bike, where that can be said.

@@ -195,7 +195,7 @@ fn a_run_that_another_phone_logged_is_left_out_and_the_rest_comes_home() {
     // What is not in the record is said before all else where it was lean.
     assert!(said.contains("!! moth, line 2, is left out and says: Slightly lean at full throttle"), "{said}");
     assert!(said.contains("1 outing logged") && said.contains("Line 4, moth, is left out"), "{said}");
-    assert!(done(&garage, &["outing", "list", "wasp"]).contains("seized"));
+    assert!(done(&garage, &["outing", "show", "wasp", "last"]).contains("seized"));
     assert_eq!(done(&garage, &["outing", "list", "moth"]).matches("practice 1").count(), 1);
     // One that ran lean and is in no record is not dropped for an odd air.
     let mut lean = outing(
