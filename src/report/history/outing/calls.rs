@@ -5,8 +5,10 @@ use crate::advice::closing::was_lean;
 use crate::advice::held;
 use crate::advice::learning::{FULL_THROTTLE, Said, THE_ENGINE, said_of_lean, sign_of_lean};
 use crate::notebook::fields::names::visible;
-use crate::notebook::{Doubted, Mixture, Outing};
-use crate::report::history::outing::text::{LEAN, LEAN_BELOW_FULL, SLIGHTLY_LEAN, said_to_be_lean};
+use crate::notebook::{Doubted, Mixture, Outing, Verdict};
+use crate::report::history::outing::text::{
+    LEAN, LEAN_BELOW_FULL, SLIGHTLY_LEAN, SLIGHTLY_LEAN_BELOW_FULL, said_to_be_lean,
+};
 use crate::report::history::outing::{OutingEntry, SeenAt};
 use crate::report::history::questioned::left_out;
 use crate::report::words::layout::capital;
@@ -110,12 +112,19 @@ impl OutingEntry<'_> {
         if lean && full.is_none_or(|full| full > Mixture::SlightlyLean) {
             return Some(LEAN_BELOW_FULL.into());
         }
-        let slightly = self.verdict.judged().any(|(_, mixture)| mixture == Mixture::SlightlyLean);
-        if slightly && !lean && full != Some(Mixture::SlightlyLean) {
-            return Some(LEAN_BELOW_FULL.replacen("Lean", "Slightly lean", 1));
-        }
         (lean || full == Some(Mixture::SlightlyLean))
             .then(|| (if lean { LEAN } else { SLIGHTLY_LEAN }).to_owned())
+    }
+
+    /// What a verdict that was only slightly lean below full throttle calls for, at any cylinder, where nothing worse is called for. It takes
+    /// the place of no other word on the run.
+    pub(in crate::report::history) fn slightly_lean_below_full(&self) -> Option<&'static str> {
+        let each = self.record.outing.at_each_cylinder();
+        let below = each.iter().flat_map(|(_, own)| own.verdict.iter().flat_map(Verdict::zones));
+        let slightly =
+            below.into_iter().any(|(zone, mixture)| zone != "full" && mixture == Mixture::SlightlyLean);
+        let alone = !self.record.outing.is_closed() && self.before_the_next_run().is_none();
+        (slightly && alone).then_some(SLIGHTLY_LEAN_BELOW_FULL)
     }
 
     /// A lean run with jobs open: what ran lean may have been the richer jet, and nothing leaner than that is safe.

@@ -58,6 +58,9 @@ impl OutingWritten<'_> {
         if let Some(line) = &calls_for {
             can_hurt.stop(line);
         }
+        if let Some(line) = outing.slightly_lean_below_full() {
+            can_hurt.stop(line);
+        }
         for stop in self.stops {
             let stop = if room.is_short() { without_steps_for_later(stop) } else { stop.clone() };
             can_hurt.stop(&visible(&stop));

@@ -56,6 +56,10 @@ pub(in crate::report) const SLIGHTLY_LEAN: &str =
 /// The same of a lean one below full throttle.
 pub(in crate::report) const LEAN_BELOW_FULL: &str = "Lean below full throttle: richer there (clip, pilot, screw or map) before the next run; read plug and piston.";
 
+/// The same of one that was only slightly lean below full throttle.
+pub(in crate::report) const SLIGHTLY_LEAN_BELOW_FULL: &str =
+    "Slightly lean below full throttle: richer there before the next run, and read the plug.";
+
 /// The same of a word in the notes.
 pub(in crate::report) fn said_to_be_lean(says: &str, sign: &str) -> String {
     format!(
