@@ -4,7 +4,8 @@
     airs.py coolprop FROM TO
 
 With numpy: read, computed over whole columns, written, by the CIPM-2007 equation (Picard, Davis, Glaeser, Fujii,
-Metrologia 45, 2008, 149-155). With CoolProp: one value at a time by HAPropsSI, density alone.
+Metrologia 45, 2008, 149-155), its constants from memory: a peer for the time that it takes, no reference for values. With
+CoolProp: one value at a time by HAPropsSI, density alone.
 """
 
 import sys
