@@ -17,6 +17,7 @@ mod gate;
 mod handover;
 mod held;
 mod index;
+mod killed;
 mod long_history;
 mod map_writers;
 mod pages;
