@@ -3,7 +3,7 @@
 use std::fs;
 use std::path::Path;
 use std::process::{Command, Stdio};
-use std::time::{Duration, Instant};
+use std::time::Instant;
 
 use super::garage::Large;
 
@@ -150,17 +150,22 @@ impl Row {
 
     /// Milliseconds at each size, how it grows (the exponent of size), the peer's at the largest, and their ratio.
     pub(crate) fn line(&self, sizes: &[usize]) -> String {
-        let ms = |time: f64| Duration::from_secs_f64(time).as_secs_f64() * 1_000.0;
+        let ms = |time: f64| time * 1_000.0;
+        let tried = |figure: f64, places: usize| match figure.is_nan() {
+            true => "-".to_owned(),
+            false => format!("{figure:.places$}"),
+        };
         let each: Vec<String> = self.times.iter().map(|times| format!("{:>9.1}", ms(times.ours))).collect();
         let (first, last) = (self.times[0], self.times[self.times.len() - 1]);
         let larger = sizes[sizes.len() - 1] as f64 / sizes[0] as f64;
         let (ratio, grows) = (last.ours / last.peer, (last.ours / first.ours).ln() / larger.ln());
         let missed = if ratio > self.bound { " !" } else { "" };
         format!(
-            "{:<22}{}  {grows:>5.2} {:>9.1} {ratio:>7.3} {:>6.3} {:>5}{missed}",
+            "{:<22}{}  {grows:>5.2} {:>9} {:>7} {:>6.3} {:>5}{missed}",
             self.name,
             each.join(""),
-            ms(last.peer),
+            tried(ms(last.peer), 1),
+            tried(ratio, 3),
             self.bound,
             last.memory_kib / 1_024
         )
