@@ -151,9 +151,8 @@ impl Row {
     /// Milliseconds at each size, how it grows (the exponent of size), the peer's at the largest, and their ratio.
     pub(crate) fn line(&self, sizes: &[usize]) -> String {
         let ms = |time: f64| time * 1_000.0;
-        let tried = |figure: f64, places: usize| match figure.is_nan() {
-            true => "-".to_owned(),
-            false => format!("{figure:.places$}"),
+        let tried = |figure: f64, places: usize| {
+            if figure.is_nan() { "-".to_owned() } else { format!("{figure:.places$}") }
         };
         let each: Vec<String> = self.times.iter().map(|times| format!("{:>9.1}", ms(times.ours))).collect();
         let (first, last) = (self.times[0], self.times[self.times.len() - 1]);
