@@ -88,10 +88,14 @@ pub fn glance(
         }
         None => (None, true),
     };
-    let is_said = |said: &Guidance| is_all && Some(said) == combined.as_ref();
+    // What is on it is not known where its setup cannot be read.
+    let mut stops: Vec<String> = whole.findings.iter().map(ToString::to_string).collect();
+    let is_said = |said: &Guidance| {
+        (is_all && Some(said) == combined.as_ref()) || stops.contains(&said.without_commands())
+    };
     remarks.extend(standing::remarks(book, bike)?.into_iter().filter(|said| !is_said(said)));
     remarks.extend(dated_ahead(book, bike, now)?);
-    let (mut engine_hours, mut stops) = (None, Vec::new());
+    let mut engine_hours = None;
     if let Some(engine) = &engine {
         let (forbid, known) = building::before_it_runs(book, engine, now)?;
         stops.extend(forbid);

@@ -44,18 +44,22 @@ pub fn remarks(book: &Book<'_>, bike: &str) -> Result<Vec<Guidance>, StoreError>
     if let Some(latest) = book.latest(bike)? {
         remarks.extend(combined_never_run(book, &latest)?);
     }
-    remarks.extend(now.findings.iter().map(|finding| format!("{finding}").into()));
+    let mut unread: Vec<Guidance> = now.findings.iter().map(|finding| format!("{finding}").into()).collect();
+    for broken in book.broken_outings(bike)? {
+        unread.extend(broken.findings.lines().map(Guidance::from));
+    }
+    for broken in book.broken_jobs()? {
+        unread.extend(broken.findings.lines().map(Guidance::from));
+    }
+    if !unread.is_empty() {
+        unread.push(Command::CheckGarage + " says what puts that in order.");
+    }
+    remarks.extend(unread);
     if let Err(StoreError::Barred(barred)) = book.garage().read(&Garage::bike_folder(bike).join("numbers")) {
         remarks.push(barred.to_string().into());
     }
     remarks.extend(book.doubled_numbers(bike)?);
     remarks.extend(book.garage().cut_off());
-    for broken in book.broken_outings(bike)? {
-        remarks.extend(broken.findings.lines().map(Guidance::from));
-    }
-    for broken in book.broken_jobs()? {
-        remarks.extend(broken.findings.lines().map(Guidance::from));
-    }
     remarks.extend(missing_remark(book.garage(), bike)?);
     Ok(remarks)
 }

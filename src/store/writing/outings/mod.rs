@@ -157,6 +157,10 @@ fn unrecorded_remark(book: &Book<'_>, bike: &str, id: &str) -> Result<Vec<Guidan
         return Ok(Vec::new());
     };
     let now = book.combination(bike, None)?;
+    if let Some(finding) = now.findings.first() {
+        let unread = format!("{finding} The run stands on setup {}, as it was recorded. ", latest.number);
+        return Ok(vec![Guidance::from(unread) + Command::CheckGarage + " says what puts that in order."]);
+    }
     let recorded = book.combination(bike, Some(&latest))?;
     if now.fields.same_as(&recorded.fields) {
         return Ok(Vec::new());
