@@ -25,7 +25,9 @@ use crate::quantity::{Dimension, Measure, Units};
 use crate::report::history::jobs::JobEntry;
 use crate::report::history::now::NowAnswer;
 use crate::report::history::outing::OutingEntry;
-use crate::report::history::outing::text::{LEAN, LEAN_BELOW_FULL, SLIGHTLY_LEAN, said_to_be_lean};
+use crate::report::history::outing::text::{
+    LEAN, LEAN_BELOW_FULL, SLIGHTLY_LEAN, SLIGHTLY_LEAN_BELOW_FULL, said_to_be_lean,
+};
 use crate::report::out::ways;
 use crate::report::parts::due::PartDueAnswer;
 use crate::report::words::layout::capital;
@@ -192,6 +194,7 @@ fn asked(of: &AskedOfAir, words: &mut Vec<String>) -> [Vec<AskedAbove>; 3] {
 struct LeanWords {
     lean: &'static str,
     slightly: &'static str,
+    slightly_below: &'static str,
     below: &'static str,
     said: String,
     alone: Vec<&'static str>,
@@ -355,6 +358,7 @@ impl Pocket<'_> {
             lean: LeanWords {
                 lean: LEAN,
                 slightly: SLIGHTLY_LEAN,
+                slightly_below: SLIGHTLY_LEAN_BELOW_FULL,
                 below: LEAN_BELOW_FULL,
                 said: said_to_be_lean("The notes say", "\u{e000}"),
                 alone,

@@ -121,7 +121,7 @@ const pocket = (() => {
     if (alone || pair) return words.said.replace("\ue000", alone || pair[0]);
     if (looks(found, words) && !full) return words.unsaid;
     if (judged.includes("lean")) return full === "lean" || full === "slightly-lean" ? words.lean : words.below;
-    return full === "slightly-lean" ? words.slightly : judged.includes("slightly-lean") ? words.below.replace("Lean", "Slightly lean") : null;
+    return full === "slightly-lean" ? words.slightly : judged.includes("slightly-lean") ? words.slightly_below : null;
   }
   const looks = (found, words) => found.some((word) => words.looks.some((begins) => word.startsWith(begins)));
   // What is to be known of a noted outing that was judged right at full throttle and sounds lean; empty where it does not.
