@@ -9,6 +9,9 @@ use crate::store::book::Book;
 use crate::store::error::StoreError;
 use crate::store::records::{BrokenOuting, JobRecord, PartRecord, SetupRecord, is_taken_in, setup_at};
 
+/// The field that says which engine is in a bike.
+const ENGINE: &str = "engine";
+
 /// A job that is open, or was ticked since the bike ran.
 #[derive(Debug, Clone)]
 pub struct OpenJob {
@@ -317,18 +320,39 @@ impl Book<'_> {
         found.may_be = since.setups[since.ran..=since.wanted.max(since.ran)].to_vec();
         let keys: BTreeSet<_> = since.noted.iter().map(|noted| noted.item.key()).collect();
         let of_setup = |key: &&(&str, Option<&str>)| key.0 != OF_PART && !key.0.starts_with(SAID_TO_BE_ON);
-        let mut ticked = Vec::new();
+        // An engine comes as it was when it was first to go in: what was changed in it since is a job of its own.
+        let put_in_at = |mut place: usize| -> Result<usize, StoreError> {
+            let engine = fields_of(place)?.text(ENGINE).map(str::to_owned);
+            while place > since.ran + 1 && fields_of(place - 1)?.text(ENGINE) == engine.as_deref() {
+                place -= 1;
+            }
+            Ok(place)
+        };
+        let (mut ticked, mut inside) = (Vec::new(), Vec::new());
         for key in keys.iter().filter(of_setup) {
             if let Some((tick, date)) = since.tick(*key)
                 && let Some(place) = tick.setup
             {
+                let place = if key.0 == ENGINE { put_in_at(place)? } else { place };
                 put_on(&mut found.on_it, &fields_of(place)?, key.0);
                 ticked.push((tick.item, date));
+                inside.push((tick.item, place));
             }
         }
         let of_setup = |noted: &Noted<'_>| noted.item.field != OF_PART;
         if since.wanted > since.ran && (since.apart || since.noted.iter().any(of_setup)) {
-            let open = to_do(&found.on_it, &wanted);
+            let mut open = to_do(&found.on_it, &wanted);
+            if open.iter().any(|item| item.field == ENGINE) {
+                // What was changed in the engine since it was to go in is done to it as well.
+                let mut with_engine = found.on_it.clone();
+                put_on(&mut with_engine, &fields_of(put_in_at(since.wanted)?)?, ENGINE);
+                for (tick, place) in inside {
+                    put_on(&mut with_engine, &fields_of(place)?, &tick.field);
+                }
+                let is_new = |item: &JobItem| open.iter().all(|other| other.field != item.field);
+                let inside: Vec<_> = to_do(&with_engine, &wanted).into_iter().filter(is_new).collect();
+                open.extend(inside);
+            }
             let untouched = |item: &JobItem| open.iter().all(|other| other.field != item.field);
             let still_done = ticked.iter().filter(|(item, _)| untouched(item));
             found.jobs =

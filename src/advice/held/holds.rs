@@ -9,7 +9,7 @@ use super::really::richest;
 use super::sign::{Sign as RunSign, signs, was_judged, was_rich_enough};
 use super::step::throttle;
 use super::with_engine::WithEngine;
-use super::words::{capital, mended, was_like};
+use super::words::{capital, mend_did_not_help, mended, was_like};
 use crate::advice::rejet::SIZE;
 use crate::air::{Air, SAME_AIR};
 use crate::notebook::fields::names::visible;
@@ -297,17 +297,6 @@ fn with_engine_of(
     }
 }
 
-/// What was mended did not cure it.
-pub(super) fn mend_did_not_help(run: &OutingRecord) -> String {
-    let said = |text: &Option<String>| visible(text.as_deref().unwrap_or_default());
-    format!(
-        "Lean again: what was fixed after the run of {} (\"{}\", fixed: \"{}\") was not it, or not all of it. That run counts again.",
-        run.outing.date.day(),
-        said(&run.outing.cause),
-        said(&run.outing.mended)
-    )
-}
-
 /// Whether a run holds that was on another combination, by the parts in which it was another one.
 fn holds_across(others: &[&str], sign: &RunSign) -> bool {
     // Another bike's jets are set against this one's only where all else is alike; a seizure goes with its engine.
@@ -356,7 +345,7 @@ impl Since<'_> {
         }
         let contradicted = contradicted(&hold, &self.later, tables);
         let recent = self.judged() < RUNS_SINCE;
-        let showing = || self.later.iter().filter(|later| later.lets_go(&hold, tables)).count();
+        let showing = || self.that_let_go(&hold, tables).count();
         let few = || recent && showing() < RUNS_THAT_SHOW;
         // Of a seizure both are wanted: its cause is not known.
         let lasting = || hold.seizure && (recent || showing() < RUNS_THAT_SHOW);
@@ -391,11 +380,20 @@ impl Since<'_> {
         }
     }
 
-    /// Whether what ran since, on the combination itself or elsewhere, lets a hold go.
+    /// Whether what ran since lets a hold go.
     fn lets_go(&self, hold: &Hold, tables: &Tables<'_>) -> bool {
+        self.that_let_go(hold, tables).next().is_some()
+    }
+
+    /// The runs since that let a hold go: on the combination itself, or on the one that was lean.
+    fn that_let_go<'s>(
+        &'s self,
+        hold: &'s Hold,
+        tables: &'s Tables<'_>,
+    ) -> impl Iterator<Item = &'s Later<'s>> {
         let others = self.carried.iter().chain(&self.elsewhere);
         let on_its_own = others.filter(|later| !hold.elsewhere.is_empty() && later.ran_on(hold));
-        self.later.iter().chain(on_its_own).any(|later| later.lets_go(hold, tables))
+        self.later.iter().chain(on_its_own).filter(|later| later.lets_go(hold, tables))
     }
 
     /// Whether the next run at a throttle where one was lean, on whatever combination, was on one like it and lean there again. One whose

@@ -395,3 +395,14 @@ pub(super) fn mended(run: &OutingRecord, at_full: bool) -> String {
         if at_full { "start at least a size richer than then, and " } else { "and " }
     )
 }
+
+/// What was mended did not cure it.
+pub(super) fn mend_did_not_help(run: &OutingRecord) -> String {
+    let said = |text: &Option<String>| visible(text.as_deref().unwrap_or_default());
+    format!(
+        "Lean again: what was fixed after the run of {} (\"{}\", fixed: \"{}\") was not it, or not all of it. That run counts again.",
+        run.outing.date.day(),
+        said(&run.outing.cause),
+        said(&run.outing.mended)
+    )
+}
