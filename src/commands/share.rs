@@ -211,12 +211,7 @@ fn brought(garage: &Garage, shared: &Shared) -> Result<Vec<(String, Judgement)>,
     for bike in bikes.into_iter().chain(renumbered).collect::<BTreeSet<_>>().difference(&settled) {
         let latest = book.latest(bike)?;
         let said = latest.map(|latest| combined_never_run(&book, &latest)).transpose()?.flatten();
-        let refused = said.map(|sentence| Refusal {
-            cylinder: None,
-            field: "setup".to_owned(),
-            sentence,
-            by_a_run: None,
-        });
+        let refused = said.map(|sentence| Refusal::of("setup", sentence));
         judged.push((
             (*bike).to_owned(),
             Judgement { refused: refused.into_iter().collect(), ..Judgement::default() },

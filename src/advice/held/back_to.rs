@@ -21,12 +21,7 @@ impl Case<'_> {
     }
 
     fn refusal(hold: &Hold, sentence: String) -> Refusal {
-        Refusal {
-            cylinder: None,
-            field: "jetting".to_owned(),
-            sentence: sentence.into(),
-            by_a_run: Some(hold.run_name()),
-        }
+        Refusal::of("jetting", sentence).by(hold.run_name())
     }
 
     /// An engine that seized in this very bike goes back in, and nobody knows why it did.
@@ -221,12 +216,7 @@ impl Case<'_> {
         let less = self.step.of(HurtKind::Fuel).next();
         let harm = less.or_else(|| self.step.harms.first())?;
         let nor = if less.is_none() { format!(" Nor this: {}.", harm.words) } else { String::new() };
-        Some(Refusal {
-            cylinder: None,
-            field: harm.field.clone(),
-            sentence: format!("{sentence}{nor}").into(),
-            by_a_run: Some(run),
-        })
+        Some(Refusal::of(harm.field.clone(), format!("{sentence}{nor}")).by(run))
     }
 
     /// What is to be known of what never ran: an engine, a setup that is put back, jets in another carburetor.
@@ -257,7 +247,7 @@ impl Case<'_> {
     pub(super) fn leaner_on_another_fuel(&self) -> Option<Refusal> {
         let harm = self.step.of(HurtKind::Fuel).next()?;
         let sentence = format!("{} {}.", self.another_fuel()?, capital(&harm.words));
-        Some(Refusal { cylinder: None, field: harm.field.clone(), sentence: sentence.into(), by_a_run: None })
+        Some(Refusal::of(harm.field.clone(), sentence))
     }
 
     /// Another fuel, of which or of the one before it is not written down what it wants of itself.

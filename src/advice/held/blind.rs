@@ -144,24 +144,15 @@ impl Case<'_> {
             let refusal = match least {
                 // A first reading changes nothing at the bike.
                 _ if !unreckoned && field.is_some_and(|blind| blind.why == Why::MeasuredLater) => None,
-                _ if unreckoned => Some(Refusal {
-                    cylinder: None,
-                    field: named.clone(),
-                    sentence: not_reckoned(&named, hold).into(),
-                    by_a_run: Some(hold.run_name()),
-                }),
-                Some(least) if least > 1.0 => Some(Refusal {
-                    cylinder: None,
-                    field: named,
-                    sentence: self.held_words(hold, zone, over_now(hold)).into(),
-                    by_a_run: Some(hold.run_name()),
-                }),
-                None if field.is_some() => Some(Refusal {
-                    cylinder: None,
-                    field: named.clone(),
-                    sentence: not_reckoned(&named, hold).into(),
-                    by_a_run: Some(hold.run_name()),
-                }),
+                _ if unreckoned => {
+                    Some(Refusal::of(named.clone(), not_reckoned(&named, hold)).by(hold.run_name()))
+                }
+                Some(least) if least > 1.0 => {
+                    Some(Refusal::of(named, self.held_words(hold, zone, over_now(hold))).by(hold.run_name()))
+                }
+                None if field.is_some() => {
+                    Some(Refusal::of(named.clone(), not_reckoned(&named, hold)).by(hold.run_name()))
+                }
                 _ => None,
             };
             Some((hold, refusal?))

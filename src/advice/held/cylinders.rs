@@ -1,6 +1,5 @@
 //! A step of an engine with several cylinders, judged at each of them by its own setup and its own runs.
 
-use super::harms::REJET_FIRST;
 use super::judge::{Proposal, is_harmless, judge};
 use super::sign::{signs, was_rich_enough};
 use super::words::{Judgement, LastRun, LastVerdict, Refusal, Told};
@@ -44,6 +43,7 @@ pub fn judge_each(book: &Book<'_>, proposal: &Proposal<'_>) -> Result<Judgement,
                 )
                 .into(),
                 by_a_run: Some(run),
+                rejet_first: false,
             });
             whole.way_out = of_other_names();
         }
@@ -92,7 +92,7 @@ fn judged_back(book: &Book<'_>, proposal: &Proposal<'_>) -> Result<Judgement, St
     let Some(on_it) = on_it else { return Ok(by_record) };
     let on_it = book.combination(proposal.bike, Some(&on_it))?;
     let mut counted = judge_each(book, &Proposal { before: Some(&on_it), ..*proposal })?;
-    if counted.refused.iter().any(|refusal| refusal.sentence.without_commands().contains(REJET_FIRST)) {
+    if counted.refused.iter().any(|refusal| refusal.rejet_first) {
         return Ok(counted);
     }
     if !counted.refused.is_empty() {
@@ -152,6 +152,7 @@ fn together(all: &[(&str, Judgement)]) -> Judgement {
             },
             sentence: refusal.sentence.clone().map_first(|words| at_cylinder(name, words)),
             by_a_run: refusal.by_a_run.clone(),
+            rejet_first: refusal.rejet_first,
         }),
         way_out: all
             .iter()
@@ -230,7 +231,7 @@ mod tests {
 
     fn refused(cylinder: Option<&str>, sentence: &str) -> Refusal {
         let (cylinder, field) = (cylinder.map(str::to_owned), "jetting.main".to_owned());
-        Refusal { cylinder, field, sentence: sentence.into(), by_a_run: None }
+        Refusal { cylinder, field, sentence: sentence.into(), by_a_run: None, rejet_first: false }
     }
 
     const RIGHT: &str = "the last run was right at full throttle (2026-05-15, setup 3)";

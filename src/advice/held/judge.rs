@@ -228,7 +228,7 @@ impl Case<'_> {
         }
         let goes_in = self.step.other_engine || self.engine_was_elsewhere;
         let sentence = self.holds.engine_seized.clone().filter(|_| goes_in || !self.step.is_harmless())?;
-        Some(Refusal { cylinder: None, field: "engine".to_owned(), sentence, by_a_run: None })
+        Some(Refusal::of("engine", sentence))
     }
 
     /// What another carburetor gives cannot be set against the run that seized the engine, nor a map in another throttle body against a
@@ -246,12 +246,7 @@ impl Case<'_> {
             hold.outing.outing.date.day(),
             words.unwrap_or_default()
         );
-        Some(Refusal {
-            cylinder: None,
-            field: "jetting".to_owned(),
-            sentence: sentence.into(),
-            by_a_run: Some(hold.run_name()),
-        })
+        Some(Refusal::of("jetting", sentence).by(hold.run_name()))
     }
 
     /// Whether what ran last is what to count from: a step that can hurt, another engine, or something that is written down anew.
@@ -332,12 +327,7 @@ impl Case<'_> {
                 let field = self.step.of(HurtKind::Fuel).find(|harm| harm.zones.contains(&zone));
                 let field = field.map_or("jetting", |harm| harm.field.as_str()).to_owned();
                 let kept = if self.is_bearable(hold) { &mut borne } else { &mut refused };
-                kept.push(Refusal {
-                    cylinder: None,
-                    field,
-                    sentence: self.held_words(hold, zone, least).into(),
-                    by_a_run: Some(hold.run_name()),
-                });
+                kept.push(Refusal::of(field, self.held_words(hold, zone, least)).by(hold.run_name()));
             }
         }
         // Full throttle throws riders: it is said first.
@@ -428,22 +418,12 @@ impl Case<'_> {
         if let Some(harm) = self.against_what_it_ran_on(hold).as_ref().and_then(known) {
             let sentence =
                 format!("After a lean run: {}, against what this engine ran on then, and {ran}.", harm.words);
-            return Some(Refusal {
-                cylinder: None,
-                field: harm.field,
-                sentence: sentence.into(),
-                by_a_run: Some(hold.run_name()),
-            });
+            return Some(Refusal::of(harm.field, sentence).by(hold.run_name()));
         }
         let since = self.since_run.as_ref().filter(|_| self.counts_since_run());
         let harm = no_fuel(&self.step).or_else(|| no_fuel(&since?.1))?;
         let sentence = format!("After a lean run: {}, and {ran}.", harm.words);
-        Some(Refusal {
-            cylinder: None,
-            field: harm.field.clone(),
-            sentence: sentence.into(),
-            by_a_run: Some(hold.run_name()),
-        })
+        Some(Refusal::of(harm.field.clone(), sentence).by(hold.run_name()))
     }
 
     /// The step from what an engine was lean on in its last run to what it goes into: the spark of a bike is not the spark it ran on.
@@ -484,7 +464,7 @@ fn two_in(step: &Step, when: &str) -> Option<Refusal> {
         if kinds.len() == 2 { "Two" } else { "Several" },
         parts.join("; ")
     );
-    Some(Refusal { cylinder: None, field, sentence: sentence.into(), by_a_run: None })
+    Some(Refusal::of(field, sentence))
 }
 
 /// Where a step counts from that has no run in between.

@@ -139,6 +139,26 @@ pub struct Refusal {
     pub sentence: Guidance,
     /// The outing that stands behind it, by bike and identity, where one does: then going richer, or its cause once it is mended, is a way out.
     pub by_a_run: Option<String>,
+    /// Whether it is the air that asks for it: then what that wants is asked first, whatever is counted from.
+    pub rejet_first: bool,
+}
+
+impl Refusal {
+    /// Of a field, at every cylinder, whatever ran.
+    pub fn of(field: impl Into<String>, sentence: impl Into<Guidance>) -> Self {
+        let (field, sentence) = (field.into(), sentence.into());
+        Self { cylinder: None, field, sentence, by_a_run: None, rejet_first: false }
+    }
+
+    /// A run stands behind it, by bike and identity.
+    pub(super) fn by(self, run: String) -> Self {
+        Self { by_a_run: Some(run), ..self }
+    }
+
+    /// It is the air that asks for it.
+    pub(super) fn of_the_air(self) -> Self {
+        Self { rejet_first: true, ..self }
+    }
 }
 
 impl Case<'_> {

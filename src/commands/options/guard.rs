@@ -100,12 +100,7 @@ impl Guard {
             }
         }
         if !self.against.is_empty() {
-            let refusal = |sentence: &String| Refusal {
-                cylinder: None,
-                field: "despite".to_owned(),
-                sentence: sentence.clone().into(),
-                by_a_run: None,
-            };
+            let refusal = |sentence: &String| Refusal::of("despite", sentence.clone());
             judgement.refused.splice(0..0, self.against.iter().map(refusal));
             if judgement.way_out.is_empty() {
                 judgement.way_out = Guidance::from(

@@ -33,7 +33,6 @@ impl Case<'_> {
             format!("Go {SIZES_LEANER_IN_ONE_STEP} at a time at most, and read plug and piston in between.")
         };
         let sentence = format!("Too lean in one step: {}{counted}. {instead}", harm.words);
-        Some(Refusal { cylinder: None, field: harm.field.clone(), sentence: sentence.into(), by_a_run: None })
-            .filter(|_| !self.proposal.back)
+        Some(Refusal::of(harm.field.clone(), sentence)).filter(|_| !self.proposal.back)
     }
 }

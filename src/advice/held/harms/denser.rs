@@ -14,9 +14,6 @@ use crate::notebook::{Combination, Doubted, differing};
 use crate::quantity::fixed;
 use crate::store::{Book, OutingRecord, StoreError};
 
-/// How the refusal begins of jetting that was right in another air.
-pub(in super::super) const REJET_FIRST: &str = "Rejet first: ";
-
 /// An air, and whose it is in words: "the air it goes into".
 type Whose = (Air, String);
 
@@ -186,11 +183,11 @@ impl Case<'_> {
         ) + CommandOption::Despite
             + ".";
         let field = harm.field.clone();
-        Ok(Some((Refusal { cylinder: None, field, sentence: sentence.into(), by_a_run: None }, way_out)))
+        Ok(Some((Refusal::of(field, sentence), way_out)))
     }
 
     fn rejet_first(&self, harm: &Harm, words: &str) -> (Refusal, Guidance) {
-        let sentence = format!("{REJET_FIRST}{}, and {words}.", harm.words);
+        let sentence = format!("Rejet first: {}, and {words}.", harm.words);
         let mut ways = Vec::new();
         if self.proposal.air.is_none() {
             // Why the air that was kept today did not count.
@@ -213,7 +210,7 @@ impl Case<'_> {
         ways.push(Guidance::from("or say why it is done all the same: ") + CommandOption::Despite);
         let way_out = (Guidance::joined(ways, "; ") + ".").with_capital();
         let field = harm.field.clone();
-        (Refusal { cylinder: None, field, sentence: capital(&sentence).into(), by_a_run: None }, way_out)
+        (Refusal::of(field, capital(&sentence)).of_the_air(), way_out)
     }
 }
 

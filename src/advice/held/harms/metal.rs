@@ -188,7 +188,7 @@ impl Case<'_> {
             let sentence = self
                 .too_little_squish(step, &counted)
                 .or_else(|| self.far_more_compression(step, &counted))?;
-            Some(Refusal { cylinder: None, field, sentence: sentence.into(), by_a_run: None })
+            Some(Refusal::of(field, sentence))
         });
         found.filter(|_| !self.proposal.back)
     }

@@ -9,7 +9,6 @@ mod span;
 mod spark;
 mod trade;
 
-pub(super) use denser::REJET_FIRST;
 pub use metal::Tightened;
 pub(in crate::advice) use metal::insert_bore;
 pub(super) use metal::{shorter_stinger, tighter_head};

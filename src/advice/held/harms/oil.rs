@@ -66,7 +66,7 @@ impl Case<'_> {
             hold.outing.outing.date.day()
         );
         let field = "fuel.oil_ratio".to_owned();
-        Some(Refusal { cylinder: None, field, sentence: sentence.into(), by_a_run: Some(hold.run_name()) })
+        Some(Refusal::of(field, sentence).by(hold.run_name()))
     }
 
     /// Whether this step has less oil than what is on the bike, or is the first that says how much.
@@ -99,6 +99,6 @@ impl Case<'_> {
             "Far less oil at once: {}{counted}. Keep to what the maker of the oil and of the piston allows, and read the piston in between.",
             harm.words
         );
-        Some(Refusal { cylinder: None, field: harm.field, sentence: sentence.into(), by_a_run: None })
+        Some(Refusal::of(harm.field, sentence))
     }
 }

@@ -48,7 +48,7 @@ impl Case<'_> {
             hold.outing.outing.date.day()
         );
         let field = harm.map_or("fuel.oil_ratio", |harm| &harm.field).to_owned();
-        Some(Refusal { cylinder: None, field, sentence: sentence.into(), by_a_run: None })
+        Some(Refusal::of(field, sentence))
     }
 
     /// After a seizure or pinging: another plug, insert, fuel or oil, whose name does not say whether it is worse.

@@ -65,7 +65,6 @@ impl Case<'_> {
         let sentence = format!(
             "Too lean in one step: {words}{counted}, and all of it is full throttle. Go {limit} sizes at a time at most, and read plug and piston in between."
         );
-        Some(Refusal { cylinder: None, field, sentence: sentence.into(), by_a_run: None })
-            .filter(|_| !self.proposal.back)
+        Some(Refusal::of(field, sentence)).filter(|_| !self.proposal.back)
     }
 }

@@ -176,8 +176,7 @@ impl Case<'_> {
                 capital(&harm.words)
             )
         };
-        Some(Refusal { cylinder: None, field: harm.field.clone(), sentence: sentence.into(), by_a_run: None })
-            .filter(|_| !self.proposal.back)
+        Some(Refusal::of(harm.field.clone(), sentence)).filter(|_| !self.proposal.back)
     }
 
     /// A spark beyond the most advance that the garage set itself.
@@ -195,7 +194,7 @@ impl Case<'_> {
             trimmed(most, 1)
         );
         let field = harm.field.clone();
-        Some(Refusal { cylinder: None, field, sentence: sentence.into(), by_a_run: None })
+        Some(Refusal::of(field, sentence))
     }
 }
 
