@@ -163,8 +163,11 @@ fn compare_page(visit: &Visit, bike: &str, typed: &FormFields) -> Result<String,
         1 => (number(0), Some("now".to_owned())),
         _ => (number(1), number(0)),
     };
+    // The newest beside itself shows nothing: asked for alone it stands beside the one before.
+    let is_alone = typed.said("to").is_none() && typed.said("from") == number(0).as_deref();
     let name = |field: &str, usual: Option<String>| -> Result<SetupName, Trouble> {
-        let text = typed.said(field).map(str::to_owned).or(usual).unwrap_or_default();
+        let said = typed.said(field).filter(|_| !is_alone).map(str::to_owned);
+        let text = said.or(usual).unwrap_or_default();
         text.parse().map_err(|error| {
             Trouble::request(Some("setup"), format!("{error}."), "Choose one of those in the list.")
         })

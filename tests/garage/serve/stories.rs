@@ -119,6 +119,9 @@ fn the_jets_are_those_of_rejet_and_an_odd_air_is_asked_first() {
 fn a_comparison_says_what_the_command_says_and_draws_both() {
     let demo = Demo::new();
     let mut site = demo.serve(&[]);
+    // The newest, as the history leads to it, stands beside the one before and not beside itself.
+    let newest = site.get("/bike/moth/compare?from=38").is(200);
+    newest.says("from setup 37 to setup 38: 1 difference");
     let page = site.get("/bike/moth/compare?from=9&to=38").is(200);
     let command = demo.json(&["compare", "moth", "9", "38"]);
     let changes = command["changes"].as_array().unwrap();
