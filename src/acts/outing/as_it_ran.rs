@@ -19,7 +19,9 @@ pub struct AsItRan {
     fields: Vec<(String, String)>,
     /// What was not done, in words.
     not_done: Vec<String>,
-    /// Numbers of the jobs that are of parts.
+    /// The jobs that are taken as done, in words.
+    done: Vec<String>,
+    /// Numbers of the jobs of parts that were not done.
     pub parts: Vec<u32>,
 }
 
@@ -36,7 +38,9 @@ impl AsItRan {
         if others.is_empty() && on_it.is_some() {
             return Ok(None);
         }
-        let parts = of_parts.iter().map(|job| job.number).filter(|number| numbers.contains(number));
+        let (parts, fitted): (Vec<_>, Vec<_>) =
+            of_parts.into_iter().partition(|job| numbers.contains(&job.number));
+        let in_words = |jobs: &[&OpenJob]| jobs.iter().map(|job| visible(&job.item.what)).collect::<Vec<_>>();
         let fields = was_on_it(book, &jobs, &named)?;
         // What was empty before cannot be written down by a press.
         let whole = named.iter().all(|job| job.item.from.is_some());
@@ -44,15 +48,17 @@ impl AsItRan {
             bike: bike.to_owned(),
             setup,
             fields,
-            not_done: named.iter().map(|job| visible(&job.item.what)).collect(),
-            parts: parts.collect(),
+            not_done: in_words(&named),
+            done: in_words(&[others, fitted].concat()),
+            parts: parts.iter().map(|job| job.number).collect(),
         }))
     }
 
-    /// What it had, in words: "main 178".
+    /// What it had, in words, with what of the jobs is taken as done: "main 178; done: fit piston-5 to cicada".
     pub fn words(&self) -> String {
         let was = self.not_done.iter().map(|what| what.split(" → ").next().unwrap_or_default());
-        was.collect::<Vec<_>>().join(", ")
+        let was = was.collect::<Vec<_>>().join(", ");
+        if self.done.is_empty() { was } else { format!("{was}; done: {}", self.done.join(", ")) }
     }
 
     /// Records it as a setup, if nothing that the bike ran forbids it; gives its number.

@@ -204,7 +204,17 @@ impl<'g> Question<'g> {
     /// Where the jobs cannot be read.
     pub fn fuel_not_in_the_tank(&self) -> Result<Vec<String>, Unanswered> {
         let open = self.open_jobs(|field| section_of(field) == "fuel")?;
-        Ok(open.into_iter().map(|(_, item)| item.what).collect())
+        let asked = self.fuel.as_ref().and_then(|fuel| fuel.name.as_deref());
+        let written = self.now.fields.text("fuel.name");
+        match asked.filter(|asked| Some(*asked) != written && !open.is_empty()) {
+            // Not what is written down goes in, but what was asked for.
+            Some(asked) => {
+                let name = open.iter().find(|(field, _)| field == "fuel.name");
+                let tank = name.and_then(|(_, item)| item.from.as_deref()).filter(|tank| *tank != asked);
+                Ok(tank.map(|tank| format!("fuel {tank} → {asked}")).into_iter().collect())
+            }
+            None => Ok(open.into_iter().map(|(_, item)| item.what).collect()),
+        }
     }
 
     /// Jobs of jetting that are open, by their fields.

@@ -216,6 +216,7 @@ impl<'g> Question<'g> {
             doubt,
             main_at_least: least_main.into_iter().flatten().reduce(f64::max),
             fuel: self.fuel.as_ref(),
+            fuel_written: self.now.setup.as_ref().and_then(|setup| setup.fuel.as_ref()),
             own_box: tables.own_box,
             main_on_the_bike: self.main_in_it,
             main_that_ran: self.main_that_ran,

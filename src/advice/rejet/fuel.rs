@@ -263,34 +263,52 @@ fn warn_of_what_was_kept(baseline: Option<&Fuel>, other: &Fuel, known: &Known, w
     }
 }
 
-/// The fields of the fuel that change, with the values as typed.
-pub(super) fn assignments(baseline: Option<&Fuel>, other: &Fuel) -> Vec<(String, String)> {
-    let before = |words: fn(&Fuel) -> Option<&String>| baseline.and_then(words);
-    let words =
-        |of: fn(&Fuel) -> Option<&String>| of(other).filter(|after| before(of) != Some(*after)).cloned();
+/// The fields of the fuel that change, with the values as typed: what is wanted that the baseline had otherwise, or that is otherwise
+/// `written` down for the bike. Of the baseline's own fuel all that the baseline says of it counts.
+pub(super) fn assignments(
+    baseline: Option<&Fuel>,
+    written: Option<&Fuel>,
+    other: &Fuel,
+) -> Vec<(String, String)> {
+    let own = baseline.filter(|own| own.name.is_some() && own.name == other.name);
+    let fuels = Fuels { other, own, known: [baseline, written.or(baseline)] };
     [
-        ("fuel.name", words(|fuel| fuel.name.as_ref())),
-        ("fuel.density", measure(baseline, other, |fuel| fuel.density.as_ref())),
-        ("fuel.stoichiometric_ratio", measure(baseline, other, |fuel| fuel.stoichiometric_ratio.as_ref())),
-        ("fuel.oil_ratio", measure(baseline, other, |fuel| fuel.oil_ratio.as_ref())),
-        ("fuel.oil_density", measure(baseline, other, |fuel| fuel.oil_density.as_ref())),
-        ("fuel.oil", words(|fuel| fuel.oil.as_ref())),
-        ("fuel.temperature", measure(baseline, other, |fuel| fuel.temperature.as_ref())),
+        ("fuel.name", fuels.words(|fuel| fuel.name.as_ref())),
+        ("fuel.density", fuels.measure(|fuel| fuel.density.as_ref())),
+        ("fuel.stoichiometric_ratio", fuels.measure(|fuel| fuel.stoichiometric_ratio.as_ref())),
+        ("fuel.oil_ratio", fuels.measure(|fuel| fuel.oil_ratio.as_ref())),
+        ("fuel.oil_density", fuels.measure(|fuel| fuel.oil_density.as_ref())),
+        ("fuel.oil", fuels.words(|fuel| fuel.oil.as_ref())),
+        ("fuel.temperature", fuels.measure(|fuel| fuel.temperature.as_ref())),
     ]
     .into_iter()
     .filter_map(|(field, value)| Some((field.to_owned(), value?)))
     .collect()
 }
 
-/// A measure of the other fuel as typed, when it is another reading than the baseline's.
-fn measure<K: quantity::Kind>(
-    baseline: Option<&Fuel>,
-    other: &Fuel,
-    of: fn(&Fuel) -> Option<&Measure<K>>,
-) -> Option<String> {
-    let after = of(other)?;
-    let same = |before: &Measure<K>| before.quantity().same_as(after.quantity());
-    (!baseline.and_then(of).is_some_and(same)).then(|| after.to_string())
+/// A fuel that is wanted, beside what is known.
+struct Fuels<'f> {
+    other: &'f Fuel,
+    /// The baseline's, where that is the one wanted.
+    own: Option<&'f Fuel>,
+    /// The baseline's, and what is written down for the bike.
+    known: [Option<&'f Fuel>; 2],
+}
+
+impl<'f> Fuels<'f> {
+    fn words(&self, of: fn(&Fuel) -> Option<&String>) -> Option<String> {
+        let wanted = of(self.other).or_else(|| of(self.own?))?;
+        let is_new = |known: Option<&'f Fuel>| known.and_then(of) != Some(wanted);
+        self.known.into_iter().any(is_new).then(|| wanted.clone())
+    }
+
+    /// A measure as typed, where it is another reading.
+    fn measure<K: quantity::Kind>(&self, of: fn(&Fuel) -> Option<&Measure<K>>) -> Option<String> {
+        let wanted = of(self.other).or_else(|| of(self.own?))?;
+        let same = |known: &Measure<K>| known.quantity().same_as(wanted.quantity());
+        let is_new = |known: Option<&'f Fuel>| !known.and_then(of).is_some_and(same);
+        self.known.into_iter().any(is_new).then(|| wanted.to_string())
+    }
 }
 
 /// The SI value of a measure that may be there.

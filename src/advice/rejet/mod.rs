@@ -63,6 +63,8 @@ pub struct RejetRequest<'a> {
     pub doubt: Option<&'a Uncertainty>,
     /// What changes about the fuel: only the fields that do. None keeps the fuel.
     pub fuel: Option<&'a Fuel>,
+    /// The fuel that is written down for the bike, where it has moved on from the setup: what differs from it is set as well.
+    pub fuel_written: Option<&'a Fuel>,
     /// Lambda wanted over the lambda of the baseline, 0.4 to 2: 1 keeps the mixture, below 1 is richer.
     pub lambda_ratio: f64,
     /// The jets in the box, configs/jets.toml.
@@ -116,6 +118,7 @@ impl<'a> RejetRequest<'a> {
             air,
             doubt: None,
             fuel: None,
+            fuel_written: None,
             lambda_ratio: 1.0,
             jets,
             needles,
@@ -191,7 +194,7 @@ pub fn rejet(request: &RejetRequest<'_>) -> Result<Rejet, RejetError> {
         (Some(_), Some(_)) => return Err(RejetError::TwoFuelSystems),
     };
     if let Some(fuel) = request.fuel {
-        let changes = fuel::assignments(request.setup.fuel.as_ref(), fuel);
+        let changes = fuel::assignments(request.setup.fuel.as_ref(), request.fuel_written, fuel);
         answer.assignments.extend(changes);
     }
     answer.cautions = cautions::for_step(answer.takes_fuel_away(), answer.injection.is_some());

@@ -151,17 +151,21 @@ fn a_run_without_one_of_two_jobs_is_logged_on_a_setup_as_it_ran() {
         .says("Is this what it ran with? main 170");
     assert!(asked.body.contains("pulled well"), "what was typed stays");
     assert_eq!(newest().to_string(), before, "nothing is recorded before it is said");
+    let as_it_ran =
+        asked.body.split("name=\"as_it_ran\" value=\"").nth(1).and_then(|rest| rest.split('"').next());
+    let as_it_ran = as_it_ran.unwrap().to_owned();
+    assert!(as_it_ran.starts_with("main 170; done: rear sprocket "), "{as_it_ran}");
     // A word of something else is no yes.
     send(&[("once", &asked.hidden("once")), ("as_it_ran", "main 172")]).is(200).says("no setup is like that");
-    let mut logged = send(&[("once", &asked.hidden("once")), ("as_it_ran", "main 170")]);
+    let mut logged = send(&[("once", &asked.hidden("once")), ("as_it_ran", as_it_ran.as_str())]);
     if logged.text().contains("Look again") {
         let (once, yes) = (logged.hidden("once"), logged.yes());
-        logged = send(&[("once", &once), ("as_it_ran", "main 170"), ("sure", &yes)]);
+        logged = send(&[("once", &once), ("as_it_ran", as_it_ran.as_str()), ("sure", &yes)]);
     }
     logged
         .is(200)
         .says("logged on setup")
-        .says("is the bike as it ran: main 170")
+        .says("is the bike as it ran: main 170; done: rear sprocket ")
         .says("no job any more: main 170 → 176");
     let now = done(&["now", "moth"]);
     assert!(now.contains("main 170") && now.contains("rear sprocket 45") && !now.contains("[ ]"), "{now}");
@@ -173,7 +177,8 @@ fn a_run_without_one_of_two_jobs_is_logged_on_a_setup_as_it_ran() {
     let values = form.body.split("value=\"").filter_map(|rest| rest.split('"').next());
     let main =
         values.into_iter().find(|value| value.contains("main") && value.contains("178")).unwrap().to_owned();
-    let typed = [("z.full", "right"), ("without", main.as_str()), ("as_it_ran", "main 170")];
+    let said = "main 170; done: rear sprocket 45 → 44";
+    let typed = [("z.full", "right"), ("without", main.as_str()), ("as_it_ran", said)];
     site.fill(LOG, LOG, &typed).is(400).says("Not logged yet").says("lean");
     assert!(done(&["now", "moth"]).contains("main 170 → 178"), "the job stands");
 }

@@ -12,6 +12,7 @@ use crate::advice::maps::trim::MAP;
 use crate::advice::rejet::setting;
 use crate::advice::standing;
 use crate::notebook::fields::names::visible;
+use crate::notebook::section_of;
 use crate::report::Trouble;
 use crate::report::out::ways;
 
@@ -48,7 +49,12 @@ pub fn edited_on_disk(question: &Question<'_>) -> Vec<String> {
 
 /// What differs on the bike from the baseline, in words.
 pub fn moved_on(question: &Question<'_>) -> Option<String> {
-    let fields = setting::moved_on(&question.whole.fields, &question.now.fields);
+    let mut fields = setting::moved_on(&question.whole.fields, &question.now.fields);
+    // What is asked for another fuel is not reckoned for the one that is written down.
+    let asked = question.fuel.as_ref().and_then(|fuel| fuel.name.as_deref());
+    if asked.is_some_and(|asked| question.now.fields.text("fuel.name") != Some(asked)) {
+        fields.retain(|field| section_of(field) != "fuel");
+    }
     let setup = (question.baseline.bike.as_str(), question.baseline.number);
     // What a lean run forbids to put back is not offered.
     let holds = &question.holds;
