@@ -37,6 +37,9 @@ pub(super) struct MergePlan {
 /// What a person answered, by the fingerprint of the question.
 pub(super) type Answers = BTreeMap<String, Keep>;
 
+/// Why an answer was given, by the question's fingerprint; not there where nobody said.
+pub(super) type Reasons = BTreeMap<String, String>;
+
 /// Brings two sides together.
 pub(super) fn plan(
     garage: &Garage,

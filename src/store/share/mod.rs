@@ -47,7 +47,7 @@ pub(in crate::store) use crate::store::share::trees::kind_of;
 use crate::store::writing::outings::take_in;
 pub use before::{Before, BikeBefore, DocumentBefore, before_share, put_back};
 pub use brought::{BroughtRun, share_was_told};
-use merge::{Answers, MergePlan};
+use merge::{Answers, MergePlan, Reasons};
 use setups::MergeSides;
 pub use setups::{FieldRow, Keep, MapRow, SetupQuestion, SideWords};
 use stick::Stick;
@@ -237,14 +237,14 @@ impl Meeting<'_> {
             )
         })?;
         let sides = MergeSides { base, ours, theirs };
-        let answers = self.answers(sides)?;
+        let (answers, reasons) = self.answers(sides)?;
         self.require_nothing_taken(base, theirs)?;
         let plan = merge::plan(garage, sides, &answers, self.lean())?;
         if !plan.questions.is_empty() {
             shared.questions = plan.questions;
             return Ok(None);
         }
-        self.merge(shared, sides, plan).map(Some)
+        self.merge(shared, sides, (plan, &reasons)).map(Some)
     }
 
     /// An answer to a question that is not there: it was given before, or nobody asked.
@@ -375,20 +375,21 @@ impl Meeting<'_> {
         Path::new(OWN).join("share-answers")
     }
 
-    /// Answers that were given before and now. One that fits no open question is refused.
-    fn answers(&self, sides: MergeSides) -> Result<Answers, StoreError> {
+    /// Answers that were given before and now, and why. One that fits no open question is refused.
+    fn answers(&self, sides: MergeSides) -> Result<(Answers, Reasons), StoreError> {
         let own = self.garage.repository().own();
-        let mut answers = Answers::new();
-        let known = own.read_at_most(&Self::answers_file(), bound::LINE)?.unwrap_or_default();
+        let (mut answers, mut reasons) = (Answers::new(), Reasons::new());
+        let known = own.read_at_most(&Self::answers_file(), bound::DOCUMENT)?.unwrap_or_default();
         for line in String::from_utf8_lossy(&known).lines() {
-            if let Some((fingerprint, keep)) = line.split_once(' ')
-                && let Some(keep) = keep_of(keep)
-            {
+            let mut words = line.splitn(3, ' ');
+            if let (Some(fingerprint), Some(keep)) = (words.next(), words.next().and_then(keep_of)) {
                 answers.insert(fingerprint.to_owned(), keep);
+                let why = words.next().and_then(|why| serde_json::from_str(why).ok());
+                reasons.extend(why.map(|why| (fingerprint.to_owned(), why)));
             }
         }
         if self.request.keep.is_empty() {
-            return Ok(answers);
+            return Ok((answers, reasons));
         }
         let open = merge::plan(self.garage, sides, &Answers::new(), self.lean())?.questions;
         for (subject, keep) in &self.request.keep {
@@ -406,15 +407,27 @@ impl Meeting<'_> {
             }
             runs::require_a_reason(question, *keep, self.request.why.as_deref())?;
             answers.insert(question.fingerprint.clone(), *keep);
+            reasons.remove(&question.fingerprint);
+            reasons.extend(self.request.why.clone().map(|why| (question.fingerprint.clone(), why)));
         }
-        let lines: String =
-            answers.iter().map(|(fingerprint, keep)| format!("{fingerprint} {}\n", word_of(*keep))).collect();
+        let line = |(fingerprint, keep): (&String, &Keep)| match reasons.get(fingerprint) {
+            Some(why) => {
+                format!("{fingerprint} {} {}\n", word_of(*keep), serde_json::Value::from(why.as_str()))
+            }
+            None => format!("{fingerprint} {}\n", word_of(*keep)),
+        };
+        let lines: String = answers.iter().map(line).collect();
         own.write(&Self::answers_file(), lines.as_bytes())?;
-        Ok(answers)
+        Ok((answers, reasons))
     }
 
     /// One commit of both sides, and one more for each bike whose setup was chosen; all of them stand at once.
-    fn merge(&self, shared: &mut Shared, sides: MergeSides, plan: MergePlan) -> Result<Oid, StoreError> {
+    fn merge(
+        &self,
+        shared: &mut Shared,
+        sides: MergeSides,
+        (plan, reasons): (MergePlan, &Reasons),
+    ) -> Result<Oid, StoreError> {
         let repository = self.garage.repository();
         let now = self.moment.now;
         let mut changes: BTreeMap<_, _> = plan.changes.clone();
@@ -448,7 +461,8 @@ impl Meeting<'_> {
             let id = self.moment.new_id(&format!("chosen setup {} of {bike}", numbers.count() + 1));
             numbers.give(&id);
             let change = (path, Some(numbers.text().into_bytes()));
-            let message = chosen_message(chosen, &id, self.request.why.as_deref());
+            let message =
+                chosen_message(chosen, &id, reasons.get(&chosen.question.fingerprint).map(String::as_str));
             (commit, _) =
                 repository.unreferenced(std::slice::from_ref(&change), &message, (now, now), &[commit])?;
             changes.insert(change.0, change.1);

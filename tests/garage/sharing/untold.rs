@@ -132,3 +132,26 @@ fn who_logged_a_run_is_told_in_a_shared_garage() {
     let history = in_a_line(&yard.done("shop", "16T16", &["history", "moth", "-v"]));
     assert!(history.contains("logged by Ben") && history.contains("logged by Ana"), "{history}");
 }
+
+/// Two bikes are asked about and answered one after the other: each reason stands with its own bike.
+#[test]
+fn each_answer_keeps_its_own_reason() {
+    let yard = Yard::new();
+    for (at, bike) in [("16T11", "moth"), ("16T12", "wasp")] {
+        yard.done("track", at, &["change", bike, "gearing.rear=41", "--why", "shorter"]);
+        yard.done("shop", at, &["change", bike, "ignition.base=14", "--why", "softer"]);
+    }
+    yard.done("track", "16T13", &["share"]);
+    let words = ["share", "--keep", "here", "wasp", "--why", "wasp is \"slow\" there"];
+    assert_eq!(yard.run("shop", "17T10", &words).code, Some(1), "moth is still asked");
+    yard.done("shop", "17T11", &["share", "--keep", "there", "moth", "--why", "moth was right there"]);
+    let log = yard.shed.git(&["log", "-3", "--format=%B%x00"]);
+    let of = |bike: &str| {
+        let trailer = format!("Bike: {bike}");
+        log.split('\0').find(|message| message.contains(&trailer) && message.contains("Keep ")).unwrap()
+    };
+    assert!(of("wasp").contains("wasp is \"slow\" there") && !of("wasp").contains("moth was"), "{log}");
+    assert!(of("moth").contains("moth was right there") && !of("moth").contains("wasp is"), "{log}");
+    yard.done("track", "17T12", &["share"]);
+    yard.assert_one(&["shop", "track"]);
+}
