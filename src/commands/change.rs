@@ -100,7 +100,7 @@ impl Change {
             odd.extend(slips::of_clock(&book, desk.moment.now)?);
         }
         questioned::settle(&odd, self.sure, None)?;
-        let guard = self.despite.guard(false)?;
+        let guard = self.despite.guard(false)?.of(&garage, &self.bike)?;
         let mut done = change_checked(&garage, &request, &desk.moment, &|proposed| guard.check(proposed))?;
         let judgement = guard.judgement();
         let (before, after) = &done.fields;

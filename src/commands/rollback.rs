@@ -101,7 +101,7 @@ impl Rollback {
             let asked = slips::of_air(&book, &self.bike, air, (date, desk.screen().units()))?;
             settle(&asked, self.sure, None)?;
         }
-        let guard = self.despite.guard(true)?;
+        let guard = self.despite.guard(true)?.of(&garage, &self.bike)?;
         let answer = rollback_checked(&garage, &request, &desk.moment, &|proposed| guard.check(proposed))?;
         let mut done = match answer {
             store::Rollback::Recorded(done) => done,

@@ -55,6 +55,13 @@ pub struct Told {
     pub last: Option<LastRun>,
 }
 
+impl Told {
+    /// What must be known before it runs, of no cylinder alone.
+    pub fn stop(words: String) -> Self {
+        Self { urgent: true, cylinder: None, parts: vec![words], at_once: false, last: None }
+    }
+}
+
 /// How the last run was that a step is set against.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct LastRun {

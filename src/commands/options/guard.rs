@@ -5,10 +5,11 @@ use std::cell::RefCell;
 use clap::Args;
 
 use crate::advice::conditions::kept::serve;
-use crate::advice::held::{Judgement, Proposal, Refusal, judge_back, judge_each};
+use crate::advice::held::{Judgement, Proposal, Refusal, Told, judge_back, judge_each};
+use crate::advice::standing::outings_edited_by_hand;
 use crate::notebook::guidance::Guidance;
 use crate::report::Trouble;
-use crate::store::{Proposed, StoreError};
+use crate::store::{Garage, Proposed, StoreError};
 
 /// Recording a step that the bike's own runs speak against.
 #[derive(Debug, Clone, Default, Args)]
@@ -39,6 +40,7 @@ impl Despite {
             back,
             advised: false,
             against: Vec::new(),
+            edited: None,
             judgement: RefCell::default(),
         })
     }
@@ -50,10 +52,16 @@ pub(in crate::commands) struct Guard {
     back: bool,
     advised: bool,
     against: Vec<String>,
+    edited: Option<String>,
     judgement: RefCell<Judgement>,
 }
 
 impl Guard {
+    /// The same with what is to be said of a bike's outings that were edited by hand: with the step they are taken in as they stand.
+    pub(in crate::commands) fn of(self, garage: &Garage, bike: &str) -> Result<Self, StoreError> {
+        Ok(Self { edited: outings_edited_by_hand(garage, bike)?, ..self })
+    }
+
     /// The same with what speaks against any such step, whatever the bike's own runs say.
     pub(in crate::commands) fn against(self, against: Vec<String>) -> Self {
         Self { against, ..self }
@@ -108,6 +116,8 @@ impl Guard {
                 );
             }
         }
+        // What was recorded of a run may have forbidden this.
+        judgement.told.splice(0..0, self.edited.clone().map(Told::stop));
         let despite = judgement.allow(self.despite.as_deref())?;
         *self.judgement.borrow_mut() = judgement;
         Ok(despite)
