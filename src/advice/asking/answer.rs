@@ -8,7 +8,7 @@ use crate::advice::combined::combined_never_run;
 use crate::advice::foundation::has_run_right;
 use crate::advice::held::Hold;
 use crate::advice::learning::{Advised, Adviser, Evidence, Floor, Foretold, Settings, leave_one_out};
-use crate::advice::rejet::{Rejet, setting};
+use crate::advice::rejet::{Rejet, WITH_THE_NAME, setting};
 use crate::advice::slips::{self, AirBeside, Slip, of_air};
 use crate::advice::{cautions, standing};
 use crate::air::Uncertainty;
@@ -206,15 +206,15 @@ impl<'g> Question<'g> {
         let open = self.open_jobs(|field| section_of(field) == "fuel")?;
         let asked = self.fuel.as_ref().and_then(|fuel| fuel.name.as_deref());
         let written = self.now.fields.text("fuel.name");
-        match asked.filter(|asked| Some(*asked) != written && !open.is_empty()) {
-            // Not what is written down goes in, but what was asked for.
-            Some(asked) => {
-                let name = open.iter().find(|(field, _)| field == "fuel.name");
-                let tank = name.and_then(|(_, item)| item.from.as_deref()).filter(|tank| *tank != asked);
-                Ok(tank.map(|tank| format!("fuel {tank} → {asked}")).into_iter().collect())
-            }
-            None => Ok(open.into_iter().map(|(_, item)| item.what).collect()),
-        }
+        let Some(asked) = asked.filter(|asked| Some(*asked) != written && !open.is_empty()) else {
+            return Ok(open.into_iter().map(|(_, item)| item.what).collect());
+        };
+        // Not what is written down goes in, but what was asked for.
+        let name = open.iter().find(|(field, _)| field == "fuel.name");
+        let tank = name.map_or(written, |(_, item)| item.from.as_deref()).filter(|tank| *tank != asked);
+        let fill = tank.map(|tank| format!("fuel {tank} → {asked}"));
+        let rest = open.iter().filter(|(field, _)| !WITH_THE_NAME.contains(&field.as_str()));
+        Ok(fill.into_iter().chain(rest.map(|(_, item)| item.what.clone())).collect())
     }
 
     /// Jobs of jetting that are open, by their fields.

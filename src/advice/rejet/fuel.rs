@@ -263,23 +263,27 @@ fn warn_of_what_was_kept(baseline: Option<&Fuel>, other: &Fuel, known: &Known, w
     }
 }
 
+/// What goes with the name of a petrol. Its oil does not: that is the engine's, and stays as it is on the bike.
+pub const WITH_THE_NAME: [&str; 3] = ["fuel.name", "fuel.density", "fuel.stoichiometric_ratio"];
+
 /// The fields of the fuel that change, with the values as typed: what is wanted that the baseline had otherwise, or that is otherwise
-/// `written` down for the bike. Of the baseline's own fuel all that the baseline says of it counts.
+/// `written` down for the bike. Of the baseline's own fuel what goes with its name counts as the baseline has it.
 pub(super) fn assignments(
     baseline: Option<&Fuel>,
     written: Option<&Fuel>,
     other: &Fuel,
 ) -> Vec<(String, String)> {
     let own = baseline.filter(|own| own.name.is_some() && own.name == other.name);
-    let fuels = Fuels { other, own, known: [baseline, written.or(baseline)] };
+    let known = [baseline, written.or(baseline)];
+    let (fuels, oils) = (Fuels { other, own, known }, Fuels { other, own: None, known });
     [
         ("fuel.name", fuels.words(|fuel| fuel.name.as_ref())),
         ("fuel.density", fuels.measure(|fuel| fuel.density.as_ref())),
         ("fuel.stoichiometric_ratio", fuels.measure(|fuel| fuel.stoichiometric_ratio.as_ref())),
-        ("fuel.oil_ratio", fuels.measure(|fuel| fuel.oil_ratio.as_ref())),
-        ("fuel.oil_density", fuels.measure(|fuel| fuel.oil_density.as_ref())),
-        ("fuel.oil", fuels.words(|fuel| fuel.oil.as_ref())),
-        ("fuel.temperature", fuels.measure(|fuel| fuel.temperature.as_ref())),
+        ("fuel.oil_ratio", oils.measure(|fuel| fuel.oil_ratio.as_ref())),
+        ("fuel.oil_density", oils.measure(|fuel| fuel.oil_density.as_ref())),
+        ("fuel.oil", oils.words(|fuel| fuel.oil.as_ref())),
+        ("fuel.temperature", oils.measure(|fuel| fuel.temperature.as_ref())),
     ]
     .into_iter()
     .filter_map(|(field, value)| Some((field.to_owned(), value?)))

@@ -28,6 +28,7 @@ mod whole;
 
 pub use delivered::delivered_at;
 pub use error::RejetError;
+pub use fuel::WITH_THE_NAME;
 pub(in crate::advice) use jet::jets::SIZES_LEANER_IN_ONE_STEP;
 pub(in crate::advice) use jet::simple_rule::USUAL_EXPONENT;
 pub(in crate::advice) use jet::sizes::{SIZE, fuel_by_main_jets, sizes_at_hand, sizes_by_fuel};

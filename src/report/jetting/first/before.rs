@@ -9,10 +9,9 @@ use crate::advice::held::{Hold, throttle};
 use crate::advice::learning::{Adviser, Evidence, lean_sign, other_parts};
 use crate::advice::maps::steps::fuel_over;
 use crate::advice::maps::trim::MAP;
-use crate::advice::rejet::setting;
+use crate::advice::rejet::{WITH_THE_NAME, setting};
 use crate::advice::standing;
 use crate::notebook::fields::names::visible;
-use crate::notebook::section_of;
 use crate::report::Trouble;
 use crate::report::out::ways;
 
@@ -53,7 +52,7 @@ pub fn moved_on(question: &Question<'_>) -> Option<String> {
     // What is asked for another fuel is not reckoned for the one that is written down.
     let asked = question.fuel.as_ref().and_then(|fuel| fuel.name.as_deref());
     if asked.is_some_and(|asked| question.now.fields.text("fuel.name") != Some(asked)) {
-        fields.retain(|field| section_of(field) != "fuel");
+        fields.retain(|field| !WITH_THE_NAME.contains(&field.as_str()));
     }
     let setup = (question.baseline.bike.as_str(), question.baseline.number);
     // What a lean run forbids to put back is not offered.
