@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::{Question, Unanswered};
-use crate::advice::learning::Adviser;
+use crate::advice::learning::{Adviser, LeanBelowFull};
 use crate::advice::rejet::{Rejet, RejetRequest};
 use crate::air::Air;
 use crate::notebook::NeedleBox;
@@ -16,6 +16,8 @@ pub struct InOneAir {
     pub is_short: bool,
     /// Whether it takes fuel away from the bike as it stands, at any throttle.
     pub takes_fuel_away: bool,
+    /// Where it is lean below full throttle with more than is taken, though a lean run holds there.
+    pub over_below_full: Option<LeanBelowFull>,
 }
 
 impl InOneAir {
@@ -55,9 +57,11 @@ impl Question<'_> {
     ) -> Result<Vec<InOneAir>, Unanswered> {
         let answer = |air: &Air| {
             let request = RejetRequest { needles, ..self.request(*air, None)? };
-            let rejet = adviser.jetting(&request, &self.floors(air)?)?;
+            let floors = self.floors(air)?;
+            let rejet = adviser.jetting(&request, &floors)?;
+            let over_below_full = adviser.over_the_limit_where_held(&rejet, &floors);
             let is_short = self.is_short_of_held(air, &rejet)?;
-            Ok(InOneAir { takes_fuel_away: self.takes_fuel_away(&rejet), rejet, is_short })
+            Ok(InOneAir { takes_fuel_away: self.takes_fuel_away(&rejet), rejet, is_short, over_below_full })
         };
         airs.iter().map(answer).collect()
     }

@@ -4,7 +4,8 @@ use super::{Question, Unanswered};
 use crate::advice::held::{Hold, Reference};
 use crate::advice::learning::Floor;
 use crate::advice::rejet::{
-    Rejet, SIZES_LEANER_IN_ONE_STEP, delivered_at, fuel_by_main_jets, sizes_at_hand, sizes_by_fuel,
+    Rejet, SIZE, SIZES_LEANER_IN_ONE_STEP, delivered_at, factor_between, fuel_by_main_jets, sizes_at_hand,
+    sizes_by_fuel,
 };
 use crate::air::Air;
 use crate::notebook::{Circuit, Combination, Setup, ZONES};
@@ -243,7 +244,28 @@ impl Question<'_> {
         if self.one_was_lean || self.goes_apart {
             raise(&mut floors, self.left_on(&self.now).into_iter());
         }
+        let ran = self.ran.as_ref().unwrap_or(&self.now);
+        // Another cylinder was mended and nothing ran since: less than what ran only as far as the air wants less.
+        if let Some(opened) = &self.opened_beside {
+            let less = self.less_wanted(opened.air.as_ref(), air);
+            raise(&mut floors, self.left_on(ran).into_iter().map(|(zone, left)| (zone, left * less)));
+        }
+        // The pilot circuit feeds a quarter too: where that was lean, jet and screw give no less before the air wants two sizes less.
+        let quarter = held.iter().find(|(hold, floor)| hold.zone == "quarter" && floor.limit_rules);
+        if let Some((hold, _)) = quarter {
+            let less = (self.less_wanted(hold.air(), air) * (1.0 + SIZE) * (1.0 + SIZE)).min(1.0);
+            let by_pilot = |(zone, _): &(&str, f64)| matches!(*zone, "idle" | "eighth");
+            let left = self.left_on(ran).into_iter().filter(by_pilot);
+            raise(&mut floors, left.map(|(zone, left)| (zone, left * less)));
+        }
         Ok(floors)
+    }
+
+    /// How much less fuel an air wants than the one of a run, 1 where it wants more or nobody knows.
+    fn less_wanted(&self, ran_in: Option<&Air>, air: &Air) -> f64 {
+        let both = ran_in.zip(self.now.setup.as_ref());
+        let less = both.and_then(|(from, setup)| factor_between(setup, *from, *air, None).ok());
+        less.filter(|less| less.is_finite()).unwrap_or(1.0).min(1.0)
     }
 
     /// Fuel that the bike as it stands passes at each zone over what the baseline passes, where that can be said.

@@ -6,7 +6,8 @@ use crate::advice::building;
 use crate::advice::foundation::{Foundation, Ground, Nearness, has_run_right};
 use crate::advice::handed::ran_lean_there;
 use crate::advice::held::{
-    Hold, Holds, Shelf, Tables, holds, judged_open, last_by_name, last_ran, lean_when_last_judged,
+    Hold, Holds, Opened, Shelf, Tables, holds, judged_open, last_by_name, last_ran, lean_when_last_judged,
+    opened_beside,
 };
 use crate::advice::learning::{Adviser, Baseline, Evidence, Settings, gather};
 use crate::advice::parts::{Overdue, brought};
@@ -92,6 +93,8 @@ pub struct Question<'g> {
     pub apart: Vec<String>,
     /// Whether one of several cylinders was lean when it was last judged: until that is cleared up none gets less.
     pub(super) one_was_lean: bool,
+    /// Another cylinder that was mended, where the engine has not run since: none gets less but for the air.
+    pub(super) opened_beside: Option<Opened>,
     /// Whether this cylinder goes another way than the others over several runs: it is looked at before it gets less.
     pub(super) goes_apart: bool,
     /// Number of the newest setup.
@@ -179,6 +182,7 @@ impl<'g> Question<'g> {
             apart,
             goes_apart,
             one_was_lean: lean_when_last_judged(book, &baseline.bike)?.is_some(),
+            opened_beside: opened_beside(book, &baseline.bike)?,
             newest: book.latest(&baseline.bike)?.map(|setup| setup.number),
             vouched_for: mark.is_some_and(|air| air.line() == baseline_air.0.line()),
             from: baseline_air.0.air()?,
@@ -418,5 +422,9 @@ fn stands_apart(book: &Book<'_>, bike: &str, tables: &Tables<'_>) -> Result<(Vec
     let apart: Vec<String> =
         last.iter().flat_map(|record| apart(&record.outing)).map(|one| one.sentence).collect();
     let lean = lean_when_last_judged(book, bike)?.filter(|_| apart.is_empty());
-    Ok((apart.into_iter().chain(lean.map(|(sentence, _)| sentence)).collect(), false))
+    let lean = match lean {
+        Some((sentence, _)) => Some(sentence),
+        None => opened_beside(book, bike)?.map(|opened| opened.sentence),
+    };
+    Ok((apart.into_iter().chain(lean).collect(), false))
 }

@@ -5,7 +5,7 @@ use super::combination::other_combination;
 use super::hold::{Hold, Reference};
 use super::judge::{Case, NOT_NOTICED};
 use super::sign::contradicted;
-use super::step::{HurtKind, Step, throttle};
+use super::step::{COUNTED_AT, Harm, HurtKind, Step, throttle};
 use super::words::{Refusal, Told, capital};
 use crate::air::{Air, SAME_AIR};
 use crate::notebook::fields::names::visible;
@@ -217,6 +217,22 @@ impl Case<'_> {
         let harm = less.or_else(|| self.step.harms.first())?;
         let nor = if less.is_none() { format!(" Nor this: {}.", harm.words) } else { String::new() };
         Some(Refusal::of(harm.field.clone(), format!("{sentence}{nor}")).by(run))
+    }
+
+    /// Beside a cylinder that was mended, and the engine has not run since: less than what ran, unless today's air asks for it.
+    pub(super) fn beside_a_mended_cylinder(&self) -> Option<Refusal> {
+        let opened =
+            self.opened_beside.as_ref().filter(|_| !self.step.is_harmless() && !self.step.other_engine)?;
+        let since = self.since_run.as_ref().map_or(&self.step, |(_, since)| since);
+        // Nearly shut an engine runs lean without seizing, and what was worked out for today's air counts from what ran.
+        let counts = |harm: &&Harm| match harm.kind {
+            HurtKind::Fuel => {
+                !self.proposal.advised && harm.zones.iter().any(|zone| COUNTED_AT.contains(zone))
+            }
+            _ => true,
+        };
+        let harm = since.harms.iter().find(counts)?;
+        Some(Refusal::of(harm.field.clone(), format!("{} Not this: {}.", opened.sentence, harm.words)))
     }
 
     /// What is to be known of what never ran: an engine, a setup that is put back, jets in another carburetor.

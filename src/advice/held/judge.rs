@@ -1,7 +1,7 @@
 //! What a proposed step is told, and why it is refused: by what it does, and by the runs that hold.
 
 use super::combination::{METERING, other_combination};
-use super::cylinders::lean_when_last_judged;
+use super::cylinders::{Opened, lean_when_last_judged, opened_beside};
 use super::harms::{SAME_DEG, Trade};
 use super::hold::{Hold, Reference, Tables};
 use super::holds;
@@ -98,6 +98,7 @@ pub fn judge(book: &Book<'_>, proposal: &Proposal<'_>) -> Result<Judgement, Stor
         held_before: Vec::new(),
         engine_was_elsewhere: false,
         lean_beside: None,
+        opened_beside: None,
         besides: Vec::new(),
         holds: Holds::default(),
         proposal,
@@ -139,10 +140,12 @@ pub fn judge(book: &Book<'_>, proposal: &Proposal<'_>) -> Result<Judgement, Stor
         }
     }
     case.lean_beside = lean_when_last_judged(book, proposal.bike)?;
+    case.opened_beside = opened_beside(book, proposal.bike)?;
     case.besides = case.not_run_before(never_ran, engine_ran);
     let mut judgement = case.judgement();
     let by_air = case.denser_air_than_it_was_right_in(book)?;
-    for (refusal, way_out) in by_air.into_iter().chain(case.not_judged_at_full(book)?) {
+    let by_record = by_air.into_iter().chain(case.not_judged_at_full(book)?);
+    for (refusal, way_out) in by_record.chain(case.before_its_first_run(book, engine_ran)?) {
         if judgement.refused.is_empty() {
             judgement.way_out = way_out;
         }
@@ -160,6 +163,8 @@ pub(super) struct Case<'c> {
     pub(super) engine_was_elsewhere: bool,
     /// What is to be said of a cylinder that was lean in the last run, with the run: none gets less until that is cleared up.
     pub(super) lean_beside: Option<(String, String)>,
+    /// Another cylinder that was mended, where the engine has not run since: none gets less than what ran.
+    pub(super) opened_beside: Option<Opened>,
     /// What else is to be said: what never ran.
     pub(super) besides: Vec<Told>,
     /// Those that hold the combination on the bike, where the step leaves it.
@@ -189,7 +194,7 @@ impl Case<'_> {
             refused.extend(below.or_else(|| self.smaller_main()));
         }
         if refused.is_empty() {
-            refused.extend(self.beside_a_lean_cylinder());
+            refused.extend(self.beside_a_lean_cylinder().or_else(|| self.beside_a_mended_cylinder()));
             refused.extend(self.leaner_on_another_fuel().filter(|_| !self.proposal.back));
         }
         let elsewhere = self.leaner_at_another_throttle();
@@ -251,19 +256,22 @@ impl Case<'_> {
 
     /// Whether what ran last is what to count from: a step that can hurt, another engine, or something that is written down anew.
     pub(super) fn counts_since_run(&self) -> bool {
-        let changes = compare(&self.before.fields, &self.proposal.after.fields).changes;
         let hurts = |field: &str| {
             Combination::meaning(field)
                 .is_some_and(|meaning| meaning.hurts != Hurts::Harmless || meaning.fuel != Fuelling::Known)
         };
         let anew = |change: &Change| change.old.is_none() && hurts(&change.field);
-        self.step.other_engine || !self.step.is_harmless() || changes.iter().any(anew)
+        self.step.other_engine || !self.step.is_harmless() || self.changes().iter().any(anew)
     }
 
     /// Whether a field changes that fuel, spark or the head hang on.
     fn touches_what_can_hurt(&self) -> bool {
-        let changes = compare(&self.before.fields, &self.proposal.after.fields).changes;
-        self.step.other_engine || changes.iter().any(|change| !is_harmless(&change.field))
+        self.step.other_engine || self.changes().iter().any(|change| !is_harmless(&change.field))
+    }
+
+    /// What the step changes.
+    pub(super) fn changes(&self) -> Vec<Change> {
+        compare(&self.before.fields, &self.proposal.after.fields).changes
     }
 
     /// What the step does, with sizes and the last verdict.

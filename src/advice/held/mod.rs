@@ -37,7 +37,7 @@ mod with_engine;
 mod words;
 
 pub use combination::other_combination;
-pub use cylinders::{judge_back, judge_each, last_by_name, lean_when_last_judged};
+pub use cylinders::{Opened, judge_back, judge_each, last_by_name, lean_when_last_judged, opened_beside};
 pub(in crate::advice) use harms::{FAR_DEG, FAR_M, insert_bore, spark_degrees};
 pub use harms::{LeastSquish, Tightened};
 pub use hold::{Hold, Reference, Tables};

@@ -75,6 +75,20 @@ impl Adviser {
         Some((full.chances(delivered, factor).lean, full.limit))
     }
 
+    /// The throttle below full that a lean run holds where an answer is lean with a chance that is most above its limit; none where the
+    /// limit is kept everywhere.
+    pub fn over_the_limit_where_held(&self, answer: &Rejet, floors: &[Floor]) -> Option<LeanBelowFull> {
+        let record = self.record.as_ref()?;
+        let ruled = floors.iter().filter(|floor| floor.limit_rules && floor.zone != "full");
+        let over = ruled.filter_map(|floor| {
+            let zone = record.zone(floor.zone)?;
+            let chance = zone_answer(zone, answer).chances?.lean;
+            let over = LeanBelowFull { zone: floor.zone, chance, limit: zone.limit };
+            (chance > zone.limit + HARDLY_OVER).then_some(over)
+        });
+        over.max_by(|one, other| one.chance.total_cmp(&other.chance))
+    }
+
     fn learned(
         &self,
         record: &Learned,
@@ -128,6 +142,27 @@ impl Adviser {
             trimmed(100.0 * limit, 1),
             trimmed(enough.ceil(), 0)
         )))
+    }
+}
+
+/// So little above a limit is not told of.
+pub const HARDLY_OVER: f64 = 0.005;
+
+/// A chance of lean above its limit at a throttle below full that a lean run holds.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LeanBelowFull {
+    /// The throttle zone, as in [`crate::notebook::ZONES`].
+    pub zone: &'static str,
+    /// The chance, 0 to 1.
+    pub chance: f64,
+    /// What is taken there, 0 to 1.
+    pub limit: f64,
+}
+
+impl LeanBelowFull {
+    /// The likelier one of two.
+    pub fn more(self, other: Self) -> Self {
+        if other.chance > self.chance { other } else { self }
     }
 }
 

@@ -27,6 +27,7 @@ mod trust;
 mod weighing;
 
 pub use above_limit::percent_beside;
+pub use advise::{HARDLY_OVER, LeanBelowFull};
 pub use answered::{AboveLimit, Advised, Floor, LearnedAnswer, SizeChance, TestRun, ZoneAnswer};
 pub(in crate::advice) use choice::SIZES_ABOVE;
 pub use choice::choose;

@@ -8,6 +8,12 @@ use crate::quantity::{Quantity, nearly_equal, trimmed};
 /// The needle's field.
 const NEEDLE: &str = "jetting.needle";
 
+/// The pilot jet's field.
+const PILOT: &str = "jetting.pilot";
+
+/// The screws beside it.
+const SCREWS: [&str; 2] = ["jetting.air_screw", "jetting.fuel_screw"];
+
 /// The power jet's field.
 const POWER_JET: &str = "jetting.power_jet";
 
@@ -85,7 +91,10 @@ pub fn takes_fuel_away(
         return rejet.takes_fuel_away();
     }
     // Larger jets, a higher needle, a screw to the rich side take nothing away, whatever needle hangs over them.
-    let only_richer = to_set.iter().all(|(field, value)| is_richer(field, value, now));
+    // A screw is set anew for a larger pilot jet.
+    let set_richer = |(field, value): &(String, String)| is_richer(field, value, now);
+    let larger_pilot = || to_set.iter().any(|set| set.0 == PILOT && set_richer(set));
+    let only_richer = to_set.iter().all(|set| set_richer(set) || SCREWS.contains(&&*set.0) && larger_pilot());
     // What cannot be set against the baseline otherwise, a needle that nobody measured, may have had more.
     let zones = rejet.zones.iter().filter(|_| !only_richer);
     zones.into_iter().any(|zone| delivered(zone.zone).is_none_or(|now| less(zone.delivered, now)))

@@ -3,7 +3,7 @@
 use crate::acts::air::refuse_bare_parts;
 use crate::advice::asking::{InOneAir, Question};
 use crate::advice::cautions;
-use crate::advice::learning::Settings;
+use crate::advice::learning::{LeanBelowFull, Settings};
 use crate::notebook::AirEntry;
 use crate::report::jetting::first::before::{before_all, held, record_words};
 use crate::report::{CardAnswer, CardCell, CardRow, CardSide, Trouble};
@@ -70,12 +70,13 @@ pub(in crate::commands) fn card_of(
     };
     let cells: Vec<CardCell> = answers.iter().map(cell).collect();
     let risk = cells.iter().filter_map(|cell| cell.lean_risk.map(|risk| risk.0)).reduce(f64::max);
+    let below = answers.iter().filter_map(|one| one.over_below_full).reduce(LeanBelowFull::more);
     let takes_fuel_away: Vec<bool> = answers.iter().map(|one| one.takes_fuel_away).collect();
     let injected = answers.iter().any(|one| one.rejet.injection.is_some());
     let cautions = cautions::for_airs(&takes_fuel_away, injected);
     let each_row = sides.rows.iter().zip(cells.chunks(sides.temperatures.len().max(1)));
     let rows = each_row.map(|(head, cells)| CardRow::new(sides.down, head, cells.to_vec())).collect();
-    let (record, _) = record_words(question, &adviser, evidence.as_ref(), risk)?;
+    let (record, _) = record_words(question, &adviser, evidence.as_ref(), (risk, below))?;
     Ok(CardAnswer {
         bike: question.baseline.bike.clone(),
         baseline: question.baseline.number,

@@ -8,7 +8,7 @@ use std::path::Path;
 use super::Rejet;
 use super::session::{Begins, of_no_day, place_of, session_words};
 use crate::advice::asking::Question;
-use crate::advice::learning::{Adviser, Evidence};
+use crate::advice::learning::{Adviser, Evidence, LeanBelowFull};
 use crate::advice::rejet::{Rejet as Jetting, RejetRequest, setting};
 use crate::advice::slips::{AirBeside, Slip};
 use crate::commands::desk::Desk;
@@ -42,6 +42,8 @@ pub(super) struct Planner<'q> {
     main: Option<f64>,
     /// What was fitted for the session before.
     before: Option<Jetting>,
+    /// What is over its limit below full throttle, of all sessions the most.
+    below_full: Option<LeanBelowFull>,
 }
 
 /// What is fitted for a session.
@@ -60,7 +62,7 @@ impl<'q> Planner<'q> {
         let on_it = if not_fitted.is_empty() { None } else { question.on_it_by_its_jobs()? };
         let on_it = on_it.unwrap_or_else(|| question.now.fields.clone());
         let main = setting::metered_now(&on_it);
-        Ok(Self { question, adviser, evidence, on_it, not_fitted, main, before: None })
+        Ok(Self { question, adviser, evidence, on_it, not_fitted, main, before: None, below_full: None })
     }
 
     /// What to fit in the air of the next session; what one that is over had is nowhere fitted.
@@ -69,12 +71,15 @@ impl<'q> Planner<'q> {
         let asked = self.question.request(air, None)?;
         let main_that_ran = asked.main_that_ran.filter(|_| self.before.is_none());
         let request = RejetRequest { main_on_the_bike: self.main, main_that_ran, ..asked };
-        let answer = self.adviser.jetting(&request, &self.question.floors(&air)?)?;
+        let floors = self.question.floors(&air)?;
+        let answer = self.adviser.jetting(&request, &floors)?;
         let is_short = self.question.is_short_of_held(&air, &answer)?;
         let cell = CardCell::of(&answer, is_short, self.question.needle(), self.adviser.lean_risk(&answer));
         if is_over {
             return Ok(ForSession { cell, takes_fuel_away: false });
         }
+        let below = self.adviser.over_the_limit_where_held(&answer, &floors);
+        self.below_full = self.below_full.into_iter().chain(below).reduce(LeanBelowFull::more);
         let takes_fuel_away = match &self.before {
             Some(before) => setting::takes_fuel_away_after(before, &answer),
             None => self.question.takes_fuel_away(&answer),
@@ -92,7 +97,7 @@ impl<'q> Planner<'q> {
         let to_come = lines.iter().filter(|line| !line.is_over);
         let greatest = to_come.filter_map(|line| Some(line.cell.lean_risk?.0)).reduce(f64::max);
         let (record_words, surprise) =
-            record_words(self.question, &self.adviser, self.evidence.as_ref(), greatest)?;
+            record_words(self.question, &self.adviser, self.evidence.as_ref(), (greatest, self.below_full))?;
         Ok(PlanAnswer::from(Plan {
             bike: self.question.baseline.bike.clone(),
             baseline: self.question.baseline.number,

@@ -28,7 +28,17 @@ impl Case<'_> {
             .chain(since())
             .reduce(|now, since| if since.0.sizes > now.0.sizes { since } else { now })?;
         let instead = if harm.field.starts_with("fuel.") {
-            "Jet up for it in the same change.".to_owned()
+            let richer = ["jetting.main", "injection.trim"];
+            let jets_up = self.changes().iter().any(|change| {
+                let more = change.difference.as_ref().is_some_and(|by| by.value > 0.0);
+                more && richer.contains(&change.field.as_str())
+            });
+            if jets_up {
+                "What is jetted up with it is not enough."
+            } else {
+                "Jet up for it in the same change."
+            }
+            .to_owned()
         } else {
             format!("Go {SIZES_LEANER_IN_ONE_STEP} at a time at most, and read plug and piston in between.")
         };

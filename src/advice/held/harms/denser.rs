@@ -1,7 +1,7 @@
 //! Leaner jetting or an earlier spark in an air denser than the one it was right in: the engine ran on it, and not in this.
 
 use super::super::combination::{INCOMPARABLE, other_combination};
-use super::super::judge::Case;
+use super::super::judge::{Case, counted_from};
 use super::super::ran::{Setups, judged_at_full_before};
 use super::super::really::is_of_fuel;
 use super::super::sign::was_rich_enough;
@@ -9,6 +9,7 @@ use super::super::step::{COUNTED_AT, Harm, HurtKind, Step};
 use super::super::words::{LastVerdict, Refusal, capital};
 use crate::advice::rejet::{SIZE, SIZES_LEANER_IN_ONE_STEP, factor_between};
 use crate::air::Air;
+use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{Command, CommandOption, Guidance};
 use crate::notebook::{Combination, Doubted, differing};
 use crate::quantity::fixed;
@@ -184,6 +185,46 @@ impl Case<'_> {
             + ".";
         let field = harm.field.clone();
         Ok(Some((Refusal::of(field, sentence), way_out)))
+    }
+
+    /// Less fuel than what ran last, before an engine's first run: what it wants is not known, and a new one is run in rich. Air that wants
+    /// so much less lets it pass.
+    pub(in super::super) fn before_its_first_run(
+        &self,
+        book: &Book<'_>,
+        engine_ran: bool,
+    ) -> Result<Option<(Refusal, Guidance)>, StoreError> {
+        let passes = engine_ran || self.proposal.advised || self.proposal.back || self.proposal.moves_nothing;
+        let goes_in = self.proposal.after.fields.text("engine").filter(|_| !passes);
+        let (Some(engine), true) = (goes_in, self.step.takes_fuel_away() || self.step.other_engine) else {
+            return Ok(None);
+        };
+        let since = self.since_run.as_ref().map(|(number, step)| (step, counted_from(*number)));
+        let now = || self.step.other_engine.then(|| (&self.step, String::new()));
+        let Some((step, counted)) = since.or_else(now) else { return Ok(None) };
+        let open = |harm: &&Harm| harm.zones.iter().any(|zone| COUNTED_AT.contains(zone));
+        let less =
+            step.of(HurtKind::Fuel).filter(open).filter(|harm| harm.sizes.is_some_and(|sizes| sizes > 0));
+        let Some(harm) = less.max_by_key(|harm| harm.sizes) else { return Ok(None) };
+        let setups = Setups::of(book, self.proposal.bike)?;
+        let ran_in = last_air(book, &setups, self.proposal.bike, |_| true)?;
+        let wants = ran_in.zip(self.proposal.air.copied());
+        let wants = wants.map_or(1.0, |(from, to)| wants_more(self.proposal.after, from, to));
+        let left = harm.zones.iter().filter_map(|zone| step.fuel_at(zone)).reduce(f64::min);
+        if left.is_some_and(|left| wants / left <= 1.0 + SIZE / 2.0) {
+            return Ok(None);
+        }
+        let sentence = format!(
+            "Engine {} has not run in this bike yet, and would start on less than what ran: {}{counted}. Start at least as rich.",
+            visible(engine),
+            harm.words
+        );
+        let way_out = Guidance::from("Ask what it wants: ")
+            + Command::AskWhatToFit(self.proposal.bike.to_owned())
+            + "; or say why it is done all the same: "
+            + CommandOption::Despite
+            + ".";
+        Ok(Some((Refusal::of(harm.field.clone(), sentence), way_out)))
     }
 
     fn rejet_first(&self, harm: &Harm, words: &str) -> (Refusal, Guidance) {

@@ -4,8 +4,8 @@ use super::super::hold::Hold;
 use super::super::judge::{Case, counted_from};
 use super::super::step::{Changed, Harm, HurtKind, texts, that_hurt};
 use super::super::words::{Refusal, Told, was};
+use crate::notebook::Combination;
 use crate::notebook::fields::meaning::Hurts;
-use crate::notebook::{Combination, compare};
 
 impl Case<'_> {
     /// A harm in words: counted from what ran, where that is more than the step itself does.
@@ -58,9 +58,9 @@ impl Case<'_> {
         let Some(hold) = all.into_iter().find(|hold| hold.seizure || hold.is_detonation()) else {
             return Vec::new();
         };
-        let comparison = compare(&self.before.fields, &self.proposal.after.fields);
+        let changes = self.changes();
         let foreseen = |change| Some(Changed { change, meaning: Combination::meaning(&change.field)? });
-        let changed: Vec<Changed<'_>> = comparison.changes.iter().filter_map(foreseen).collect();
+        let changed: Vec<Changed<'_>> = changes.iter().filter_map(foreseen).collect();
         let others = that_hurt(&changed, |hurts| hurts == Hurts::MayBeWorse);
         others.into_iter().filter_map(|one| worse(one, hold)).collect()
     }

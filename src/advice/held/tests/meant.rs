@@ -69,6 +69,7 @@ fn case(step: Step, season: &Season, before: &Combination, after: &Combination) 
         held_before,
         engine_was_elsewhere: false,
         lean_beside: None,
+        opened_beside: None,
         besides: Vec::new(),
         holds,
         proposal: &proposal,

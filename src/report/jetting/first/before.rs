@@ -1,12 +1,12 @@
 //! What stands before an answer: the run that forbids anything leaner, and what the bike has otherwise than the setup it stands on.
 
-use super::super::record::{RecordAnswer, RecordReport};
+use super::super::record::{RecordAnswer, RecordReport, percent_trimmed};
 use super::moved_on::{bike_differs, has_and_had};
 use super::ran;
 use crate::advice::asking::Question;
 use crate::advice::foundation::{Nearness, has_run_right};
 use crate::advice::held::{Hold, throttle};
-use crate::advice::learning::{Adviser, Evidence, lean_sign, other_parts};
+use crate::advice::learning::{Adviser, Evidence, LeanBelowFull, lean_sign, other_parts, percent_beside};
 use crate::advice::maps::steps::fuel_over;
 use crate::advice::maps::trim::MAP;
 use crate::advice::rejet::{WITH_THE_NAME, setting};
@@ -14,6 +14,7 @@ use crate::advice::standing;
 use crate::notebook::fields::names::visible;
 use crate::report::Trouble;
 use crate::report::out::ways;
+use crate::report::words::layout::capital;
 
 /// What should be known of the setup that the answer stands on.
 pub fn ground_words(question: &Question<'_>) -> Result<Vec<String>, Trouble> {
@@ -282,12 +283,12 @@ pub fn another_injection(question: &Question<'_>, field: &str) -> Trouble {
 }
 
 /// How much of a card or a plan is theory and how much record, and what is said of a newest run that the record cannot explain;
-/// `greatest` is the greatest risk of lean in it.
+/// `greatest` is the greatest risk of lean at full throttle in it, `below_full` what is over its limit where a lean run holds.
 pub fn record_words(
     question: &Question<'_>,
     adviser: &Adviser,
     evidence: Option<&Evidence>,
-    greatest: Option<f64>,
+    (greatest, below_full): (Option<f64>, Option<LeanBelowFull>),
 ) -> Result<(String, Option<String>), Trouble> {
     let advised = adviser.advise(&question.unchanged()?, &question.floors(&question.from)?)?;
     let report = RecordReport {
@@ -301,5 +302,13 @@ pub fn record_words(
         least: None,
     };
     let record = RecordAnswer::new(report, &advised.rejet);
-    Ok((record.in_short(greatest), record.surprise()))
+    let below = below_full.map(|over| {
+        format!(
+            " {} is lean with a chance of up to {} here (limit {}): a run was lean there.",
+            capital(&throttle(over.zone)),
+            percent_beside(over.chance, over.limit, 0),
+            percent_trimmed(over.limit)
+        )
+    });
+    Ok((record.in_short(greatest) + &below.unwrap_or_default(), record.surprise()))
 }

@@ -4,7 +4,7 @@ use super::super::{first, words};
 use super::{NextRun, RecordAnswer, SizeOdds, percent, percent_trimmed};
 use crate::advice::learning::verdicts::Judged;
 use crate::advice::learning::{
-    Evidence, LearnedAnswer, VERDICTS_TO_RULE, Witness, ZoneAnswer, percent_beside,
+    Evidence, HARDLY_OVER, LearnedAnswer, VERDICTS_TO_RULE, Witness, ZoneAnswer, percent_beside,
 };
 use crate::notebook::fields::names::visible;
 use crate::quantity::{fixed, nearly_equal, trimmed};
@@ -329,7 +329,7 @@ impl RecordAnswer<'_> {
     fn lean_elsewhere(&self, zone: &ZoneAnswer) -> Option<String> {
         let chances = zone
             .chances
-            .filter(|chances| zone.zone != "full" && zone.rules && chances.lean > zone.limit + 0.005)?;
+            .filter(|chances| zone.zone != "full" && zone.rules && chances.lean > zone.limit + HARDLY_OVER)?;
         let way_out = if self.told.injected { "; --cells works it into the map by throttle" } else { "" };
         Some(format!(
             "{} is then lean with a chance of {} (limit {}){way_out}.",
