@@ -94,6 +94,7 @@ pub fn glance(
         (is_all && Some(said) == combined.as_ref()) || stops.contains(&said.without_commands())
     };
     remarks.extend(standing::remarks(book, bike)?.into_iter().filter(|said| !is_said(said)));
+    remarks.extend(standing::outings_edited_on_disk(book, bike)?);
     remarks.extend(dated_ahead(book, bike, now)?);
     let mut engine_hours = None;
     if let Some(engine) = &engine {

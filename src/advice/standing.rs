@@ -106,18 +106,6 @@ pub fn outings_edited_on_disk(book: &Book<'_>, bike: &str) -> Result<Vec<Guidanc
     Ok(said.collect())
 }
 
-/// The same for a step, before its outings are taken in as they stand; none where all are as they were recorded.
-pub fn outings_edited_by_hand(garage: &Garage, bike: &str) -> Result<Option<String>, StoreError> {
-    let edited = edited_outings(garage, bike)?;
-    let files: Vec<String> = edited.iter().map(|one| visible(&one.file.to_string_lossy())).collect();
-    Ok((!files.is_empty()).then(|| {
-        format!(
-            "Edited by hand since it was recorded, and taken as it stands there now: {}. What a lean run forbade may be gone with it",
-            files.join(", ")
-        )
-    }))
-}
-
 /// Fails when a lean run that no later one was right after names a setup that the book does not have: what it forbids is not known.
 pub fn require_lean_runs_placed(book: &Book<'_>, bike: &str) -> Result<(), StoreError> {
     // In a clone without the beginning of its history the setup is only not here.

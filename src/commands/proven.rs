@@ -15,7 +15,8 @@ use crate::report::history::questioned::settle;
 use crate::report::history::setups::proven::ProvenAnswer;
 use crate::report::{Trouble, worded};
 use crate::store::{
-    BikeJobs, Book, Garage, OutingRecord, ProvenRequest, SetupName, SetupRecord, mark, withdraw,
+    BikeJobs, Book, Garage, OutingRecord, ProvenRequest, SetupName, SetupRecord, mark,
+    outings_edited_by_hand, withdraw,
 };
 
 /// Mark a setup as proven, with the air it was proven in
@@ -78,6 +79,7 @@ impl Proven {
             let why = mark.why.map(|why| format!(" (\"{}\")", visible(&why))).unwrap_or_default();
             format!("It was marked before, on {}{why}: this mark stands in its place.", mark.date.day())
         });
+        let edited = outings_edited_by_hand(garage, &self.bike)?.map(|said| format!("{said}."));
         let (setup, air) = mark(garage, &request, &desk.moment)?;
         let book = Book::open(garage)?;
         let mut remark = standing::not_right(&book, &self.bike, &setup)?;
@@ -101,8 +103,9 @@ impl Proven {
         let last = outings.iter().rev().find(|run| run.setup == Some(setup.number));
         let since = standing::mended_and_not_run(&book, &setup)?;
         let looks_lean = last.and_then(|run| held::contradicted(&run.outing));
-        let remark = looks_lean
+        let remark = edited
             .into_iter()
+            .chain(looks_lean)
             .chain(since)
             .chain(remark)
             .chain(open)

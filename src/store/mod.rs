@@ -67,7 +67,9 @@ pub use writing::builds::{BuildChange, NewBuild, Recording, Tick, begin as begin
 pub use writing::change::cylinders::{cylinders_of, require_known_to_outings};
 pub use writing::change::{ChangeRequest, Recorded, change, change_checked, require_engine_here};
 pub use writing::edited::by_hand::HandEdit;
-pub use writing::edited::unrecorded::{FileState, Unrecorded, edited_outings, unrecorded};
+pub use writing::edited::unrecorded::{
+    FileState, Unrecorded, edited_outings, outings_edited_by_hand, unrecorded,
+};
 pub use writing::engine_owner::{own as own_engine, owner_of};
 pub use writing::file_back::{Ended, FileBack, end_merge, mend_file};
 pub use writing::guards::{Check, Proposed, retired_remark};

@@ -6,10 +6,9 @@ use clap::Args;
 
 use crate::advice::conditions::kept::serve;
 use crate::advice::held::{Judgement, Proposal, Refusal, Told, judge_back, judge_each};
-use crate::advice::standing::outings_edited_by_hand;
 use crate::notebook::guidance::Guidance;
 use crate::report::Trouble;
-use crate::store::{Garage, Proposed, StoreError};
+use crate::store::{Garage, Proposed, StoreError, outings_edited_by_hand};
 
 /// Recording a step that the bike's own runs speak against.
 #[derive(Debug, Clone, Default, Args)]

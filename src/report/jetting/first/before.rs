@@ -96,7 +96,8 @@ fn unweighed_needle(question: &Question<'_>) -> Option<String> {
 /// What stands before a card, a plan or the cells of a map: the run that forbids anything leaner, one that is not to be explained
 /// (`surprise`), and what differs on the bike.
 pub fn before_all(question: &Question<'_>, more: impl IntoIterator<Item = String>) -> Option<String> {
-    let words: Vec<String> = held(question).into_iter().chain(more).chain(moved_on(question)).collect();
+    let edited = edited_on_disk(question).into_iter();
+    let words: Vec<String> = edited.chain(held(question)).chain(more).chain(moved_on(question)).collect();
     (!words.is_empty()).then(|| words.join(" "))
 }
 

@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use git2::{ObjectType, Oid, TreeWalkMode, TreeWalkResult};
 
 use crate::notebook::GARAGE_FILE;
-use crate::notebook::fields::names;
+use crate::notebook::fields::names::{self, visible};
 use crate::notebook::guidance::{Command, GitCommand, Guidance, OutingChange};
 use crate::store::error::{StoreError, git};
 use crate::store::folder::garage::Garage;
@@ -87,6 +87,18 @@ pub fn edited_outings(garage: &Garage, bike: &str) -> Result<Vec<Unrecorded>, St
         }
     }
     Ok(found)
+}
+
+/// What there is to say before a bike's outings are taken in as they stand on disk; none where all are as they were recorded.
+pub fn outings_edited_by_hand(garage: &Garage, bike: &str) -> Result<Option<String>, StoreError> {
+    let edited = edited_outings(garage, bike)?;
+    let files: Vec<String> = edited.iter().map(|one| visible(&one.file.to_string_lossy())).collect();
+    Ok((!files.is_empty()).then(|| {
+        format!(
+            "Edited by hand since it was recorded, and taken as it stands there now: {}. What a lean run forbade may be gone with it",
+            files.join(", ")
+        )
+    }))
 }
 
 /// The garage's files in the newest commit.

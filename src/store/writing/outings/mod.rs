@@ -23,6 +23,7 @@ use crate::store::index::setups::cylinders_of;
 use crate::store::missing::missing_remark;
 use crate::store::records::{OutingRecord, SetupName, SetupRecord, outing_id, setup_at};
 use crate::store::writing::change::cylinders;
+use crate::store::writing::edited::unrecorded::outings_edited_by_hand;
 use crate::store::writing::guards::{check_air, check_date_of_run};
 use crate::store::writing::places::first_use;
 
@@ -60,7 +61,9 @@ pub fn log(garage: &Garage, new: &NewOuting, moment: &Moment) -> Result<Logged, 
             .map_err(|error| StoreError::request(Some("dyno"), error.to_string(), error.help()))?;
     }
     let (_lock, merge_waits) = garage.begin_logging(moment)?;
+    let mut edited = None;
     if !merge_waits {
+        edited = outings_edited_by_hand(garage, &new.bike)?;
         take_in(garage, &new.bike, moment)?;
     }
     let book = Book::open(garage)?;
@@ -77,6 +80,7 @@ pub fn log(garage: &Garage, new: &NewOuting, moment: &Moment) -> Result<Logged, 
     } else {
         unrecorded_remark(&book, &new.bike, &id)?
     };
+    remarks.extend(edited.map(|said| Guidance::from(format!("{said}."))));
     if !merge_waits {
         remarks.extend(missing_remark(garage, &new.bike)?);
     }
