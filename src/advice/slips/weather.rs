@@ -57,6 +57,14 @@ pub(super) fn pressure(typed: TypedOuting<'_>, others: &[OutingRecord]) -> Optio
     let range = range(&read, typed.units);
     let likely = is_sea_level(entry, found, &read);
     let question = if likely { "is it the sea-level value?" } else { "is it a typing mistake?" };
+    // Of two readings either may be the mistyped one.
+    if let ([other], false) = (there.as_slice(), likely) {
+        let only = format!(
+            "is far from {range}, the one pressure read {place}, on {}: which of the two is wrong?",
+            other.outing.date.day()
+        );
+        return Some(of_pressure(typed, found, &only, where_the_other_is_wrong(other)));
+    }
     let never = format!("has never been read {place} ({range}): {question}");
     Some(of_pressure(typed, found, &never, if likely { of_sea_level() } else { Guidance::none() }))
 }
@@ -75,15 +83,17 @@ fn leap(typed: TypedOuting<'_>, found: f64, others: &[OutingRecord]) -> Option<S
             shown(read),
             nearest.outing.date.short()
         );
-        let instead = if nearest.id.is_empty() {
-            Guidance::from("Where that one is: keep this one, and correct the runs that were logged with it.")
-        } else {
-            let mend =
-                Command::MendOuting(visible(&nearest.bike), nearest.id.clone(), OutingChange::Pressure);
-            Guidance::from("Where that one is: ") + mend + "."
-        };
-        of_pressure(typed, found, &far, instead)
+        of_pressure(typed, found, &far, where_the_other_is_wrong(nearest))
     })
+}
+
+/// What to do where an earlier reading is the wrong one.
+fn where_the_other_is_wrong(other: &OutingRecord) -> Guidance {
+    if other.id.is_empty() {
+        return "Where that one is: keep this one, and correct the runs that were logged with it.".into();
+    }
+    let mend = Command::MendOuting(visible(&other.bike), other.id.clone(), OutingChange::Pressure);
+    Guidance::from("Where that one is: ") + mend + "."
 }
 
 /// Where nothing was read before: what the height makes of it, or else what this garage has read anywhere.
