@@ -24,6 +24,33 @@ pub fn percent_beside(chance: f64, limit: f64, decimals: usize) -> String {
     }
 }
 
+/// What to say when a richer size is advised than the one on the bike that was right in this very air: why it does not stay.
+pub(super) fn right_and_not_enough(
+    record: &Learned,
+    answer: &Rejet,
+    (learned, in_it): (&LearnedAnswer, Option<f64>),
+) -> Option<AboveLimit> {
+    let full = record.zone("full")?;
+    let in_it = in_it?;
+    let now = learned.sizes.iter().find(|size| nearly_equal(size.size, in_it))?;
+    let advised = learned.sizes.iter().find(|size| size.advised)?;
+    let is_right = full.ran_right(now.delivered, answer.factor.total);
+    let limit = learned.limit.filter(|limit| now.chances.lean > *limit)?;
+    let many = if full.verdicts == 1 {
+        "one run says little".to_owned()
+    } else {
+        format!("{} runs say little", full.verdicts)
+    };
+    (is_right && advised.delivered > now.delivered).then(|| {
+        AboveLimit::known(format!(
+            "{} was right in this very air, and {many}: it may be lean with a chance of {} (limit {} %). Richer until more runs are right.",
+            trimmed(in_it, 2),
+            percent_beside(now.chances.lean, limit, 0),
+            trimmed(100.0 * limit, 1)
+        ))
+    })
+}
+
 /// What to say when the risk is above the limit all the same: a few sizes more do not bring it there, or what is on the bike stays.
 /// `unproven` is whether nothing was right yet on what is on the bike.
 pub(super) fn still_risky(

@@ -1,6 +1,6 @@
 //! Theory, or theory and record, as one answer.
 
-use super::above_limit::{percent_beside, still_risky};
+use super::above_limit::{percent_beside, right_and_not_enough, still_risky};
 use super::answered::{AboveLimit, Advised, Floor, LearnedAnswer, SizeChance, TestRun, ZoneAnswer};
 use super::choice::{Priced, choose};
 use super::heard::evidence::{Evidence, LEAST_DOUBT, doubt_of};
@@ -51,7 +51,11 @@ impl Adviser {
                 .for_each(|zone| zone.rules = true);
         }
         let risky = self.too_risky(record, &answer, &learned);
-        learned.above_limit = risky.or_else(|| still_risky(record, &answer, (&learned, request.unproven)));
+        let in_it = request.main_on_the_bike.filter(|_| !request.unproven);
+        learned.above_limit =
+            risky.or_else(|| still_risky(record, &answer, (&learned, request.unproven))).or_else(|| {
+                right_and_not_enough(record, &answer, (&learned, in_it)).filter(|_| floors.is_empty())
+            });
         answer.warnings.extend(learned.above_limit.iter().map(|above| above.words.clone()));
         Ok(Advised { rejet: answer, theory: size, learned: Some(learned) })
     }
