@@ -1,10 +1,9 @@
 //! An outing that is mended: a lean run whose cause was found and closed, and a doubt that falls with what was corrected.
 
-use super::held::throttle;
 use super::learning::{Sign, lean_sign};
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{CommandOption, Guidance};
-use crate::notebook::{Doubted, Mixture, Outing, Verdict};
+use crate::notebook::{Doubted, Mixture, Outing, Verdict, throttle};
 use crate::store::Mend;
 
 /// Whether an outing was lean anywhere, at any cylinder, by its verdict or by a word in its notes.

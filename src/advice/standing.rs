@@ -2,7 +2,7 @@
 //! engine that has gone, and how much changed since the last outing.
 
 use super::building;
-use super::closing::{sign_anywhere, was_lean};
+use super::closing::sign_anywhere;
 use super::combined::combined_never_run;
 use super::conditions::kept::serve;
 use super::half_done::leaner_than_either;
@@ -12,7 +12,7 @@ use super::held::{
 };
 use super::learning::sign_of_lean;
 use crate::notebook::fields::names::visible;
-use crate::notebook::guidance::{Command, Guidance, OutingChange};
+use crate::notebook::guidance::{Command, Guidance};
 use crate::notebook::{
     AirEntry, Combination, Doubted, FieldSet, Mixture, Outing, When, compare, differing, section_of,
 };
@@ -104,38 +104,6 @@ pub fn outings_edited_on_disk(book: &Book<'_>, bike: &str) -> Result<Vec<Guidanc
         )) + one.help
     });
     Ok(said.collect())
-}
-
-/// Fails when a lean run that no later one was right after names a setup that the book does not have: what it forbids is not known.
-pub fn require_lean_runs_placed(book: &Book<'_>, bike: &str) -> Result<(), StoreError> {
-    // In a clone without the beginning of its history the setup is only not here.
-    if book.garage().cut_off().is_some() {
-        return Ok(());
-    }
-    let setups = book.setups(bike)?;
-    let is_known = |id: &String| setups.iter().any(|setup| setup.id == *id);
-    for run in book.outings(bike)?.into_iter().rev() {
-        let outing = &run.outing;
-        if run.setup.is_some() && outing.at_full_throttle() >= Some(Mixture::Right) && !was_lean(outing) {
-            return Ok(());
-        }
-        let stranger = outing.setup.as_ref().filter(|id| run.setup.is_none() && !is_known(id));
-        if let Some(id) = stranger.filter(|_| was_lean(outing) && !outing.is_closed()) {
-            return Err(StoreError::request(
-                Some("setup"),
-                format!(
-                    "The run of {} was lean, and no setup of {} is known as \"{}\": on which jets it was is not known.",
-                    outing.date.short(),
-                    visible(bike),
-                    visible(id)
-                ),
-                Guidance::from("Say which setup it ran: ")
-                    + Command::MendOuting(bike.to_owned(), run.id.clone(), OutingChange::Setup)
-                    + ".",
-            ));
-        }
-    }
-    Ok(())
 }
 
 /// Fails when the files on disk hold edits that were never recorded: advice that is recorded would take them along.

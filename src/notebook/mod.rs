@@ -14,6 +14,7 @@ pub mod rules;
 mod tables;
 #[cfg(test)]
 mod tests;
+mod zones;
 
 pub use comparing::fields::{Change, Comparison, Difference, compare, differing};
 pub use comparing::map::{CellChange, MapDifference};
@@ -35,7 +36,7 @@ pub use documents::handed_engine::{
 };
 pub use documents::handover::{HANDOVER_VERSION, HandedFrom, HandedMap, Handover};
 pub use documents::job::{Job, JobItem, OF_PART, SAID_TO_BE_ON};
-pub use documents::outing::{Doubted, Mixture, Outing, OutingKind, OwnReading, Verdict, ZONES};
+pub use documents::outing::{Doubted, Mixture, Outing, OutingKind, OwnReading, Verdict};
 pub use documents::part::{Condition, Deed, Part, PartEvent, PartPlace, PerEngine, at_cylinder, part_at};
 pub use documents::phone_notes::{PHONE_NOTES_VERSION, PhoneNote, PhoneNotes, PhoneOuting, PhoneTick};
 pub use documents::place::{KeptEntry, PlaceDocument};
@@ -83,3 +84,4 @@ pub use tables::assumptions::{
 pub use tables::boxes::{JetBox, JetSeries, NeedleBox, NeedleEntry, Shares};
 pub use tables::checklists::{BegunStep, Checklist, Checklists, ListTime, ListedStep};
 pub use tables::limits::{FigureEdges, Limits, PartLimits};
+pub use zones::{ZONES, throttle};

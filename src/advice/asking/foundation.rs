@@ -2,9 +2,8 @@
 
 use super::{LeanSoFar, Question, Unanswered};
 use crate::advice::foundation::{self, Foundation, Ground};
-use crate::advice::held::{Hold, seized_by_its_parts};
+use crate::advice::held::{Hold, require_lean_runs_placed, seized_by_its_parts};
 use crate::advice::learning::{Settings, UNRELATED, sign_of_lean};
-use crate::advice::standing::require_lean_runs_placed;
 use crate::notebook::guidance::{CommandOption, Guidance};
 use crate::notebook::{AirEntry, Combination, Fuel, Mixture, When};
 use crate::store::{

@@ -1,9 +1,9 @@
 //! How what is handed over ran where it comes from: said in the file, and by whoever took it in until it ran right with them.
 
 use crate::advice::closing::sign_anywhere;
-use crate::advice::held::throttle;
 use crate::advice::learning::{Sign, sign_of_lean};
 use crate::notebook::fields::names::{in_words, visible};
+use crate::notebook::throttle;
 use crate::notebook::{FieldSet, HandedEngine, Mixture, Outing, Verdict, ZONES, compare, section_of};
 use crate::store::{Book, LEAN_THERE, OutingRecord, SEIZED_THERE, SetupRecord, StoreError, said_of_it_there};
 

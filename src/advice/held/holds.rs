@@ -6,15 +6,14 @@ use super::combination::{BIKE, FUEL, name_of, other_combination};
 use super::hold::{Hold, Reference, Tables};
 use super::ran::{MayHaveRun, Setups};
 use super::really::richest;
+use super::said::{capital, mend_did_not_help, mended, was_like};
 use super::sign::{Sign as RunSign, signs, was_judged, was_rich_enough};
-use super::step::throttle;
 use super::with_engine::WithEngine;
-use super::words::{capital, mend_did_not_help, mended, was_like};
 use crate::advice::rejet::SIZE;
 use crate::air::{Air, SAME_AIR};
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::Guidance;
-use crate::notebook::{Combination, Doubted, FieldSet, Setup, ZONES};
+use crate::notebook::{Combination, Doubted, FieldSet, Setup, ZONES, throttle};
 use crate::store::{Book, OutingRecord, StoreError};
 
 /// Parts about which the carburetor, the can and the air are still those that ran: a seizure holds across them until its cause is found, and

@@ -5,10 +5,13 @@ use std::collections::HashMap;
 use std::rc::Rc;
 
 use super::combination::{INCOMPARABLE, METERING, other_combination};
-use super::judge::Proposal;
+use super::proposal::Proposal;
 use super::really::may_have_run;
 use super::sign::{was_judged, was_judged_full, was_judged_open};
-use crate::notebook::{Combination, differing, section_of};
+use crate::advice::closing::was_lean;
+use crate::notebook::fields::names::visible;
+use crate::notebook::guidance::{Command, Guidance, OutingChange};
+use crate::notebook::{Combination, Mixture, differing, section_of};
 use crate::store::{Book, OutingRecord, SetupRecord, StoreError};
 
 /// Setups that ran, each read once and only when it is asked for.
@@ -183,4 +186,36 @@ pub(super) fn filled_in(book: &Book<'_>, proposal: &Proposal<'_>) -> Result<Opti
     let both = (&before.fields, &proposal.after.fields);
     let fields = book.with_what_is_first_written(proposal.bike, both)?;
     Ok(fields.map(|fields| Combination { fields, ..before.clone() }))
+}
+
+/// Fails when a lean run that no later one was right after names a setup that the book does not have: what it forbids is not known.
+pub fn require_lean_runs_placed(book: &Book<'_>, bike: &str) -> Result<(), StoreError> {
+    // In a clone without the beginning of its history the setup is only not here.
+    if book.garage().cut_off().is_some() {
+        return Ok(());
+    }
+    let setups = book.setups(bike)?;
+    let is_known = |id: &String| setups.iter().any(|setup| setup.id == *id);
+    for run in book.outings(bike)?.into_iter().rev() {
+        let outing = &run.outing;
+        if run.setup.is_some() && outing.at_full_throttle() >= Some(Mixture::Right) && !was_lean(outing) {
+            return Ok(());
+        }
+        let stranger = outing.setup.as_ref().filter(|id| run.setup.is_none() && !is_known(id));
+        if let Some(id) = stranger.filter(|_| was_lean(outing) && !outing.is_closed()) {
+            return Err(StoreError::request(
+                Some("setup"),
+                format!(
+                    "The run of {} was lean, and no setup of {} is known as \"{}\": on which jets it was is not known.",
+                    outing.date.short(),
+                    visible(bike),
+                    visible(id)
+                ),
+                Guidance::from("Say which setup it ran: ")
+                    + Command::MendOuting(bike.to_owned(), run.id.clone(), OutingChange::Setup)
+                    + ".",
+            ));
+        }
+    }
+    Ok(())
 }

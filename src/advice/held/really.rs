@@ -5,7 +5,7 @@ use std::rc::Rc;
 
 use super::combination::{INCOMPARABLE, other_combination};
 use super::hold::{Tables, least_delivered};
-use super::judge::Shelf;
+use super::proposal::Shelf;
 use crate::advice::closing::was_lean;
 use crate::notebook::{Combination, Doubted, Outing, When, ZONES, section_of};
 use crate::quantity::Quantity;

@@ -2,6 +2,9 @@
 //! stinger, less oil (common practice, no source).
 
 use super::combination::{INCOMPARABLE, METERING, other_combination};
+use super::harms::harm::{
+    Changed, Harm, HurtKind, cells, difference, name, of, sizes_of, texts, that_hurt, turned_leaner,
+};
 use super::harms::{
     Tightened, degrees_earlier_in_all, earlier_spark, less_oil, less_span, petrol_more, shorter_stinger,
     tighter_head,
@@ -10,57 +13,15 @@ use super::hold::{Tables, least_delivered};
 use crate::advice::maps::steps::least_over;
 use crate::advice::rejet::{factor_between, sizes_at_hand, sizes_by_fuel};
 use crate::air::Air;
-use crate::notebook::fields::meaning::{Deed, Hurts, Meaning, Reach, Recorded, Size, When};
-use crate::notebook::{Change, Circuit, Combination, Jetting, Setup, Value, ZONES, compare};
+use crate::notebook::fields::meaning::{Deed, Hurts, Reach, Recorded, Size, When};
+use crate::notebook::{Circuit, Combination, Jetting, Setup, Value, ZONES, compare, throttle};
 use crate::quantity::{fixed, nearly_equal, trimmed};
 
 /// Fuel that is lost below this is dust from reckoning.
 const DUST: f64 = 1e-4;
 
-/// Percent of trim, or of a fuel map's cell, that count as one size (common practice, no source).
-const SIZE_PERCENT: f64 = 2.0;
-
 /// Where sizes are counted by the fuel: below half throttle an engine runs lean without seizing (common practice, no source).
-pub(super) const COUNTED_AT: [&str; 3] = ["half", "three_quarters", "full"];
-
-/// The kinds of steps that hurt together.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum HurtKind {
-    /// Less fuel.
-    Fuel,
-    /// The spark comes earlier.
-    Spark,
-    /// The squish is tighter or the compression higher.
-    Head,
-    /// The stinger is shorter or narrower.
-    Stinger,
-    /// Less oil in the petrol.
-    Oil,
-}
-
-/// One thing that can hurt.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Harm {
-    /// Its kind.
-    pub kind: HurtKind,
-    /// The field it stands in.
-    pub field: String,
-    /// In words, without a full stop: "main 172 -> 160, 6 sizes leaner".
-    pub words: String,
-    /// How many sizes leaner, where sizes can be counted: of jets in the box, grooves of a clip, two percent of trim.
-    pub sizes: Option<u32>,
-    /// Whether that much at once is refused by itself, where it is not counted in sizes.
-    pub far_at_once: bool,
-    /// The zones it reaches, as in [`ZONES`]; none for what is no fuel.
-    pub zones: &'static [&'static str],
-}
-
-/// A field that changed, with what it means.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Changed<'c> {
-    pub(super) change: &'c Change,
-    pub(super) meaning: &'c Meaning,
-}
+pub(in crate::advice::held) const COUNTED_AT: [&str; 3] = ["half", "three_quarters", "full"];
 
 /// A change of the setup, as far as it can hurt.
 #[derive(Debug, Clone, Default)]
@@ -109,7 +70,7 @@ impl Step {
     }
 
     /// The same where another engine goes in that is set against what it ran last itself.
-    pub(super) fn counted_by_its_own_runs(mut self) -> Self {
+    pub(in crate::advice::held) fn counted_by_its_own_runs(mut self) -> Self {
         if self.other_engine {
             self.harms.clear();
             self.fuel.clear();
@@ -119,7 +80,7 @@ impl Step {
     }
 
     /// Only what shows with the throttle open: what feeds full throttle, and the spark.
-    pub(super) fn with_the_throttle_open(mut self) -> Self {
+    pub(in crate::advice::held) fn with_the_throttle_open(mut self) -> Self {
         self.harms.retain(|harm| match harm.kind {
             HurtKind::Fuel => harm.zones.contains(&"full"),
             HurtKind::Spark => true,
@@ -129,7 +90,7 @@ impl Step {
     }
 
     /// What changed fields do, by what they mean.
-    pub(super) fn of_changes(
+    pub(in crate::advice::held) fn of_changes(
         changed: &[Changed<'_>],
         (before, after): (&Combination, &Combination),
         is_another_pipe: bool,
@@ -203,7 +164,7 @@ impl Step {
     }
 
     /// All zones, as in [`ZONES`].
-    pub(super) fn zones() -> [&'static str; 6] {
+    pub(in crate::advice::held) fn zones() -> [&'static str; 6] {
         ZONES.map(|(zone, _, _)| zone)
     }
 
@@ -280,23 +241,6 @@ fn less_by(
     })
 }
 
-pub(super) fn turned_leaner(one: Changed<'_>, size: Size, when: When) -> Option<(String, Option<u32>)> {
-    let by = match when {
-        When::Less => -difference(one)?,
-        When::More => difference(one)?,
-    };
-    let (from, to) = texts(one)?;
-    // Grooves are whole numbers.
-    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
-    let (sizes, leaner) = match size {
-        Size::Groove => (Some(by.abs().round().min(9.0) as u32), "groove"),
-        Size::Percent => (Some(sizes_of(by)), "size"),
-        _ => (None, ""),
-    };
-    let leaner = sizes.map_or_else(|| "leaner".to_owned(), |sizes| format!("{} leaner", of(sizes, leaner)));
-    (by > 0.0).then(|| (format!("{} {from} -> {to}, {leaner}", name(one)), sizes))
-}
-
 /// What an injector passes less.
 fn passes_less(one: Changed<'_>, size: Size) -> Option<(String, Option<u32>)> {
     let si = |value: &Option<Value>| Some(value.as_ref()?.quantity()?.si());
@@ -305,13 +249,6 @@ fn passes_less(one: Changed<'_>, size: Size) -> Option<(String, Option<u32>)> {
     let percent = 100.0 * (1.0 - passes);
     let (from, to) = texts(one).filter(|_| difference(one).is_some() && percent > 1e-6)?;
     Some((format!("{} {from} -> {to}, {} % leaner", name(one), fixed(percent, 1)), Some(sizes_of(percent))))
-}
-
-/// Those of the changed fields that can hurt in a way, in the order in which it is told.
-pub(super) fn that_hurt<'c>(changed: &[Changed<'c>], way: impl Fn(Hurts) -> bool) -> Vec<Changed<'c>> {
-    let mut found: Vec<Changed<'c>> = changed.iter().copied().filter(|one| way(one.meaning.hurts)).collect();
-    found.sort_by_key(|one| (one.meaning.hurts, one.meaning.hands.turn));
-    found
 }
 
 /// Whether the circuits follow what a changed field does to the fuel.
@@ -430,48 +367,4 @@ fn less_in_cells(
     };
     let most = left.map(|left| 100.0 * (1.0 - left)).or_else(by_cells).filter(|lost| *lost > 1e-9)?;
     Some((format!("{} map, up to {} % leaner", name(one), fixed(most.max(0.1), 1)), Some(sizes_of(most))))
-}
-
-/// Percent in sizes, upward to the next whole one.
-pub(super) fn sizes_of(percent: f64) -> u32 {
-    // Percent of fuel are small numbers.
-    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
-    let sizes = (percent / SIZE_PERCENT - 1e-6).ceil().clamp(0.0, 1e6) as u32;
-    sizes
-}
-
-/// A field by its last name: "base gasket", "trim".
-pub(super) fn name(one: Changed<'_>) -> String {
-    one.change.field.rsplit('.').next().unwrap_or_default().replace('_', " ")
-}
-
-/// New less old in the unit of the new reading; none where they cannot be compared.
-pub(super) fn difference(one: Changed<'_>) -> Option<f64> {
-    Some(one.change.difference.as_ref()?.value)
-}
-
-pub(super) fn texts(one: Changed<'_>) -> Option<(String, String)> {
-    Some((one.change.old.as_ref()?.text(), one.change.new.as_ref()?.text()))
-}
-
-pub(super) fn cells(one: Changed<'_>) -> impl Iterator<Item = (f64, f64)> {
-    let map = one.change.map.as_ref();
-    map.into_iter().flat_map(|map| &map.cells).filter_map(|cell| Some((cell.old?, cell.new?)))
-}
-
-/// "1 size", "6 sizes".
-fn of(count: u32, what: &str) -> String {
-    let plural = if count == 1 { "" } else { "s" };
-    format!("{count} {what}{plural}")
-}
-
-/// A zone in words: "half throttle".
-pub fn throttle(zone: &str) -> String {
-    match zone {
-        "idle" => "idle".to_owned(),
-        "three_quarters" => "three-quarter throttle".to_owned(),
-        "eighth" => "eighth throttle".to_owned(),
-        "quarter" => "quarter throttle".to_owned(),
-        zone => format!("{zone} throttle"),
-    }
 }

@@ -2,10 +2,9 @@
 
 use super::hold::{Hold, Reference, Tables};
 use super::holds::Holds;
-use super::step::throttle;
-use super::words::{capital, was};
+use super::said::{capital, was};
 use crate::air::Air;
-use crate::notebook::{Combination, Mixture, Setup};
+use crate::notebook::{Combination, Mixture, Setup, throttle};
 use crate::store::OutingRecord;
 
 /// What a bike's record holds, for a look at it.

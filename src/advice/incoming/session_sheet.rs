@@ -7,7 +7,7 @@ use crate::advice::closing::was_lean;
 use crate::advice::runs::lap_fault;
 use crate::advice::slips::{self, Questioned, Slip, TypedOuting};
 use crate::machine::Moment;
-use crate::notebook::fields::names::visible;
+use crate::notebook::fields::names::{same_name, visible};
 use crate::notebook::guidance::Guidance;
 use crate::notebook::reading::session_sheet::{SheetOptions, column_of, read_session_sheet};
 use crate::notebook::{Code, Finding, Outing, Place};
@@ -210,10 +210,8 @@ impl LookedOver {
             None => slip,
             Some(run) => {
                 let other = run.incoming.new.outing.session.as_deref();
-                let session = outing
-                    .session
-                    .as_deref()
-                    .filter(|own| other.is_some_and(|other| slips::same_name(own, other)));
+                let session =
+                    outing.session.as_deref().filter(|own| other.is_some_and(|other| same_name(own, other)));
                 let (why, instead) = match session {
                     Some(session) => (
                         format!(

@@ -1,7 +1,7 @@
 //! What is asked of the jets, and what there is to choose from.
 
-use super::RejetRequest;
 use super::error::RejetError;
+use super::request::RejetRequest;
 use super::wanted::{EachZone, FULL, WantedFuel, each_zone};
 use crate::notebook::{JetBox, NeedleBox, OwnBox, Shares, ZONES};
 use crate::quantity::nearly_equal;

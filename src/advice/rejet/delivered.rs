@@ -1,8 +1,9 @@
 //! What one setup delivers over another at each throttle zone: the circuits alone, whatever the air.
 
-use super::jet::jets::{JetInBike, Jets};
+use super::jet::alone::fuel_of_main_alone;
+use super::jet::in_bike::JetInBike;
+use super::jet::jets::Jets;
 use super::jet::screw::turns;
-use super::jet::simple_rule::fuel_of_main_alone;
 use super::needle::needle_path::NeedlePath;
 use super::whole::pilot_table;
 use crate::engine::EngineError;

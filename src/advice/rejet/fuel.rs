@@ -7,9 +7,9 @@
 //! Sources: petrol density with temperature, ASTM D1250-80 Table 54B; the oil's share from a ratio by volume, by definition.
 
 use super::error::RejetError;
-use crate::advice::slips::same_name;
 use crate::engine::EngineError;
 use crate::engine::fuel::{mixture_density, oil_mass_fraction, petrol_density};
+use crate::notebook::fields::names::same_name;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Combination, Fuel, out_of_range};
 use crate::quantity::{self, Measure, nearly_equal};

@@ -5,8 +5,9 @@
 
 use super::error::RejetError;
 use super::jet::jets::SIZES_LEANER_IN_ONE_STEP;
+use super::request::RejetRequest;
 use super::wanted::{FULL, each_zone};
-use super::{Factor, InjectionAdvice, RejetRequest};
+use super::{Factor, InjectionAdvice};
 use crate::engine::injection::{Compensation, InjectionConditions, trim};
 use crate::notebook::{AirCompensation, FuelMapUnit, Injection};
 use crate::quantity::{fixed, nearly_equal, trimmed};

@@ -1,7 +1,7 @@
 //! A clock that is years ahead of what was recorded last, and what was dated by such a clock or by a hand: it would be the newest for
 //! years.
 
-use super::{Questioned, Slip};
+use super::slip::{Questioned, Slip};
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{Command, CommandOption, Guidance, OutingChange};
 use crate::notebook::{Outing, When};

@@ -1,6 +1,6 @@
 //! A disc's angle that is counted from the other dead centre.
 
-use super::{Questioned, Slip};
+use super::slip::{Questioned, Slip};
 use crate::notebook::FieldSet;
 use crate::notebook::guidance::Guidance;
 use crate::quantity::{Quantity, nearly_equal, trimmed};

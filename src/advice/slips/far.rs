@@ -1,7 +1,7 @@
 //! A number that is far from what is on the bike: digits were turned round, or one was lost. The bounds are wider than what is done
 //! between two runs (common practice, no source).
 
-use super::{Questioned, Slip};
+use super::slip::{Questioned, Slip};
 use crate::advice::held::{FAR_DEG, FAR_M, insert_bore, spark_degrees};
 use crate::notebook::fields::meaning::{Deed, Hurts, Makes, Meaning, PartOf, Size};
 use crate::notebook::guidance::Guidance;

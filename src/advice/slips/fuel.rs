@@ -1,8 +1,9 @@
 //! Fuel that is taken for another: a nought too many in the oil, and a new name over the old can's figures.
 
 use super::far::{OIL, is_it_a_slip};
-use super::{Questioned, Slip, same_name};
+use super::slip::{Questioned, Slip};
 use crate::notebook::Fuel;
+use crate::notebook::fields::names::same_name;
 use crate::notebook::fields::names::visible;
 use crate::quantity::{Measure, nearly_equal, trimmed};
 

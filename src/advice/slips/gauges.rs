@@ -1,6 +1,6 @@
 //! What the dash showed and an engine hardly did: revs beyond its limiter, coolant near boiling.
 
-use super::{Questioned, Slip};
+use super::slip::{Questioned, Slip};
 use crate::notebook::guidance::Guidance;
 use crate::store::{Book, OutingRecord, StoreError};
 

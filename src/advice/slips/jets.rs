@@ -1,6 +1,7 @@
 //! Jets that are written into a setup and are not in the box, and a clip in a groove that its needle does not have.
 
-use super::{Questioned, Slip, disc, far, fuel};
+use super::slip::{Questioned, Slip};
+use super::{disc, far, fuel};
 use crate::notebook::editing::assign::apply;
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Circuit, Combination, EditOptions, JetBox, Jetting, NeedleBox, NumberedBy, Setup};

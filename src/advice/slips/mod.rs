@@ -14,138 +14,34 @@ mod jets;
 mod place;
 mod readings;
 mod runs;
+mod slip;
 mod twice;
 mod weather;
 
-use std::borrow::Cow;
 use std::path::PathBuf;
 
 pub use clock::{before_its_setup, dated_ahead, of_clock};
 pub use fuel::{alcohol, is_alcohol, no_petrol, oil};
 pub use jets::{beyond_the_grooves, of_change};
 pub use readings::{of_readings, read};
+pub use slip::{Questioned, Slip, TypedOuting};
 
 use super::closing::was_lean;
-use crate::air::Air;
-use crate::notebook::fields::names::visible;
-use crate::notebook::guidance::{Command, CommandOption, Guidance, Typed};
+use crate::notebook::fields::names::{same_name, visible};
+use crate::notebook::guidance::{Command, CommandOption, Guidance};
 use crate::notebook::{AirEntry, Doubted, Outing, When};
-use crate::quantity::{Dimension, Hours, Quantity, Units, trimmed};
+use crate::quantity::{Hours, Units, trimmed};
 use crate::store::{Book, OutingRecord, PlaceRecord, StoreError, place_name, places};
+use slip::{DAY, TOO_FEW, apart};
 
-/// Within what the same bike is taken to stand at the same place, s.
-const DAY: i64 = 24 * 3_600;
 /// Hours are questioned beyond so many times the longest of the bike's outings around it, and beyond one hour.
 const TIMES_AS_LONG: f64 = 4.0;
 /// How many outings around it are looked at, and how few are too few.
 const AROUND: usize = 6;
-const TOO_FEW: usize = 3;
-/// The same line within so many seconds is one that was sent twice.
-const SENT_TWICE: i64 = 15 * 60;
-/// Two runs of the same length within so many seconds are hardly two, whatever else is said of them (common practice, no source: a run takes
-/// longer).
-const HARDLY_TWO: i64 = 5 * 60;
-
 /// Clocks are no further apart than this, s (common practice, no source).
 const AHEAD: i64 = 10 * 60;
 /// What is dated further ahead than this is refused where it is recorded, s.
 const FAR_AHEAD: i64 = 2 * 3_600;
-
-/// What is questioned.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Questioned {
-    /// The pressure or the temperature.
-    Air,
-    /// The running time.
-    Hours,
-    /// A jet, or the needle's clip.
-    Jet,
-    /// An angle of a disc.
-    Disc,
-    /// What is in the tank.
-    Fuel,
-    /// The name of a place that is nearly that of another.
-    Place,
-    /// The whole outing: it is logged already.
-    Twice,
-    /// The same as another one of the list that is brought in.
-    TwiceHere,
-    /// The setup that it ran.
-    Setup,
-    /// The best lap.
-    Lap,
-    /// When it was.
-    Date,
-    /// A reading of a build, or of the dash.
-    Reading,
-}
-
-/// A slip, as far as one can see.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Slip {
-    /// What.
-    pub what: Questioned,
-    /// Option or field it concerns.
-    pub field: Cow<'static, str>,
-    /// The question, one sentence or two.
-    pub question: String,
-    /// What to give in its place, a sentence; empty where nothing better than the right value.
-    pub instead: Guidance,
-}
-
-impl Slip {
-    /// The fields of an outing that it asks of.
-    pub fn fields(&self) -> &'static [&'static str] {
-        match self.what {
-            Questioned::Air => &["air", "place", "date"],
-            Questioned::Hours => &["hours"],
-            Questioned::Place => &["place"],
-            Questioned::Twice | Questioned::TwiceHere => &["date", "place", "session"],
-            Questioned::Setup => &["setup", "date"],
-            Questioned::Lap => &["lap", "place"],
-            Questioned::Date => &["date"],
-            Questioned::Reading => &["peak", "coolant", "setup"],
-            Questioned::Jet | Questioned::Disc | Questioned::Fuel => &[],
-        }
-    }
-
-    /// Whether it asks of a pressure or an elevation, which another height makes as well as a slip.
-    pub fn is_of_height(&self) -> bool {
-        let mercury = Typed::Option(CommandOption::Mercury);
-        let is_in_mercury = self.instead.typed().any(|typed| *typed == mercury);
-        let is_of_it = matches!(self.field.as_ref(), "baro" | "air" | weather::ELEVATION);
-        self.what == Questioned::Air && is_of_it && !is_in_mercury
-    }
-
-    /// What it may be recorded as doubted for.
-    pub fn doubt(&self) -> Option<Doubted> {
-        match self.what {
-            Questioned::Air => Some(Doubted::Air),
-            Questioned::Hours => Some(Doubted::Hours),
-            Questioned::Jet
-            | Questioned::Disc
-            | Questioned::Fuel
-            | Questioned::Place
-            | Questioned::Twice
-            | Questioned::TwiceHere
-            | Questioned::Setup
-            | Questioned::Lap
-            | Questioned::Date
-            | Questioned::Reading => None,
-        }
-    }
-}
-
-/// An outing before it is recorded, beside those that are.
-#[derive(Debug, Clone, Copy)]
-pub struct TypedOuting<'a> {
-    /// The outing; its id is empty where it is new.
-    pub record: &'a OutingRecord,
-    /// Whether its date is the clock's: then it is when it was typed.
-    pub dated_by_clock: bool,
-    /// Units for what is said.
-    pub units: Units,
-}
 
 /// What is to be asked of an outing, held against all others of the garage.
 pub fn of_outing(book: &Book<'_>, typed: TypedOuting<'_>) -> Result<Vec<Slip>, StoreError> {
@@ -223,7 +119,7 @@ fn beside_the_place(
     // What is written down for the place goes before what was typed there.
     if let Some(written) = &known.place.elevation {
         let unlike = weather::elevation_unlike(typed, written, &all);
-        slips.retain(|slip| !(slip.field == weather::ELEVATION || unlike.is_some() && slip.is_of_height()));
+        slips.retain(|slip| !(slip.field == slip::ELEVATION || unlike.is_some() && slip.is_of_height()));
         slips.extend(unlike);
     }
     let asked = slips.iter().any(Slip::is_of_height);
@@ -394,11 +290,6 @@ fn place_of(record: &OutingRecord) -> Option<&str> {
     record.outing.place.as_deref()
 }
 
-/// The air of an outing, if it was read and is not doubted.
-fn air(outing: &Outing) -> Option<Air> {
-    outing.air.as_ref().filter(|_| !outing.doubts(Doubted::Air))?.air().ok()
-}
-
 /// What is to be asked of a running time alone, as of an outing of a bike at a date.
 pub fn of_hours(
     book: &Book<'_>,
@@ -436,25 +327,4 @@ fn hours(record: &OutingRecord, others: &[OutingRecord]) -> Option<Slip> {
         ),
         instead: "Minutes are written like \"18 min\".".into(),
     })
-}
-
-/// How far two outings lie apart, s.
-fn apart(one: &OutingRecord, two: &OutingRecord) -> i64 {
-    let unix = |date: When| date.unix();
-    (unix(one.outing.date) - unix(two.outing.date)).abs()
-}
-
-/// Whether two names are one, whatever their capitals, blanks and hyphens.
-pub(in crate::advice) fn same_name(one: &str, two: &str) -> bool {
-    let bare = |name: &str| -> String {
-        name.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect()
-    };
-    bare(one) == bare(two)
-}
-
-fn shown(si: f64, dimension: Dimension, units: Units) -> String {
-    let (unit, decimals) = dimension.display(units);
-    // A slip is seen in whole hectopascals and degrees.
-    let decimals = if units == Units::Metric { 0 } else { decimals };
-    Quantity::computed(si, unit, decimals).map_or_else(String::new, |quantity| quantity.with_unit())
 }

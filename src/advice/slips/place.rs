@@ -1,7 +1,8 @@
 //! A place that is new and is called nearly like one that is known: it is asked, for what was learned at the one is not found at the
 //! other.
 
-use super::{Questioned, Slip, same_name};
+use super::slip::{Questioned, Slip};
+use crate::notebook::fields::names::same_name;
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{CommandOption, Guidance};
 use crate::notebook::nearest_name;

@@ -1,7 +1,7 @@
 //! Readings of a build that are far from what the same place measured the last time, from its neighbours at this build, or from what such
 //! a place can be at all: a point in the wrong place, inches for millimetres, two digits changed round.
 
-use super::{Questioned, Slip};
+use super::slip::{Questioned, Slip};
 use crate::advice::building::ReadingQuestion;
 use crate::notebook::fields::cylinder::{common, own_of};
 use crate::notebook::fields::names::visible;

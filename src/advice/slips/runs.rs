@@ -1,8 +1,9 @@
 //! A lap that nobody ran there.
 
-use super::{Questioned, Slip, apart, same_name};
+use super::slip::{Questioned, Slip, apart};
 use crate::advice::runs::lap_seconds;
 use crate::notebook::OutingKind;
+use crate::notebook::fields::names::same_name;
 use crate::notebook::fields::names::visible;
 use crate::store::OutingRecord;
 

@@ -5,9 +5,10 @@ use std::collections::BTreeSet;
 use serde_json::{Map, Value};
 
 use super::place::is_nearly;
-use super::{HARDLY_TWO, Questioned, SENT_TWICE, Slip, TypedOuting, apart, same_name};
+use super::slip::{HARDLY_TWO, Questioned, SENT_TWICE, Slip, TypedOuting, apart};
 use crate::advice::runs::lap_seconds;
 use crate::notebook::Outing;
+use crate::notebook::fields::names::same_name;
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{Command, Guidance, OutingChange};
 use crate::quantity::nearly_equal;

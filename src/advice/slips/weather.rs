@@ -3,9 +3,10 @@
 
 use std::collections::BTreeMap;
 
-use super::{DAY, Questioned, Slip, TOO_FEW, TypedOuting, air, apart, same_name, shown};
+use super::slip::{DAY, ELEVATION, Questioned, Slip, TOO_FEW, TypedOuting, air, apart, shown};
 use crate::advice::conditions::kept::read_when;
 use crate::air::standard_atmosphere::{pressure_pa, station_pressure_from_qnh};
+use crate::notebook::fields::names::same_name;
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{Command, CommandOption, Guidance, OutingChange};
 use crate::notebook::{AirEntry, PlaceDocument};
@@ -22,8 +23,6 @@ const LEAP_PA: f64 = 1_200.0;
 const THREE_HOURS: i64 = 3 * 3_600;
 /// Elevations within this are one place, m; between them the pressure follows the standard atmosphere.
 const SAME_ELEVATION_M: f64 = 50.0;
-/// What a question about an elevation asks of.
-pub(super) const ELEVATION: &str = "elevation";
 /// From this on a barometer's reading may be a sea-level value, Pa.
 const SEA_LEVEL_PA: f64 = 95_000.0;
 /// Weather takes the pressure at a height so far from the standard atmosphere's at most, Pa: 970 to 1058 hPa at the sea.

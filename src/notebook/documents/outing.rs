@@ -10,6 +10,7 @@ use serde::{Deserialize, Serialize};
 use self::said_of::{is_of_another, not_named, says_stopped, stopped_at};
 use crate::notebook::documents::air_entry::AirEntry;
 use crate::notebook::fields::date::When;
+use crate::notebook::zones::ZONES;
 use crate::quantity::{EngineSpeed, Hours, Number, Temperature};
 
 /// Where the bike ran.
@@ -121,16 +122,6 @@ pub struct Verdict {
     /// Fully open: main jet.
     pub full: Option<Mixture>,
 }
-
-/// The throttle zones: as written in a document, as typed in a hurry, and the share of the slide's lift.
-pub const ZONES: [(&str, &str, f64); 6] = [
-    ("idle", "0", 0.0),
-    ("eighth", "1/8", 0.125),
-    ("quarter", "1/4", 0.25),
-    ("half", "1/2", 0.5),
-    ("three_quarters", "3/4", 0.75),
-    ("full", "1", 1.0),
-];
 
 impl Outing {
     /// Whether a lean run is explained by something other than the jetting that was found and mended.

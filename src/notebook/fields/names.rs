@@ -118,3 +118,11 @@ pub fn in_words(name: &str) -> String {
     let shown = visible(name);
     if name.bytes().all(|byte| byte.is_ascii_digit()) { format!("cylinder {shown}") } else { shown }
 }
+
+/// Whether two names are one, whatever their capitals, blanks and hyphens.
+pub fn same_name(one: &str, two: &str) -> bool {
+    let bare = |name: &str| -> String {
+        name.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect()
+    };
+    bare(one) == bare(two)
+}

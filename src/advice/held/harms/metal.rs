@@ -1,35 +1,35 @@
 //! Metal that comes nearer or gets narrower: the squish, the chamber, the stinger.
 
-use super::super::judge::{Case, counted_from};
-use super::super::step::{Changed, Harm, HurtKind, Step, difference, name, texts, that_hurt};
-use super::super::words::{Refusal, Told, capital};
+use super::harm::{Changed, Harm, HurtKind, difference, name, texts, that_hurt};
 use crate::engine::head::Chamber;
 use crate::notebook::FieldSet;
 use crate::notebook::fields::meaning::Hurts;
 use crate::quantity::{Length, Quantity, fixed};
 
-/// A full-stroke ratio that rises by more than this is far at once (common practice, no source: half a ratio is a step).
-const FAR_RATIO: f64 = 1.0;
-
 /// A length or a ratio that differs by less is the same.
-const DUST: f64 = 1e-9;
+pub(in crate::advice::held) const DUST: f64 = 1e-9;
 
-const SQUISH: &str = "head.squish_clearance";
+pub(in crate::advice::held) const SQUISH: &str = "head.squish_clearance";
+
 const CHAMBER: &str = "head.chamber_volume";
+
 const BORE: &str = "pipe.stinger_diameter";
 
 /// Before and after of what brings the piston nearer to the head, where both can be said.
 #[derive(Debug, Clone, Default)]
 pub struct Tightened {
     /// Squish clearance, m: as measured, or as the gasket or the deck moved it.
-    pub(in super::super) clearance_m: Option<(f64, f64)>,
+    pub(in crate::advice::held) clearance_m: Option<(f64, f64)>,
     /// Compression ratio over the full stroke.
-    pub(in super::super) ratio: Option<(f64, f64)>,
+    pub(in crate::advice::held) ratio: Option<(f64, f64)>,
 }
 
 impl Tightened {
     /// By the readings of both, and by the gaskets where one reading stands for both.
-    pub(in super::super) fn of(changed: &[Changed<'_>], (before, after): (&FieldSet, &FieldSet)) -> Self {
+    pub(in crate::advice::held) fn of(
+        changed: &[Changed<'_>],
+        (before, after): (&FieldSet, &FieldSet),
+    ) -> Self {
         let by = |way: Hurts| -> f64 {
             that_hurt(changed, |hurts| hurts == way).into_iter().filter_map(si_difference).sum()
         };
@@ -55,14 +55,14 @@ impl Tightened {
 }
 
 /// A length in the unit of a reading.
-fn in_its_unit(metres: f64, reading: Option<&Quantity>) -> String {
+pub(in crate::advice::held) fn in_its_unit(metres: f64, reading: Option<&Quantity>) -> String {
     let unit = reading.map_or("mm", |reading| reading.unit());
     let unit = if unit.is_empty() { "mm" } else { unit };
     let digits = if unit == "in" { 4 } else { 2 };
     Quantity::computed(metres, unit, digits).map_or_else(String::new, |length| length.with_unit())
 }
 
-pub(in super::super) fn tighter_head(
+pub(in crate::advice::held) fn tighter_head(
     changed: &[Changed<'_>],
     (before, after): (&FieldSet, &FieldSet),
 ) -> Option<Harm> {
@@ -112,7 +112,7 @@ pub(in super::super) fn tighter_head(
 
 /// A stinger that is shorter, narrower, or has an insert that it had not or another one: what is screwed in is narrower than what it is
 /// screwed into.
-pub(in super::super) fn shorter_stinger(changed: &[Changed<'_>], after: &FieldSet) -> Option<Harm> {
+pub(in crate::advice::held) fn shorter_stinger(changed: &[Changed<'_>], after: &FieldSet) -> Option<Harm> {
     let stinger = after.quantity(BORE);
     let shorter = that_hurt(changed, |hurts| matches!(hurts, Hurts::Shorter | Hurts::Narrower));
     let measured = shorter.into_iter().find_map(|one| {
@@ -170,81 +170,6 @@ fn is_of_stinger(one: &Changed<'_>) -> bool {
 pub(in crate::advice) fn insert_bore(name: &str) -> Option<Length> {
     let has_unit = name.trim().ends_with(|last: char| last.is_alphabetic());
     has_unit.then(|| Length::parse(name.trim()).ok())?
-}
-
-impl Case<'_> {
-    /// The moves of the head that count: of this step, and since what ran where the step brings the head nearer or writes it anew.
-    fn tightened(&self) -> impl Iterator<Item = (&Step, String)> {
-        let own = Some((&self.step, String::new())).filter(|_| !self.step.other_engine);
-        let since = self.since_run.as_ref().filter(|_| self.counts_since_run());
-        let since = since.filter(|(_, step)| !step.other_engine);
-        own.into_iter().chain(since.map(|(number, step)| (step, counted_from(*number))))
-    }
-
-    /// Less squish than the least of configs/limits.toml, or far more compression, in one step or in several that never ran.
-    pub(in super::super) fn too_tight(&self) -> Option<Refusal> {
-        let found = self.tightened().find_map(|(step, counted)| {
-            let field = step.of(HurtKind::Head).next().map_or(SQUISH, |harm| harm.field.as_str()).to_owned();
-            let sentence = self
-                .too_little_squish(step, &counted)
-                .or_else(|| self.far_more_compression(step, &counted))?;
-            Some(Refusal::of(field, sentence))
-        });
-        found.filter(|_| !self.proposal.back)
-    }
-
-    /// Whether this step itself takes back what is too tight.
-    fn loosens(&self, of: fn(&Tightened) -> Option<(f64, f64)>, is_looser: fn(f64, f64) -> bool) -> bool {
-        of(&self.step.tightened).is_some_and(|(old, new)| is_looser(old, new) || (old - new).abs() < DUST)
-    }
-
-    fn too_little_squish(&self, step: &Step, counted: &str) -> Option<String> {
-        let least = self.trade.least_squish.as_ref()?;
-        let (old, new) = step.tightened.clearance_m?;
-        if new >= least.metres - DUST || new >= old - DUST {
-            return None;
-        }
-        if self.loosens(|moves| moves.clearance_m, |old, new| new > old) && !counted.is_empty() {
-            return None;
-        }
-        let reading = self.proposal.after.fields.quantity(SQUISH);
-        let said = |metres: f64| in_its_unit(metres, reading);
-        Some(format!(
-            "Too little squish clearance: {} -> {}{counted}, and the least is {} ({}). The piston meets the head at speed. Fit a thicker gasket, and measure with solder.",
-            said(old),
-            said(new.max(0.0)),
-            said(least.metres),
-            least.words
-        ))
-    }
-
-    fn far_more_compression(&self, step: &Step, counted: &str) -> Option<String> {
-        let (old, new) = step.tightened.ratio.filter(|(old, new)| new - old > FAR_RATIO)?;
-        if self.loosens(|moves| moves.ratio, |old, new| new < old) && !counted.is_empty() {
-            return None;
-        }
-        Some(format!(
-            "Far more compression at once: {} -> {} to 1 over the full stroke{counted}. Go half a ratio at a time, the spark no earlier with it, and read plug and piston in between.",
-            fixed(old, 2),
-            fixed(new, 2)
-        ))
-    }
-
-    /// A clearance under the least that is written down where none was: a reading, and no step.
-    pub(in super::super) fn little_squish(&self) -> Option<Told> {
-        let least = self.trade.least_squish.as_ref()?;
-        let new = self.proposal.after.fields.quantity(SQUISH)?;
-        let is_new = self.before.fields.quantity(SQUISH).is_none();
-        (is_new && new.si() < least.metres - DUST).then(|| {
-            let sentence = format!(
-                "{} of squish clearance is under the least of {} ({}): the piston may meet the head at speed.",
-                new.with_unit(),
-                in_its_unit(least.metres, Some(new)),
-                least.words
-            );
-            Told::of(true, capital(&sentence))
-        })
-    }
 }
 
 fn si_difference(one: Changed<'_>) -> Option<f64> {

@@ -1,12 +1,10 @@
-//! What hurts beside less fuel: an earlier spark, a tighter head, a shorter or narrower stinger, less oil.
+//! What a change does that hurts beside less fuel: an earlier spark, a tighter head, a shorter or narrower stinger, less oil.
 
-mod at_once;
-mod denser;
-mod metal;
-mod oil;
-mod since;
+pub(super) mod harm;
+pub(super) mod metal;
+pub(super) mod oil;
 mod span;
-mod spark;
+pub(super) mod spark;
 mod trade;
 
 pub use metal::Tightened;

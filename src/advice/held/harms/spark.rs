@@ -1,8 +1,6 @@
 //! A spark that comes earlier: by its base, whichever way that was measured, or by its map.
 
-use super::super::judge::{Case, counted_from};
-use super::super::step::{Changed, Harm, HurtKind, Step, cells, difference, name, texts, that_hurt};
-use super::super::words::{Refusal, capital};
+use super::harm::{Changed, Harm, HurtKind, cells, difference, name, texts, that_hurt};
 use crate::advice::figures::Bench;
 use crate::advice::figures::ignition::fired_map;
 use crate::engine::crank::Crank;
@@ -11,9 +9,9 @@ use crate::notebook::{Assumptions, Change, Combination, FieldSet, MapTable, Valu
 use crate::quantity::{Dimension, Quantity, trimmed};
 
 /// Degrees below which a spark is the same (common practice, no source: nobody reads a timing light closer).
-pub(in super::super) const SAME_DEG: f64 = 0.1;
+pub(in crate::advice::held) const SAME_DEG: f64 = 0.1;
 
-pub(in super::super) fn earlier_spark(
+pub(in crate::advice::held) fn earlier_spark(
     changed: &[Changed<'_>],
     (before, after): (&Combination, &Combination),
 ) -> Option<Harm> {
@@ -109,15 +107,8 @@ fn as_it_fires((before, after): (&FieldSet, &FieldSet)) -> Option<f64> {
 }
 
 /// The ignition map as the crank sees it.
-fn fired(fields: &FieldSet) -> Option<MapTable> {
+pub(in crate::advice::held) fn fired(fields: &FieldSet) -> Option<MapTable> {
     fired_map(&Bench { fields, assumptions: &Assumptions::default() }).ok()
-}
-
-/// Where the spark comes earliest, degrees before top and rpm.
-fn earliest(fields: &FieldSet) -> Option<(f64, f64)> {
-    let fired = fired(fields)?;
-    let (place, degrees) = fired.cells().max_by(|one, other| one.1.total_cmp(&other.1))?;
-    Some((degrees, place.rpm))
 }
 
 /// The ignition map.
@@ -131,7 +122,7 @@ pub(in crate::advice) const FAR_M: f64 = 1.2e-3;
 
 /// By how many degrees the spark comes earlier, by its base and in the cell of its map where it moves most; without end where a base in
 /// degrees and one by the piston's way cannot be set against each other. 0 where it comes no earlier.
-pub(in super::super) fn degrees_earlier_in_all(
+pub(in crate::advice::held) fn degrees_earlier_in_all(
     changed: &[Changed<'_>],
     (before, after): (&Combination, &Combination),
 ) -> f64 {
@@ -149,53 +140,6 @@ pub(in super::super) fn degrees_earlier_in_all(
     });
     let by_map = earlier.iter().flat_map(|one| cells(*one)).map(|(old, new)| new - old).reduce(f64::max);
     base.unwrap_or(0.0) + by_map.unwrap_or(0.0).max(0.0)
-}
-
-impl Case<'_> {
-    /// A spark that is far earlier in one step, or in several that never ran: each by itself is small.
-    pub(in super::super) fn too_much_spark(&self) -> Option<Refusal> {
-        let is_far =
-            |step: &&Step| step.earlier_deg > FAR_DEG + 1e-9 && step.of(HurtKind::Spark).next().is_some();
-        let comes_earlier = self.step.of(HurtKind::Spark).next().is_some();
-        let own = Some(&self.step).filter(|step| !step.other_engine).filter(is_far);
-        let since = self.since_run.as_ref().filter(|(_, step)| comes_earlier && is_far(&step));
-        let (step, counted) = match (own, since) {
-            (_, Some((number, step))) => (step, counted_from(*number)),
-            (Some(step), None) => (step, String::new()),
-            (None, None) => return None,
-        };
-        let harm = step.of(HurtKind::Spark).next()?;
-        let sentence = if step.earlier_deg.is_finite() {
-            format!(
-                "Too much spark in one step: {}{counted}. Go a degree or two at a time, and read plug and piston in between.",
-                harm.words
-            )
-        } else {
-            format!(
-                "{}{counted}. Add engine.stroke=… and engine.rod=… to the line: then it is known how much earlier.",
-                capital(&harm.words)
-            )
-        };
-        Some(Refusal::of(harm.field.clone(), sentence)).filter(|_| !self.proposal.back)
-    }
-
-    /// A spark beyond the most advance that the garage set itself.
-    pub(in super::super) fn over_the_most(&self) -> Option<Refusal> {
-        let most = self.trade.most_advance_deg?;
-        let (degrees, rpm) = earliest(&self.proposal.after.fields)?;
-        let was = earliest(&self.before.fields).filter(|_| self.proposal.before.is_some());
-        let comes_earlier = was.is_none_or(|(was, _)| degrees > was + SAME_DEG);
-        let moves = self.step.of(HurtKind::Spark).next();
-        let harm = moves.filter(|_| comes_earlier && degrees > most + 1e-6 && !self.proposal.back)?;
-        let sentence = format!(
-            "The spark would come at {} degrees before top at {} rpm, and the most advance in configs/assumptions.toml is {}.",
-            trimmed(degrees, 1),
-            trimmed(rpm, 0),
-            trimmed(most, 1)
-        );
-        let field = harm.field.clone();
-        Some(Refusal::of(field, sentence))
-    }
 }
 
 /// By how many degrees a setting comes earlier that is written down in two ways; none without the crank's lengths.

@@ -2,7 +2,7 @@
 
 use super::{Season, air, ran, read};
 use crate::advice::held::harms::Trade;
-use crate::advice::held::judge::Case;
+use crate::advice::held::refused::case::Case;
 use crate::advice::held::{HurtKind, Judgement, Proposal, Step, Told};
 use crate::air::Air;
 use crate::notebook::Combination;

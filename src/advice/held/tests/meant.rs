@@ -6,8 +6,8 @@ use schemars::JsonSchema;
 
 use super::{Season, ran, read};
 use crate::advice::held::harms::Trade;
-use crate::advice::held::judge::Case;
-use crate::advice::held::step::Changed;
+use crate::advice::held::harms::harm::Changed;
+use crate::advice::held::refused::case::Case;
 use crate::advice::held::{HurtKind, Judgement, Proposal, Refusal, Step};
 use crate::notebook::fields::catalogue::catalogue_of;
 use crate::notebook::fields::meaning::{

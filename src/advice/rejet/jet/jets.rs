@@ -3,92 +3,20 @@
 //! At hand are the sizes that the bike's own box lists, or else those of the circuit's series, and the jet that is in the
 //! carburetor now: with nothing to correct it stays, whether or not the box holds another like it.
 
+use super::alone::sizes_by_fuel;
+use super::in_bike::JetInBike;
 use super::series;
-use super::sizes::sizes_by_fuel;
 use crate::advice::rejet::error::RejetError;
 use crate::advice::rejet::{JetAdvice, Method};
 use crate::engine::EngineError;
-use crate::engine::carburetor::jets::{AmongSizes, Choice, JetScale, Numbering, nearest};
+use crate::engine::carburetor::jets::{AmongSizes, Choice, JetScale, nearest};
 use crate::notebook::fields::names;
 use crate::notebook::{Circuit, JetBox, JetSeries, NumberedBy};
-use crate::quantity::{Number, fixed, nearly_equal, trimmed};
+use crate::quantity::{fixed, nearly_equal, trimmed};
 
 /// More sizes leaner than this are not gone in one step: an answer goes there in steps, a change of more at once is refused (common
 /// practice, no source).
 pub(in crate::advice) const SIZES_LEANER_IN_ONE_STEP: u32 = 2;
-
-/// A jet as the setup has it.
-#[derive(Clone, Copy)]
-pub(in crate::advice::rejet) struct JetInBike<'a> {
-    pub(in crate::advice::rejet) circuit: Circuit,
-    pub(in crate::advice::rejet) field: &'static str,
-    pub(in crate::advice::rejet) series_field: &'static str,
-    pub(in crate::advice::rejet) number: f64,
-    pub(in crate::advice::rejet) numbered_by: NumberedBy,
-    /// The series that the setup names.
-    pub(in crate::advice::rejet) series: Option<&'a str>,
-}
-
-impl<'a> JetInBike<'a> {
-    /// The jet when the setup has one; its numbering must then be known.
-    pub(in crate::advice::rejet) fn read(
-        circuit: Circuit,
-        number: Option<&Number>,
-        numbered_by: Option<NumberedBy>,
-        series: Option<&'a String>,
-    ) -> Result<Option<Self>, RejetError> {
-        let (field, numbering_field, series_field) = match circuit {
-            Circuit::Main => ("jetting.main", "jetting.main_numbered_by", "jetting.main_series"),
-            Circuit::Pilot => ("jetting.pilot", "jetting.pilot_numbered_by", "jetting.pilot_series"),
-            Circuit::Power => ("jetting.power_jet", "jetting.power_jet_numbered_by", "configs/jets.toml"),
-        };
-        let Some(number) = number else {
-            return Ok(None);
-        };
-        let Some(numbered_by) = numbered_by else {
-            return Err(RejetError::NotKnown {
-                field: numbering_field,
-                why: "a jet number means little without it",
-                help: format!(
-                    "Set {numbering_field} to \"flow\" or \"bore\" (hundredths of a millimetre): confusing the two doubles or halves every correction."
-                ),
-            });
-        };
-        Ok(Some(Self {
-            circuit,
-            field,
-            series_field,
-            number: number.si(),
-            numbered_by,
-            series: series.map(String::as_str),
-        }))
-    }
-
-    /// What the jet is called.
-    pub(in crate::advice::rejet) fn name(&self) -> &'static str {
-        match self.circuit {
-            Circuit::Main => "main jet",
-            Circuit::Pilot => "pilot jet",
-            Circuit::Power => "power jet",
-        }
-    }
-
-    /// Where the bike's own box lists it.
-    fn own_field(&self) -> &'static str {
-        match self.circuit {
-            Circuit::Main => "box.main",
-            Circuit::Pilot => "box.pilot",
-            Circuit::Power => "box",
-        }
-    }
-
-    pub(in crate::advice::rejet) fn numbering(&self) -> Numbering {
-        match self.numbered_by {
-            NumberedBy::Flow => Numbering::Flow,
-            NumberedBy::Bore => Numbering::Bore,
-        }
-    }
-}
 
 /// Sizes of one box lie within this of each other; outside it one is numbered otherwise, or a slip of the pen.
 const LIKELY: std::ops::RangeInclusive<f64> = 0.4..=2.5;

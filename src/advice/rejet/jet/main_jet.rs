@@ -11,7 +11,8 @@
 //! Left out at full throttle: the two percent or so of the pilot, which moves with the same factor.
 //! Source of the series rule: textbook, from memory; of the needle's geometry: measured, see configs/needles.toml.
 
-use super::jets::{JetInBike, Jets, Percents, Rule};
+use super::in_bike::JetInBike;
+use super::jets::{Jets, Percents, Rule};
 use crate::advice::rejet::asked::JetsAsked;
 use crate::advice::rejet::error::RejetError;
 use crate::advice::rejet::needle::needle_path::{NeedlePath, Unfit};

@@ -5,7 +5,8 @@
 //! where the box has it. So with more fuel wanted jet and screw together only ever go richer, a quarter of a turn at a time or a size at
 //! a time, whatever the step. Only sizes near the jet that is in it are looked at: what asks for more than that is another fault.
 
-use super::jets::{JetInBike, Jets, Percents, Rule};
+use super::in_bike::JetInBike;
+use super::jets::{Jets, Percents, Rule};
 use super::screw::ScrewInBike;
 use crate::advice::rejet::asked::JetsAsked;
 use crate::advice::rejet::error::RejetError;

@@ -1,6 +1,6 @@
 //! The series of jets in the box that a circuit's jet belongs to.
 
-use super::jets::JetInBike;
+use super::in_bike::JetInBike;
 use crate::advice::rejet::error::{RejetError, word};
 use crate::notebook::fields::names;
 use crate::notebook::{JetBox, JetSeries};

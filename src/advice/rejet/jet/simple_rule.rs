@@ -9,20 +9,13 @@
 //! practice, no source; 1.1 to 1.6 on most carburetors). The advised size is never leaner than wanted by that reckoning
 //! either.
 
+use super::alone::fuel_of_main_alone;
 use super::main_jet::{Main, PowerBeside, leanest};
 use crate::advice::rejet::asked::JetsAsked;
 use crate::advice::rejet::error::RejetError;
 use crate::advice::rejet::needle::search::not_below;
 use crate::advice::rejet::wanted::FULL;
 use crate::quantity::trimmed;
-
-/// Percent of main jet area for one percent of fuel with a usual needle.
-pub(in crate::advice) const USUAL_EXPONENT: f64 = 1.3;
-
-/// Fuel over the baseline's for so much area of the main jet over the baseline's, the needle not known.
-pub(in crate::advice::rejet) fn fuel_of_main_alone(area_factor: f64) -> f64 {
-    area_factor.powf(1.0 / USUAL_EXPONENT)
-}
 
 /// What a main jet delivers over the baseline's at full throttle.
 pub(in crate::advice::rejet) fn delivered(main: &Main<'_>, size: f64, power: PowerBeside) -> Option<f64> {

@@ -2,7 +2,8 @@
 
 use super::needle_path::{NeedlePath, Unfit};
 use crate::advice::figures::known::{Gap, Known, wrong};
-use crate::advice::rejet::jet::jets::{JetInBike, Jets};
+use crate::advice::rejet::jet::in_bike::JetInBike;
+use crate::advice::rejet::jet::jets::Jets;
 use crate::engine::EngineError;
 use crate::engine::carburetor::needle::NeedleSetting;
 use crate::notebook::{Circuit, JetBox, Jetting, NeedleBox, Shares};

@@ -6,10 +6,11 @@ pub mod moved_on;
 use schemars::JsonSchema;
 use serde::Serialize;
 
-use crate::advice::held::{self, Hold, throttle};
+use crate::advice::held::{self, Hold};
 use crate::advice::learning::verdicts::Judged;
 use crate::advice::learning::{Evidence, Floor, LearnedAnswer, SURPRISING};
 use crate::notebook::fields::names::visible;
+use crate::notebook::throttle;
 use crate::quantity::{fixed, trimmed};
 use crate::report::out::figure::Figure;
 use crate::report::words::layout::signed;

@@ -1,15 +1,15 @@
 //! What is said of a step beside what it does itself: from what ran, and of what its name does not tell.
 
+use super::super::harms::harm::{Changed, Harm, HurtKind, texts, that_hurt};
 use super::super::hold::Hold;
-use super::super::judge::{Case, counted_from};
-use super::super::step::{Changed, Harm, HurtKind, texts, that_hurt};
-use super::super::words::{Refusal, Told, was};
+use super::super::said::{Refusal, Told, was};
+use super::case::{Case, counted_from};
 use crate::notebook::Combination;
 use crate::notebook::fields::meaning::Hurts;
 
 impl Case<'_> {
     /// A harm in words: counted from what ran, where that is more than the step itself does.
-    pub(in super::super) fn since_what_ran(&self, harm: &Harm) -> String {
+    pub(in crate::advice::held) fn since_what_ran(&self, harm: &Harm) -> String {
         let own = harm.words.clone();
         let since = self.since_run.as_ref().filter(|(_, step)| !step.other_engine);
         let Some((number, step)) = since.filter(|_| harm.kind != HurtKind::Fuel) else { return own };
@@ -18,7 +18,7 @@ impl Case<'_> {
     }
 
     /// Less oil than ran, where each step by itself is too small to be told.
-    pub(in super::super) fn less_oil_than_ran(&self) -> Option<String> {
+    pub(in crate::advice::held) fn less_oil_than_ran(&self) -> Option<String> {
         let (number, since) = self.since_run.as_ref().filter(|(_, step)| !step.other_engine)?;
         let told = self.step.of(HurtKind::Oil).next().is_some();
         let harm = since.of(HurtKind::Oil).next().filter(|_| !told && self.step.petrol_more.is_some())?;
@@ -27,7 +27,7 @@ impl Case<'_> {
 
     /// An earlier spark, a tighter head, a shorter stinger or less oil, where nothing ran since a lean run whose cause is written down as
     /// fixed: nobody knows yet that it was that.
-    pub(in super::super) fn before_a_mend_is_tried(&self) -> Option<Refusal> {
+    pub(in crate::advice::held) fn before_a_mend_is_tried(&self) -> Option<Refusal> {
         let goes_in = self.proposal.after.fields.text("engine");
         let counts = |hold: &&Hold| {
             let its_own = hold.ran_on().and_then(|ran| ran.text("engine")) == goes_in;
@@ -52,7 +52,7 @@ impl Case<'_> {
     }
 
     /// After a seizure or pinging: another plug, insert, fuel or oil, whose name does not say whether it is worse.
-    pub(in super::super) fn another_after_a_seizure(&self) -> Vec<Told> {
+    pub(in crate::advice::held) fn another_after_a_seizure(&self) -> Vec<Told> {
         let all = self.holds.of_last_run.iter().chain(&self.holds.holds).chain(&self.holds.not_again);
         let all = all.chain(&self.holds.of_the_mended);
         let Some(hold) = all.into_iter().find(|hold| hold.seizure || hold.is_detonation()) else {

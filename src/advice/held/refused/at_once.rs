@@ -1,18 +1,18 @@
 //! More sizes leaner at once than plug and piston can follow.
 
-use crate::advice::held::judge::{Case, counted_from};
-use crate::advice::held::step::{Harm, HurtKind};
-use crate::advice::held::words::Refusal;
+use super::super::harms::harm::{Harm, HurtKind};
+use super::super::said::Refusal;
+use super::case::{Case, counted_from};
 use crate::advice::rejet::SIZES_LEANER_IN_ONE_STEP;
 
 impl Case<'_> {
     /// Sizes leaner at once, without what only takes such a record back.
-    pub(in super::super) fn sizes_at_once(&self) -> u32 {
+    pub(in crate::advice::held) fn sizes_at_once(&self) -> u32 {
         let fuel = self.step.of(HurtKind::Fuel).filter(|harm| !self.is_back_from_what_never_ran(harm));
         fuel.filter_map(|harm| harm.sizes).max().unwrap_or(0)
     }
 
-    pub(in super::super) fn too_many_sizes(&self) -> Option<Refusal> {
+    pub(in crate::advice::held) fn too_many_sizes(&self) -> Option<Refusal> {
         let many = |harm: &&Harm| harm.sizes.is_some_and(|sizes| sizes > SIZES_LEANER_IN_ONE_STEP);
         let now =
             self.step.of(HurtKind::Fuel).find(|harm| many(harm) && !self.is_back_from_what_never_ran(harm));

@@ -1,15 +1,16 @@
 //! What the bike would stand on, whatever the step there: jetting that seized or ran lean before, a smaller main jet behind a richer
 //! needle, less at another throttle while nobody knows why it seized.
 
-use super::combination::other_combination;
-use super::hold::{Hold, Reference};
-use super::judge::{Case, NOT_NOTICED};
-use super::sign::contradicted;
-use super::step::{COUNTED_AT, Harm, HurtKind, Step, throttle};
-use super::words::{Refusal, Told, capital};
+use super::super::combination::other_combination;
+use super::super::harms::harm::{Harm, HurtKind};
+use super::super::hold::{Hold, Reference};
+use super::super::said::{Refusal, Told, capital};
+use super::super::sign::contradicted;
+use super::super::step::{COUNTED_AT, Step};
+use super::case::{Case, NOT_NOTICED};
 use crate::air::{Air, SAME_AIR};
 use crate::notebook::fields::names::visible;
-use crate::notebook::{Combination, FieldSet};
+use crate::notebook::{Combination, FieldSet, throttle};
 use crate::quantity::{Quantity, fixed, trimmed};
 
 impl Case<'_> {
@@ -25,7 +26,7 @@ impl Case<'_> {
     }
 
     /// An engine that seized in this very bike goes back in, and nobody knows why it did.
-    pub(super) fn own_engine_that_seized(&self) -> Option<Refusal> {
+    pub(in crate::advice::held) fn own_engine_that_seized(&self) -> Option<Refusal> {
         let engine = |fields: &FieldSet| fields.text("engine").map(str::to_owned);
         let goes_in = engine(&self.proposal.after.fields)?;
         let stays = self.before.fields.text("engine") == Some(goes_in.as_str());
@@ -62,7 +63,7 @@ impl Case<'_> {
     }
 
     /// A step back to what seized, though a run on more was right since: why it seized is not known.
-    pub(super) fn back_to_what_seized(&self) -> Option<Refusal> {
+    pub(in crate::advice::held) fn back_to_what_seized(&self) -> Option<Refusal> {
         if let Some(hold) = self.repeated()?.into_iter().find(|hold| hold.seizure) {
             let sentence = format!(
                 "It seized on jetting like this: {}, and no cause is written down. A run on more fuel was right since; this is not two sizes more.",
@@ -75,7 +76,7 @@ impl Case<'_> {
 
     /// A step back to what ran lean, though a run on more was right since: refused at full throttle while too few have run since to show
     /// that it was the jetting, else only said.
-    pub(super) fn back_to_what_ran_lean(&self) -> (Option<Refusal>, Option<Refusal>) {
+    pub(in crate::advice::held) fn back_to_what_ran_lean(&self) -> (Option<Refusal>, Option<Refusal>) {
         let all = self.repeated().unwrap_or_default();
         let lasts = |hold: &Hold| self.holds.not_again.iter().any(|one| one.outing.id == hold.outing.id);
         let grave = |hold: &&&Hold| {
@@ -129,7 +130,7 @@ impl Case<'_> {
     }
 
     /// Less fuel than the very last run was lean on, in the same carburetor with another engine, pipe, box or fuel, and nothing ran since.
-    pub(super) fn below_the_last_run(&self) -> Option<Refusal> {
+    pub(in crate::advice::held) fn below_the_last_run(&self) -> Option<Refusal> {
         let after = Reference::of(self.proposal.after)?;
         let main = |whole: &Combination| whole.fields.quantity("jetting.main").map(Quantity::si);
         let smaller = main(self.before).zip(main(self.proposal.after)).is_some_and(|(was, is)| is < was);
@@ -156,7 +157,7 @@ impl Case<'_> {
 
     /// Less than a run was lean on whose cause is mended, and nothing was right on as little since: the jet that ran then is as far as a
     /// mend goes.
-    pub(super) fn below_the_mended(&self) -> Option<Refusal> {
+    pub(in crate::advice::held) fn below_the_mended(&self) -> Option<Refusal> {
         let after = Reference::of(self.proposal.after)?;
         let main = |whole: &Combination| whole.fields.quantity("jetting.main").map(Quantity::si);
         let is = main(self.proposal.after);
@@ -190,7 +191,7 @@ impl Case<'_> {
     }
 
     /// More than is on the bike, and still less than a run was lean on whose cause is mended: on as little nothing was right since.
-    pub(super) fn short_of_the_mended(&self) -> Option<Refusal> {
+    pub(in crate::advice::held) fn short_of_the_mended(&self) -> Option<Refusal> {
         let after = Reference::of(self.proposal.after)?;
         let short = |hold: &&Hold| {
             let fuel = hold.ran_over(after, &self.tables);
@@ -211,7 +212,7 @@ impl Case<'_> {
     }
 
     /// While one cylinder was lean in the last run none gets less, nor what else may have done it: they are on one crank.
-    pub(super) fn beside_a_lean_cylinder(&self) -> Option<Refusal> {
+    pub(in crate::advice::held) fn beside_a_lean_cylinder(&self) -> Option<Refusal> {
         let (sentence, run) = self.lean_beside.clone()?;
         let less = self.step.of(HurtKind::Fuel).next();
         let harm = less.or_else(|| self.step.harms.first())?;
@@ -220,7 +221,7 @@ impl Case<'_> {
     }
 
     /// Beside a cylinder that was mended, and the engine has not run since: less than what ran, unless today's air asks for it.
-    pub(super) fn beside_a_mended_cylinder(&self) -> Option<Refusal> {
+    pub(in crate::advice::held) fn beside_a_mended_cylinder(&self) -> Option<Refusal> {
         let opened =
             self.opened_beside.as_ref().filter(|_| !self.step.is_harmless() && !self.step.other_engine)?;
         let since = self.since_run.as_ref().map_or(&self.step, |(_, since)| since);
@@ -236,7 +237,7 @@ impl Case<'_> {
     }
 
     /// What is to be known of what never ran: an engine, a setup that is put back, jets in another carburetor.
-    pub(super) fn not_run_before(&self, never_ran: bool, engine_ran: bool) -> Vec<Told> {
+    pub(in crate::advice::held) fn not_run_before(&self, never_ran: bool, engine_ran: bool) -> Vec<Told> {
         let (before, after) = (&self.before.fields, &self.proposal.after.fields);
         let mut told = Vec::new();
         if never_ran && !self.step.is_harmless() {
@@ -260,7 +261,7 @@ impl Case<'_> {
     }
 
     /// Less fuel and another fuel of which nobody wrote down what it wants.
-    pub(super) fn leaner_on_another_fuel(&self) -> Option<Refusal> {
+    pub(in crate::advice::held) fn leaner_on_another_fuel(&self) -> Option<Refusal> {
         let harm = self.step.of(HurtKind::Fuel).next()?;
         let sentence = format!("{} {}.", self.another_fuel()?, capital(&harm.words));
         Some(Refusal::of(harm.field.clone(), sentence))
@@ -290,7 +291,7 @@ impl Case<'_> {
 
     /// Richer jets, where that is not what a run asks for yet; refused where an earlier setup is put back that has less than what seized
     /// asks for, and where they are richer only than what was recorded and never ran: only said otherwise.
-    pub(super) fn not_enough_yet(&self) -> (Option<Refusal>, Option<Refusal>) {
+    pub(in crate::advice::held) fn not_enough_yet(&self) -> (Option<Refusal>, Option<Refusal>) {
         let Some((hold, refusal)) = self.too_little() else { return (None, None) };
         let leaner_than_ran = self.since_run.as_ref().is_some_and(|(_, step)| step.is_leaner_at(hold.zone));
         let refused = if self.proposal.back { hold.seizure } else { leaner_than_ran };
@@ -314,7 +315,7 @@ impl Case<'_> {
     }
 
     /// After a lean run at full throttle no needle makes up for a smaller main jet than the one that ran.
-    pub(super) fn smaller_main(&self) -> Option<Refusal> {
+    pub(in crate::advice::held) fn smaller_main(&self) -> Option<Refusal> {
         let (before, after) = (self.before.setup.as_ref()?, self.proposal.after.setup.as_ref()?);
         let main = |setup: &crate::notebook::Setup| Some(setup.jetting.as_ref()?.main.as_ref()?.si());
         let (was, is) = (main(before)?, main(after)?);
@@ -339,7 +340,7 @@ impl Case<'_> {
     }
 
     /// While nobody knows why it seized no other throttle gets less either.
-    pub(super) fn leaner_at_another_throttle(&self) -> Option<Refusal> {
+    pub(in crate::advice::held) fn leaner_at_another_throttle(&self) -> Option<Refusal> {
         let hold = self.holds.holds.iter().find(|hold| hold.seizure)?;
         // In thinner air every throttle wants less.
         let wants =

@@ -1,12 +1,13 @@
 //! Leaner jetting or an earlier spark in an air denser than the one it was right in: the engine ran on it, and not in this.
 
 use super::super::combination::{INCOMPARABLE, other_combination};
-use super::super::judge::{Case, counted_from};
+use super::super::harms::harm::{Harm, HurtKind};
 use super::super::ran::{Setups, judged_at_full_before};
 use super::super::really::is_of_fuel;
+use super::super::said::{LastVerdict, Refusal, capital};
 use super::super::sign::was_rich_enough;
-use super::super::step::{COUNTED_AT, Harm, HurtKind, Step};
-use super::super::words::{LastVerdict, Refusal, capital};
+use super::super::step::{COUNTED_AT, Step};
+use super::case::{Case, counted_from};
 use crate::advice::rejet::{SIZE, SIZES_LEANER_IN_ONE_STEP, factor_between};
 use crate::air::Air;
 use crate::notebook::fields::names::visible;
@@ -20,7 +21,7 @@ type Whose = (Air, String);
 
 impl Case<'_> {
     /// What speaks against a step for the air alone, with what to do; none of another engine, whose own runs count.
-    pub(in super::super) fn denser_air_than_it_was_right_in(
+    pub(in crate::advice::held) fn denser_air_than_it_was_right_in(
         &self,
         book: &Book<'_>,
     ) -> Result<Option<(Refusal, Guidance)>, StoreError> {
@@ -151,7 +152,7 @@ impl Case<'_> {
 
     /// A main jet more than a size smaller than full throttle was judged on, while only three-quarter throttle was judged since: what that
     /// shows of full throttle is little. Air that wants so much less lets it pass.
-    pub(in super::super) fn not_judged_at_full(
+    pub(in crate::advice::held) fn not_judged_at_full(
         &self,
         book: &Book<'_>,
     ) -> Result<Option<(Refusal, Guidance)>, StoreError> {
@@ -189,7 +190,7 @@ impl Case<'_> {
 
     /// Less fuel than what ran last, before an engine's first run: what it wants is not known, and a new one is run in rich. Air that wants
     /// so much less lets it pass.
-    pub(in super::super) fn before_its_first_run(
+    pub(in crate::advice::held) fn before_its_first_run(
         &self,
         book: &Book<'_>,
         engine_ran: bool,

@@ -1,175 +1,20 @@
-//! What is said of a step, and how a hold is worded: the run, the least that is enough, and the ways out.
+//! How what a run forbids is worded: the run, the least that is enough, and the ways out.
 
-use super::hold::{Hold, Reference, with_main};
-use super::judge::{Case, counted_from};
-use super::step::{HurtKind, Step, throttle};
-use super::still::with_another;
+use super::super::harms::harm::HurtKind;
+use super::super::hold::{Hold, Reference, with_main};
+use super::super::said::{LastRun, LastVerdict, Refusal, was};
+use super::super::step::Step;
+use super::super::still::with_another;
+use super::case::{Case, counted_from};
 use crate::advice::learning::{OwnNames, is_asked};
 use crate::advice::rejet::sizes_at_hand;
-use crate::notebook::fields::cylinder::at_cylinder;
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{Command, CommandOption, Guidance, OutingChange};
-use crate::notebook::{Circuit, Doubted, FieldSet, Mixture};
+use crate::notebook::{Circuit, Doubted, FieldSet, Mixture, throttle};
 use crate::quantity::{Measure, fixed, trimmed};
-use crate::store::{OutingRecord, StoreError};
-
-/// What is to be said of a step.
-#[derive(Debug, Clone, Default)]
-pub struct Judgement {
-    /// What it does that can hurt, most urgent first.
-    pub told: Vec<Told>,
-    /// Why it is not to be done.
-    pub refused: Vec<Refusal>,
-    /// The way out of all refusals, in one sentence or more.
-    pub way_out: Guidance,
-    /// Whether a run that was lean at full throttle, pinged or seized holds: then the setup before is no place to go back to.
-    pub is_held: bool,
-}
-
-impl Judgement {
-    /// The reason that is recorded where a step is done despite what speaks against it; fails without one.
-    pub fn allow(&self, despite: Option<&str>) -> Result<Option<String>, StoreError> {
-        let Some(first) = self.refused.first() else {
-            return Ok(None);
-        };
-        if let Some(despite) = despite {
-            return Ok(Some(despite.trim().to_owned()));
-        }
-        let sentences = self.refused.iter().map(|refusal| refusal.sentence.clone());
-        Err(StoreError::request(Some(&first.field), Guidance::joined(sentences, " "), self.way_out.clone()))
-    }
-}
-
-/// One thing to be said.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Told {
-    /// Whether it must not be run like that.
-    pub urgent: bool,
-    /// The cylinder that it is said of; none where it is of all.
-    pub cylinder: Option<String>,
-    /// What it says, each by itself: "main 162 -> 158, 2 sizes leaner".
-    pub parts: Vec<String>,
-    /// Whether that is too much in one step.
-    pub at_once: bool,
-    /// How the last run was, where that matters to it.
-    pub last: Option<LastRun>,
-}
-
-impl Told {
-    /// What must be known before it runs, of no cylinder alone.
-    pub fn stop(words: String) -> Self {
-        Self { urgent: true, cylinder: None, parts: vec![words], at_once: false, last: None }
-    }
-}
-
-/// How the last run was that a step is set against.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct LastRun {
-    /// In words: "the last run was lean at full throttle (2026-11-28, setup 40)".
-    pub words: String,
-    /// What it says of the mixture.
-    pub was: LastVerdict,
-}
-
-/// What a last run says of the mixture.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum LastVerdict {
-    /// Lean somewhere, pinging or seized, and its cause is not closed.
-    Lean,
-    /// Right.
-    Right,
-    /// Rich, and nowhere lean.
-    Rich,
-    /// Not judged, or closed.
-    Nothing,
-}
-
-impl Told {
-    /// Nothing yet.
-    pub(super) fn nothing(urgent: bool) -> Self {
-        Self { urgent, cylinder: None, parts: Vec::new(), at_once: false, last: None }
-    }
-
-    /// A sentence by itself.
-    pub(super) fn of(urgent: bool, sentence: impl Into<String>) -> Self {
-        Self { parts: vec![sentence.into()], ..Self::nothing(urgent) }
-    }
-
-    /// The sentence.
-    pub fn sentence(&self) -> String {
-        let at_once = if self.at_once { " in one step" } else { "" };
-        let step = format!("{}{at_once}", self.parts.join("; "));
-        let last = self.last.as_ref().map(|last| last.words.clone());
-        let said: Vec<String> = Some(step).filter(|step| !step.is_empty()).into_iter().chain(last).collect();
-        let said = capital(&said.join("; "));
-        let stop = if said.ends_with(['.', '?', '!']) { "" } else { "." };
-        let said = format!("{said}{stop}");
-        match &self.cylinder {
-            Some(name) => at_cylinder(name, &said),
-            None => said,
-        }
-    }
-
-    /// The same without what the reasons to refuse the step say too; none where they say all of it.
-    pub fn beside(&self, refused: &[Refusal]) -> Option<Self> {
-        // A reason that is of all is of each.
-        let of_it = |other: &&Refusal| {
-            self.cylinder.is_none() || other.cylinder.is_none() || other.cylinder == self.cylinder
-        };
-        let others: Vec<String> = refused
-            .iter()
-            .filter(of_it)
-            .map(|other| other.sentence.without_commands().to_lowercase())
-            .collect();
-        let is_said = |words: &str| {
-            let words = words.trim_end_matches('.').replace(" in one step", "").to_lowercase();
-            others.iter().any(|other| other.contains(&words))
-        };
-        let mut left = self.clone();
-        left.parts.retain(|part| !is_said(part));
-        left.at_once &= left.parts.last() == self.parts.last();
-        // That the last run was right takes nothing away from what speaks against the step.
-        let is_well = |last: &LastRun| !refused.is_empty() && last.was == LastVerdict::Right;
-        left.last = left.last.filter(|last| !is_said(&last.words) && !is_well(last));
-        (!left.parts.is_empty() || left.last.is_some()).then_some(left)
-    }
-}
-
-/// One reason to refuse.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Refusal {
-    /// The cylinder that it is of; none where it is of all.
-    pub cylinder: Option<String>,
-    /// The field.
-    pub field: String,
-    /// The sentence.
-    pub sentence: Guidance,
-    /// The outing that stands behind it, by bike and identity, where one does: then going richer, or its cause once it is mended, is a way out.
-    pub by_a_run: Option<String>,
-    /// Whether it is the air that asks for it: then what that wants is asked first, whatever is counted from.
-    pub rejet_first: bool,
-}
-
-impl Refusal {
-    /// Of a field, at every cylinder, whatever ran.
-    pub fn of(field: impl Into<String>, sentence: impl Into<Guidance>) -> Self {
-        let (field, sentence) = (field.into(), sentence.into());
-        Self { cylinder: None, field, sentence, by_a_run: None, rejet_first: false }
-    }
-
-    /// A run stands behind it, by bike and identity.
-    pub(super) fn by(self, run: String) -> Self {
-        Self { by_a_run: Some(run), ..self }
-    }
-
-    /// It is the air that asks for it.
-    pub(super) fn of_the_air(self) -> Self {
-        Self { rejet_first: true, ..self }
-    }
-}
 
 impl Case<'_> {
-    pub(super) fn held_words(&self, hold: &Hold, zone: &str, least: Option<f64>) -> String {
+    pub(in crate::advice::held) fn held_words(&self, hold: &Hold, zone: &str, least: Option<f64>) -> String {
         let run = &hold.outing.outing;
         // Beside a list for the hands the day is enough.
         let place = run.place.as_deref().filter(|_| !self.proposal.back);
@@ -213,7 +58,7 @@ impl Case<'_> {
     }
 
     /// Of a step that is itself no leaner at a throttle: what is recorded now never ran, and what ran last had more there.
-    pub(super) fn still_leaner_than_ran(&self, zone: &str) -> Option<String> {
+    pub(in crate::advice::held) fn still_leaner_than_ran(&self, zone: &str) -> Option<String> {
         let (number, since) = self.since_run.as_ref()?;
         let harm = since.of(HurtKind::Fuel).next()?;
         (!self.step.is_leaner_at(zone) && since.is_leaner_at(zone))
@@ -300,7 +145,7 @@ impl Case<'_> {
     }
 
     /// "the last run was lean at full throttle (28 Nov 2026, setup 40)".
-    pub(super) fn last_run(&self) -> LastRun {
+    pub(in crate::advice::held) fn last_run(&self) -> LastRun {
         let says = |words: String, was: LastVerdict| LastRun { words, was };
         if let (None, [hold, ..]) = (&self.holds.last_run, self.holds.last_elsewhere.as_slice()) {
             let elsewhere = hold.elsewhere.join(" and ");
@@ -340,7 +185,7 @@ impl Case<'_> {
         }
     }
 
-    pub(super) fn way_out(&self, refused: &[Refusal]) -> Guidance {
+    pub(in crate::advice::held) fn way_out(&self, refused: &[Refusal]) -> Guidance {
         if refused.is_empty() {
             return Guidance::none();
         }
@@ -390,46 +235,4 @@ enum LeastMain {
     Size(f64),
     /// None at hand is large enough.
     BeyondTheBox,
-}
-
-/// How a run that holds ran: "was slightly lean", "was lean ("seized")".
-pub(super) fn was(hold: &Hold) -> String {
-    was_like(&hold.words)
-}
-
-/// The same of a verdict, or of a word in the notes.
-pub(super) fn was_like(words: &str) -> String {
-    if words.ends_with("lean") {
-        format!("was {words}")
-    } else {
-        format!("was lean (\"{}\")", visible(words))
-    }
-}
-
-pub(super) fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
-}
-
-/// What is to be done with an engine whose lean run was the last, and whose cause was mended (common practice, no source).
-pub(super) fn mended(run: &OutingRecord, at_full: bool) -> String {
-    let said = |text: &Option<String>| visible(text.as_deref().unwrap_or_default());
-    format!(
-        "Not run since the lean run of {} (\"{}\", fixed: \"{}\"): run in what is new, {}read plug and piston before it is held open.",
-        run.outing.date.day(),
-        said(&run.outing.cause),
-        said(&run.outing.mended),
-        if at_full { "start at least a size richer than then, and " } else { "and " }
-    )
-}
-
-/// What was mended did not cure it.
-pub(super) fn mend_did_not_help(run: &OutingRecord) -> String {
-    let said = |text: &Option<String>| visible(text.as_deref().unwrap_or_default());
-    format!(
-        "Lean again: what was fixed after the run of {} (\"{}\", fixed: \"{}\") was not it, or not all of it. That run counts again.",
-        run.outing.date.day(),
-        said(&run.outing.cause),
-        said(&run.outing.mended)
-    )
 }

@@ -1,10 +1,10 @@
 //! What a step leaves not known: a field of the mixture that is taken out or written down anew, one that cannot be reckoned, a
 //! combination that is come back to. There the bike as it would stand is held against the runs, and not the step.
 
-use super::combination::other_combination;
-use super::hold::Reference;
-use super::judge::Case;
-use super::words::{Refusal, Told};
+use super::super::combination::other_combination;
+use super::super::hold::Reference;
+use super::super::said::{Refusal, Told};
+use super::case::Case;
 use crate::notebook::fields::meaning::{Fuelling, Hurts, Reach};
 use crate::notebook::{Combination, compare};
 
@@ -32,7 +32,7 @@ enum Why {
 
 impl Case<'_> {
     /// Whether the step cannot be reckoned from what is on the bike.
-    pub(super) fn is_blind(&self) -> bool {
+    pub(in crate::advice::held) fn is_blind(&self) -> bool {
         !other_combination(&self.before.fields, &self.proposal.after.fields).is_empty()
             || !self.blind_fields().is_empty()
     }
@@ -69,7 +69,7 @@ impl Case<'_> {
     }
 
     /// What is to be said of another throttle body, dead time, compensation: it gives more or less fuel, and nobody can say how much.
-    pub(super) fn not_to_be_reckoned(&self) -> Option<Told> {
+    pub(in crate::advice::held) fn not_to_be_reckoned(&self) -> Option<Told> {
         let of_fuel = |blind: &&Blind| blind.why == Why::NotReckoned && blind.at == Reach::Everywhere;
         let blind = self.blind_fields().into_iter().find(|blind| of_fuel(&blind))?;
         let name = blind.field.rsplit('.').next().unwrap_or_default().replace('_', " ");
@@ -80,7 +80,7 @@ impl Case<'_> {
     }
 
     /// A changed field of which nobody can say what it does to the fuel at a zone.
-    pub(super) fn blind_at(&self, zone: &str) -> Option<String> {
+    pub(in crate::advice::held) fn blind_at(&self, zone: &str) -> Option<String> {
         let blind = self.blind_fields();
         let is_said = self.step.fuel_at(zone).is_some();
         let matters = |blind: &&Blind| {
@@ -91,7 +91,7 @@ impl Case<'_> {
     }
 
     /// What a hold has against the bike as it would stand, where the step itself cannot be reckoned; and what is only to be said of it.
-    pub(super) fn not_known(&self) -> (Option<Refusal>, Option<Refusal>) {
+    pub(in crate::advice::held) fn not_known(&self) -> (Option<Refusal>, Option<Refusal>) {
         let (mut refused, mut borne) = (None, None);
         if self.step.other_engine || self.holds.is_empty() {
             return (refused, borne);
@@ -126,15 +126,16 @@ impl Case<'_> {
         zone: &'static str,
         field: Option<&Blind>,
         unreckoned: bool,
-    ) -> Option<(&super::Hold, Refusal)> {
+    ) -> Option<(&super::super::Hold, Refusal)> {
         let after = Reference::of(self.proposal.after)?;
         // Said over what is on the bike, which may have less itself.
-        let over_now = |hold: &super::Hold| {
+        let over_now = |hold: &super::super::Hold| {
             hold.least_over(Reference::of(self.before)?, self.proposal.air, &self.tables)
         };
         // Where the jets stay and what holds them has held all along, nothing is got round.
-        let held_all_along = |hold: &super::Hold| {
-            let same = |before: &super::Hold| (&before.outing.id, before.zone) == (&hold.outing.id, zone);
+        let held_all_along = |hold: &super::super::Hold| {
+            let same =
+                |before: &super::super::Hold| (&before.outing.id, before.zone) == (&hold.outing.id, zone);
             field.is_none() && self.held_before.iter().any(same)
         };
         let of_zone = self.holds.holds.iter().filter(|hold| hold.zone == zone && !held_all_along(hold));
@@ -160,7 +161,7 @@ impl Case<'_> {
     }
 }
 
-fn not_reckoned(field: &str, hold: &super::Hold) -> String {
+fn not_reckoned(field: &str, hold: &super::super::Hold) -> String {
     format!(
         "Nothing leaner after a lean run: the run of {} (\"{}\") holds, and what another {field} does to the fuel cannot be reckoned.",
         hold.outing.outing.date.day(),
