@@ -13,7 +13,7 @@ use super::hold::{Tables, least_delivered};
 use crate::advice::maps::steps::least_over;
 use crate::advice::rejet::{factor_between, sizes_at_hand, sizes_by_fuel};
 use crate::air::Air;
-use crate::notebook::fields::meaning::{Deed, Hurts, Reach, Recorded, Size, When};
+use crate::notebook::fields::meaning::{Deed, Fuelling, Hurts, Reach, Recorded, Size, When};
 use crate::notebook::{Circuit, Combination, Jetting, Setup, Value, ZONES, compare, throttle};
 use crate::quantity::{fixed, nearly_equal, trimmed};
 
@@ -199,10 +199,50 @@ fn less_fuel(
     match most {
         // What one takes away another gives back.
         None if all_known => harms.retain(|harm| !is_followed(changed, &harm.field)),
-        Some((zone, fuel)) if harms.is_empty() => harms.extend(by_zone(changed, zone, fuel)),
-        _ => {}
+        Some((zone, fuel)) if harms.is_empty() => {
+            let one = changed.iter().find(|one| one.change.field.starts_with("jetting."));
+            harms.extend(one.and_then(|one| by_zone(changed, *one, (zone, fuel))));
+        }
+        _ => harms.extend(behind_what_is_named(changed, &harms, fuel)),
     }
     harms
+}
+
+/// Less fuel at half throttle or above than the named numbers stand for, from what has no number of its own: another needle, a jet that
+/// is numbered otherwise, one that is taken out.
+fn behind_what_is_named(
+    changed: &[Changed<'_>],
+    harms: &[Harm],
+    fuel: &[(&'static str, Option<f64>)],
+) -> Option<Harm> {
+    let has_no_number = |one: &&Changed<'_>| {
+        let is_named = harms.iter().any(|harm| harm.field == one.change.field);
+        let meaning = one.meaning;
+        let reckoned_alone = meaning.hurts == Hurts::Harmless && meaning.fuel != Fuelling::Known;
+        let gone = one.change.new.is_none() || is_renumbered(one.change.field.as_str(), changed);
+        let leaner = matches!(meaning.hurts, Hurts::Leaner { .. }) && gone;
+        one.change.field.starts_with("jetting.") && !is_named && (reckoned_alone || leaner)
+    };
+    let one = *changed.iter().find(has_no_number)?;
+    let beyond = |(zone, fuel): &(&'static str, Option<f64>)| {
+        let fuel = (*fuel)?;
+        let at_it = harms.iter().filter(|harm| harm.zones.contains(zone));
+        let named = at_it.filter_map(|harm| harm.sizes).fold(0, u32::saturating_add);
+        let beyond = sizes_of(100.0 * (1.0 - fuel)).saturating_sub(named);
+        (COUNTED_AT.contains(zone) && beyond > 0).then_some((beyond, *zone, fuel))
+    };
+    let (_, zone, fuel) = fuel.iter().filter_map(beyond).max_by_key(|(beyond, ..)| *beyond)?;
+    by_zone(changed, one, (zone, fuel))
+}
+
+/// Whether a jet's number counts otherwise afterwards.
+fn is_renumbered(field: &str, changed: &[Changed<'_>]) -> bool {
+    changed.iter().any(|other| renumbers(other, field))
+}
+
+/// Whether a change says that a jet's number counts otherwise.
+fn renumbers(change: &Changed<'_>, field: &str) -> bool {
+    matches!(&change.meaning.hands.deed, Deed::NumberedBy(jet) if *jet == field)
 }
 
 /// What one field takes away.
@@ -215,8 +255,7 @@ fn less_by(
 ) -> Option<Harm> {
     let (words, sizes) = match size {
         Size::OfMain | Size::OfPilot | Size::OfPower => {
-            let renumbered = |deed: &Deed| matches!(deed, Deed::NumberedBy(jet) if *jet == one.change.field);
-            if changed.iter().any(|other| renumbered(&other.meaning.hands.deed)) {
+            if is_renumbered(one.change.field.as_str(), changed) {
                 return None;
             }
             smaller_jet(
@@ -231,14 +270,7 @@ fn less_by(
         Size::Share | Size::RootOfShare => passes_less(one, size)?,
         Size::Cells => less_in_cells(one, before, after)?,
     };
-    Some(Harm {
-        kind: HurtKind::Fuel,
-        field: one.change.field.clone(),
-        words,
-        sizes,
-        far_at_once: false,
-        zones: at.zones(),
-    })
+    Some(Harm { sizes, zones: at.zones(), ..Harm::of(HurtKind::Fuel, &one.change.field, words) })
 }
 
 /// What an injector passes less.
@@ -287,30 +319,40 @@ fn hungrier_fuel(
     let (one, (from, to)) = what(Hurts::Hungrier).or_else(|| what(Hurts::Oil))?;
     let percent = 100.0 * (1.0 - least);
     Some(Harm {
-        kind: HurtKind::Fuel,
-        field: one.change.field.clone(),
-        words: format!("{} {from} -> {to}, {} % leaner with these jets", name(one), fixed(percent, 1)),
         sizes: Some(sizes_of(percent)),
-        far_at_once: false,
         zones: Reach::Everywhere.zones(),
+        ..Harm::of(
+            HurtKind::Fuel,
+            &one.change.field,
+            format!("{} {from} -> {to}, {} % leaner with these jets", name(one), fixed(percent, 1)),
+        )
     })
     .filter(|_| wants > 1.0 + TOLD && least < 1.0 - TOLD)
 }
 
 /// Less fuel from a field whose number says nothing of it: another needle, another numbering.
-fn by_zone(changed: &[Changed<'_>], zone: &'static str, fuel: f64) -> Option<Harm> {
-    let one = *changed.iter().find(|one| one.change.field.starts_with("jetting."))?;
-    let texts = texts(one).map(|(from, to)| format!(" {from} -> {to}")).unwrap_or_default();
-    let percent = fixed(100.0 * (1.0 - fuel), 1);
+fn by_zone(changed: &[Changed<'_>], one: Changed<'_>, (zone, fuel): (&'static str, f64)) -> Option<Harm> {
+    // A number says nothing without what it counts.
+    let counted =
+        changed.iter().find(|other| renumbers(other, &one.change.field)).and_then(|other| texts(*other));
+    let texts = texts(one).map(|(from, to)| match counted {
+        Some((was, is)) => format!(" {from} by {was} -> {to} by {is}"),
+        None => format!(" {from} -> {to}"),
+    });
+    let texts = texts.unwrap_or_default();
+    let lost = 100.0 * (1.0 - fuel);
+    let percent = fixed(lost, 1);
     let all = Reach::Everywhere.zones();
     let zones = all.iter().position(|known| *known == zone).and_then(|at| all.get(at..=at))?;
     Some(Harm {
-        kind: HurtKind::Fuel,
-        field: one.change.field.clone(),
-        words: format!("{}{texts}, {percent} % leaner at {}", name(one), throttle(zone)),
-        sizes: None,
-        far_at_once: false,
+        sizes: COUNTED_AT.contains(&zone).then(|| sizes_of(lost)),
+        by_circuits: true,
         zones,
+        ..Harm::of(
+            HurtKind::Fuel,
+            &one.change.field,
+            format!("{}{texts}, {percent} % leaner at {}", name(one), throttle(zone)),
+        )
     })
 }
 

@@ -32,10 +32,20 @@ pub struct Harm {
     pub words: String,
     /// How many sizes leaner, where sizes can be counted: of jets in the box, grooves of a clip, two percent of trim.
     pub sizes: Option<u32>,
+    /// Whether it is told by what the circuits pass in all, and not by a number of its own: another needle, another numbering.
+    pub by_circuits: bool,
     /// Whether that much at once is refused by itself, where it is not counted in sizes.
     pub far_at_once: bool,
     /// The zones it reaches, as in [`ZONES`]; none for what is no fuel.
     pub zones: &'static [&'static str],
+}
+
+impl Harm {
+    /// One that is counted in no sizes and reaches no throttle of its own.
+    pub(in crate::advice::held) fn of(kind: HurtKind, field: &str, words: String) -> Self {
+        let field = field.to_owned();
+        Self { kind, field, words, sizes: None, by_circuits: false, far_at_once: false, zones: &[] }
+    }
 }
 
 /// A field that changed, with what it means.

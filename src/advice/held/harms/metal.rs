@@ -107,7 +107,7 @@ pub(in crate::advice::held) fn tighter_head(
         })
         .collect();
     let words = format!("{}: {what}", words.join(", "));
-    Some(Harm { kind: HurtKind::Head, field, words, sizes: None, far_at_once: false, zones: &[] })
+    Some(Harm::of(HurtKind::Head, &field, words))
 }
 
 /// A stinger that is shorter, narrower, or has an insert that it had not or another one: what is screwed in is narrower than what it is
@@ -122,8 +122,7 @@ pub(in crate::advice::held) fn shorter_stinger(changed: &[Changed<'_>], after: &
         // All gas goes through the silencer's core too.
         let what = if is_of_stinger(&one) { "stinger".to_owned() } else { name(one) };
         let words = format!("{what} {from} -> {to}, {word}");
-        let field = one.change.field.clone();
-        Some(Harm { kind: HurtKind::Stinger, field, words, sizes: None, far_at_once: false, zones: &[] })
+        Some(Harm::of(HurtKind::Stinger, &one.change.field, words))
     });
     // The bore that was measured says more than the insert's name.
     let bore = changed
@@ -135,14 +134,7 @@ pub(in crate::advice::held) fn shorter_stinger(changed: &[Changed<'_>], after: &
             Some(old) => format!("stinger insert {} -> {}, which may be narrower", old.text(), new.text()),
             None => format!("stinger insert {} in, narrower", new.text()),
         };
-        Some(Harm {
-            kind: HurtKind::Stinger,
-            field: one.change.field.clone(),
-            words,
-            sizes: None,
-            far_at_once: false,
-            zones: &[],
-        })
+        Some(Harm::of(HurtKind::Stinger, &one.change.field, words))
     });
     let core = that_hurt(changed, |hurts| hurts == Hurts::Narrower).into_iter().find_map(|one| {
         let stinger = stinger.filter(|_| !is_of_stinger(&one) && one.change.old.is_none())?;
@@ -153,9 +145,7 @@ pub(in crate::advice::held) fn shorter_stinger(changed: &[Changed<'_>], after: &
             core.with_unit(),
             stinger.with_unit()
         );
-        let field = one.change.field.clone();
-        let harm =
-            Harm { kind: HurtKind::Stinger, field, words, sizes: None, far_at_once: false, zones: &[] };
+        let harm = Harm::of(HurtKind::Stinger, &one.change.field, words);
         Some(harm).filter(|_| core.si() < stinger.si() - DUST)
     });
     measured.or(insert).or(core)

@@ -16,8 +16,7 @@ pub(in crate::advice::held) fn less_oil(changed: &[Changed<'_>]) -> Option<Harm>
     let (from, to) = texts(one)?;
     let words = format!("{} {from} -> {to}, less oil", name(one));
     let far_at_once = share_more(one).is_some_and(|share| share > FAR);
-    let field = one.change.field.clone();
-    Some(Harm { kind: HurtKind::Oil, field, words, sizes: None, far_at_once, zones: &[] })
+    Some(Harm { far_at_once, ..Harm::of(HurtKind::Oil, &one.change.field, words) })
 }
 
 /// By which share of what it was the ratio rises.

@@ -16,14 +16,7 @@ pub(in crate::advice::held) fn earlier_spark(
     (before, after): (&Combination, &Combination),
 ) -> Option<Harm> {
     let earlier = that_hurt(changed, |hurts| hurts == Hurts::Earlier);
-    let harm = |one: Changed<'_>, words: String| Harm {
-        kind: HurtKind::Spark,
-        field: one.change.field.clone(),
-        words,
-        sizes: None,
-        far_at_once: false,
-        zones: &[],
-    };
+    let harm = |one: Changed<'_>, words: String| Harm::of(HurtKind::Spark, &one.change.field, words);
     let counts = that_hurt(changed, |hurts| hurts == Hurts::MayBeEarlier);
     // Where more than one thing moves the spark, or what its map counts from, only the sum says when it comes.
     let moved: Vec<Changed<'_>> = earlier.iter().chain(&counts).copied().collect();

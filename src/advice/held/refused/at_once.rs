@@ -13,7 +13,10 @@ impl Case<'_> {
     }
 
     pub(in crate::advice::held) fn too_many_sizes(&self) -> Option<Refusal> {
-        let many = |harm: &&Harm| harm.sizes.is_some_and(|sizes| sizes > SIZES_LEANER_IN_ONE_STEP);
+        // What was worked out for its air weighed needle, clip and jets together.
+        let counts = |harm: &&Harm| !(harm.by_circuits && self.proposal.advised);
+        let many =
+            |harm: &&Harm| counts(harm) && harm.sizes.is_some_and(|sizes| sizes > SIZES_LEANER_IN_ONE_STEP);
         let now =
             self.step.of(HurtKind::Fuel).find(|harm| many(harm) && !self.is_back_from_what_never_ran(harm));
         let now = now.map(|harm| (harm, String::new()));
