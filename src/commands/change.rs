@@ -17,7 +17,8 @@ use crate::notebook::{Assignment, FieldSet, SetupFiles, When};
 use crate::report::Trouble;
 use crate::report::history::questioned;
 use crate::report::history::setups::recorded::ChangeAnswer;
-use crate::store::{Book, ChangeRequest, Garage, HandEdit, change_checked};
+use crate::report::history::setups::rolled_back::lean_in_this_air;
+use crate::store::{Book, ChangeRequest, Garage, HandEdit, StoreError, change_checked};
 
 /// Record a change of the setup, with its reason
 ///
@@ -101,7 +102,8 @@ impl Change {
         }
         questioned::settle(&odd, self.sure, None)?;
         let guard = self.despite.guard(false)?.of(&garage, &self.bike)?;
-        let mut done = change_checked(&garage, &request, &desk.moment, &|proposed| guard.check(proposed))?;
+        let done = change_checked(&garage, &request, &desk.moment, &|proposed| guard.check(proposed));
+        let mut done = done.map_err(|error| in_this_air(error, &book, &request))?;
         let judgement = guard.judgement();
         let (before, after) = &done.fields;
         let assumptions = garage.assumptions()?;
@@ -125,6 +127,19 @@ impl Change {
         let answer = ChangeAnswer::of((&done, &jobs), since.as_ref(), &judgement).stopped_by(stops);
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
     }
+}
+
+/// Nothing is changed, and the air that was given with it is denser than the setup was right in: that is said.
+fn in_this_air(error: StoreError, book: &Book<'_>, request: &ChangeRequest) -> StoreError {
+    let StoreError::NothingChanged { message, help } = error else { return error };
+    let lean = || {
+        let latest = book.latest(&request.bike).ok()??;
+        let known = book.air_of(&request.bike, &latest).ok()?;
+        let (then, was_right) = standing::right_in(book, &latest, known).ok()?;
+        lean_in_this_air(&then?.0, request.air.as_ref()?, was_right)
+    };
+    let message = lean().map_or_else(|| message.clone(), |lean| format!("{message} {lean}"));
+    StoreError::NothingChanged { message, help }
 }
 
 /// What cylinders had of their own and has given way to what is written for all, in a sentence.

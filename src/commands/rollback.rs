@@ -13,11 +13,11 @@ use crate::advice::{building, slips, standing};
 use crate::commands::desk::Desk;
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::Guidance;
-use crate::notebook::{SECTIONS, When};
+use crate::notebook::{AirEntry, SECTIONS, When};
 use crate::report::Trouble;
 use crate::report::history::questioned::settle;
-use crate::report::history::setups::rolled_back::{OthersInside, RollbackAnswer};
-use crate::store::{self, Book, RollbackRequest, RolledBack, SetupName, rollback_checked};
+use crate::report::history::setups::rolled_back::{OthersInside, RollbackAnswer, lean_in_this_air};
+use crate::store::{self, Book, RollbackRequest, RolledBack, SetupName, SetupRecord, rollback_checked};
 
 /// Put an earlier setup back, whole or by section
 ///
@@ -117,6 +117,8 @@ impl Rollback {
                 let stops = now(&garage, Some(&self.bike), desk.moment.now, |answer, _| Ok(answer.stops()));
                 let stops: Vec<String> =
                     stops.unwrap_or_default().into_iter().map(|(_, words)| words).collect();
+                let lean = self.lean_in_this_air(&book, (&to, request.air), desk)?;
+                let stops = lean.into_iter().chain(stops).collect();
                 let answer = RollbackAnswer::already(&to, &of, (newest, is_open)).stopped_by(stops);
                 return desk.screen().answer(&answer, || answer.text(&desk.screen()));
             }
@@ -163,6 +165,24 @@ impl Rollback {
             .stopped_by(stops)
             .others_inside(others);
         desk.screen().answer(&answer, || answer.text(&desk.screen()))
+    }
+}
+
+impl Rollback {
+    /// What there is to say where nothing has to be put back, and the air that was typed or is kept is denser than the setup was right in.
+    fn lean_in_this_air(
+        &self,
+        book: &Book<'_>,
+        (to, typed): (&SetupRecord, Option<AirEntry>),
+        desk: &Desk,
+    ) -> Result<Option<String>, Trouble> {
+        let kept = match (&typed, self.date.is_some()) {
+            (None, false) => self.air.served(book, None, desk.moment.now)?.entry,
+            _ => None,
+        };
+        let (then, was_right) = standing::right_in(book, to, book.air_of(&self.bike, to)?)?;
+        let both = then.zip(typed.or(kept));
+        Ok(both.and_then(|((then, _), now)| lean_in_this_air(&then, &now, was_right)))
     }
 }
 

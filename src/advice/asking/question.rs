@@ -11,7 +11,7 @@ use crate::advice::held::{
 };
 use crate::advice::learning::{Adviser, Baseline, Evidence, Settings, gather};
 use crate::advice::parts::{Overdue, brought};
-use crate::advice::rejet::setting;
+use crate::advice::rejet::setting::{self, counts_alike};
 use crate::advice::rejet::{RejetRequest, delivered_at, factor_between};
 use crate::advice::sisters::sisters;
 use crate::advice::slips::is_alcohol;
@@ -156,7 +156,12 @@ impl<'g> Question<'g> {
         let hangs_in = hung.max(hangs_in(&now.fields, &whole.fields));
         let main_in_it = on_it.as_ref().and_then(|on_it| setting::metered_like(on_it, &now.fields));
         let main_in_it = main_in_it.or_else(|| setting::metered_now(&now.fields));
-        let in_it = |field: &str| on_it.as_ref().unwrap_or(&now.fields).quantity(field).map(Quantity::si);
+        // A number by flow is no place in a row of sizes by bore.
+        let main_in_it = main_in_it.filter(|_| counts_alike(&whole.fields, &now.fields, "jetting.main"));
+        let in_it = |field: &str| {
+            let on_it = on_it.as_ref().unwrap_or(&now.fields);
+            on_it.quantity(field).map(Quantity::si).filter(|_| counts_alike(&whole.fields, on_it, field))
+        };
         let jets_in_it = ["jetting.pilot", "jetting.power_jet"].map(in_it);
         let not_as_recorded = on_it.filter(|on_it| {
             let meters = |field: &str| matches!(section_of(field), "jetting" | "injection");
@@ -169,6 +174,8 @@ impl<'g> Question<'g> {
         let judged = judged_open(book, &baseline.bike, &now)?.map(|(_, judged)| judged);
         let counted = judged.as_ref().or(ran.as_ref());
         let main_that_ran = counted.and_then(|ran| setting::metered_like(&ran.fields, &now.fields));
+        let main_that_ran =
+            main_that_ran.filter(|_| counts_alike(&whole.fields, &now.fields, "jetting.main"));
         Ok(Self {
             ground,
             now,

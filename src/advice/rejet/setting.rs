@@ -41,11 +41,27 @@ pub fn to_set(rejet: &Rejet, baseline: &FieldSet, now: &FieldSet) -> Vec<(String
     let differs = |field: &str, value: f64| {
         now.quantity(field).is_none_or(|quantity| !nearly_equal(quantity.value(), value))
     };
+    let renumbered: Vec<String> = rejet
+        .jets
+        .iter()
+        .filter(|jet| !counts_alike(baseline, now, jet.field))
+        .map(|jet| jet.field.to_owned())
+        .collect();
+    let differs =
+        |field: &str, value: f64| renumbered.iter().any(|jet| jet == field) || differs(field, value);
     let mut set: Vec<_> = wanted
         .into_iter()
         .filter(|(field, value, _)| differs(field, *value))
         .map(|(field, value, unit)| (field, format!("{}{unit}", trimmed(value, 4))))
         .collect();
+    // A number says nothing without what it counts.
+    for jet in &renumbered {
+        for field in [numbering_of(jet), format!("{jet}_series")] {
+            let value =
+                baseline.get(&field).filter(|value| now.get(&field).is_none_or(|now| !now.same_as(value)));
+            set.extend(value.map(|value| (field.clone(), value.text())));
+        }
+    }
     if let Some(advice) = &rejet.injection
         && differs("injection.trim", advice.next_percent())
     {
@@ -139,6 +155,17 @@ fn is_richer(field: &str, value: &str, now: &FieldSet) -> bool {
 pub fn metered_now(now: &FieldSet) -> Option<f64> {
     let main = now.quantity("jetting.main").map(Quantity::si);
     main.or_else(|| now.quantity("injection.trim").map(|trim| 100.0 * trim.si()))
+}
+
+/// Whether the number of a jet counts the same in two setups: by its bore or by its flow. Where one of them does not say so it is taken to.
+pub fn counts_alike(one: &FieldSet, other: &FieldSet, jet: &str) -> bool {
+    let counted = |fields: &FieldSet| fields.get(&numbering_of(jet)).cloned();
+    counted(one).zip(counted(other)).is_none_or(|(one, other)| one.same_as(&other))
+}
+
+/// The field that says what a jet's number counts.
+fn numbering_of(jet: &str) -> String {
+    format!("{jet}_numbered_by")
 }
 
 /// The same of another setup of the bike, where its number means the same as what is on the bike.

@@ -77,6 +77,9 @@ fn of_one(
     let of_jets = asked.into_iter().filter_map(|(before, after, own)| {
         let after = after?;
         match before {
+            Some(before) if before.numbered_by != after.numbered_by => {
+                not_of_its_series(&after, &jets).or_else(|| numbered_otherwise(&after, &jets))
+            }
             Some(before) if is_size(before.number, after.number) => None,
             Some(_) => not_in_box(&after, &jets, &own),
             None => numbered_otherwise(&after, &jets),
@@ -223,6 +226,24 @@ fn numbered_otherwise(jet: &Jet<'_>, jets: &JetBox) -> Option<Slip> {
             trimmed(jet.number, 2)
         ),
         instead: format!("Push a pin gauge through it: a 172 by bore is a 1.72 mm hole. Then say {}_numbered_by={word}.", jet.field).into(),
+    })
+}
+
+/// The question where a jet is said to be numbered otherwise than the series is that it is of.
+fn not_of_its_series(jet: &Jet<'_>, jets: &JetBox) -> Option<Slip> {
+    let name = jet.series?;
+    let series = jets.series.get(name).filter(|series| series.numbered_by != jet.numbered_by)?;
+    let word = |by: NumberedBy| if by == NumberedBy::Flow { "flow" } else { "bore" };
+    let (is, of_series) = (word(jet.numbered_by), word(series.numbered_by));
+    Some(Slip {
+        what: Questioned::Jet,
+        field: format!("{}_numbered_by", jet.field).into(),
+        question: format!(
+            "{} is said to be numbered by {is}, and its series {} counts by {of_series}: which of the two is wrong? The two are half as much fuel or twice as much.",
+            trimmed(jet.number, 2),
+            visible(name)
+        ),
+        instead: format!("Name the series of the jet that is in it as well: {}_series=….", jet.field).into(),
     })
 }
 

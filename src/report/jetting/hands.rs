@@ -4,9 +4,10 @@ use super::answer::RejetAnswer;
 use super::moves::JetMove;
 use super::words::{circuit, screw_name};
 use crate::advice::ClipAdvice;
+use crate::advice::rejet::setting::counts_alike;
 use crate::notebook::fields::cylinder::{are_several, said_of_several};
 use crate::notebook::fields::names::{in_words, visible};
-use crate::notebook::turns;
+use crate::notebook::{FieldSet, turns};
 use crate::quantity::{fixed, nearly_equal, trimmed};
 use crate::report::words::layout::{capital, signed};
 
@@ -155,6 +156,19 @@ impl RejetAnswer<'_> {
             (Some(advised), _) if self.told.on_it.quantity(jet.field).is_none() => {
                 hands.fit.push(format!("{name} {} (what is in it is not written down)", trimmed(advised, 2)));
             }
+            (Some(advised), _) if !self.counts_as_now(jet) => {
+                let by = |fields: &FieldSet| {
+                    let counts = fields.text(&format!("{}_numbered_by", jet.field));
+                    counts.map(|counts| format!(" by {}", visible(counts))).unwrap_or_default()
+                };
+                hands.fit.push(format!(
+                    "{name} {}{} → {}{}",
+                    trimmed(now, 2),
+                    by(self.told.on_it),
+                    trimmed(jet.steps.first().copied().unwrap_or(advised), 2),
+                    by(self.told.baseline_fields)
+                ));
+            }
             (Some(advised), _) => {
                 step(name, (Some(now), jet.steps, advised), |size| trimmed(size, 2), hands);
             }
@@ -165,6 +179,11 @@ impl RejetAnswer<'_> {
             )),
             (None, None) => hands.lacks.push(format!("No {name} jet in the box is safe.")),
         }
+    }
+
+    /// Whether the number of a jet that is on the bike counts as the advised one does.
+    fn counts_as_now(&self, jet: &JetMove<'_>) -> bool {
+        counts_alike(self.told.baseline_fields, self.told.on_it, jet.field)
     }
 
     /// No main jet at hand is enough: what not to do, and the way out.
@@ -193,7 +212,10 @@ impl RejetAnswer<'_> {
         let clip = &self.told.rejet.clip;
         let clip_said = !matches!(clip, ClipAdvice::NotComputed { .. } | ClipAdvice::Try { .. });
         let said = |field: &str| {
-            self.jets.iter().any(|jet| jet.field == field)
+            let of_its_number = |jet: &JetMove<'_>| {
+                field.strip_prefix(jet.field).is_some_and(|rest| matches!(rest, "_numbered_by" | "_series"))
+            };
+            self.jets.iter().any(|jet| jet.field == field || !self.counts_as_now(jet) && of_its_number(jet))
                 || self.screw.as_ref().is_some_and(|screw| screw.field == field)
                 || field == "jetting.needle"
                 || (field == "jetting.clip" && clip_said)

@@ -186,9 +186,8 @@ fn as_typed(air: &AirEntry) -> String {
 
 impl<'a> RollbackWords<'a> {
     fn of(back: &'a RolledBack, since: Option<&'a SinceOuting>, judgement: &'a Judgement) -> Self {
-        let then = back.air.as_ref().and_then(|(entry, _)| entry.air().ok());
-        let now = back.air_now.as_ref().and_then(|entry| entry.air().ok());
-        let denser = then.zip(now).map(|(then, now)| 100.0 * (now.dry_density() / then.dry_density() - 1.0));
+        let both = back.air.as_ref().zip(back.air_now.as_ref());
+        let denser = both.and_then(|((then, _), now)| denser(then, now));
         Self {
             only: &back.only,
             air: back.air.as_ref().map(|(entry, source)| (NotedAir::of(entry), source.as_str())),
@@ -211,13 +210,30 @@ impl<'a> RollbackWords<'a> {
 
     /// A setup goes lean in denser air than it was right in.
     fn denser_air(&self) -> Option<String> {
-        let percent = self.denser_percent.filter(|percent| *percent > 0.5)?;
-        Some(format!(
+        denser_words(self.denser_percent?, self.was_right)
+    }
+}
+
+fn denser_words(percent: f64, was_right: bool) -> Option<String> {
+    (percent > 0.5).then(|| {
+        format!(
             "The air is {} % denser than the air this setup {} in: it will run lean. Rejet first.",
             fixed(percent, 1),
-            if self.was_right { "was right" } else { "ran" }
-        ))
-    }
+            if was_right { "was right" } else { "ran" }
+        )
+    })
+}
+
+/// By how many percent one air is denser than another, where both can be read.
+fn denser(then: &AirEntry, now: &AirEntry) -> Option<f64> {
+    let both = then.air().ok().zip(now.air().ok());
+    both.map(|(then, now)| 100.0 * (now.dry_density() / then.dry_density() - 1.0))
+}
+
+/// What is to be said of a bike that stands as asked for already, in the air it goes into now: `then` is the air that setup was right in, or
+/// ran in.
+pub fn lean_in_this_air(then: &AirEntry, now: &AirEntry, was_right: bool) -> Option<String> {
+    denser_words(denser(then, now)?, was_right)
 }
 
 impl<'a> RollbackAnswer<'a> {
@@ -331,9 +347,9 @@ impl<'a> RollbackAnswer<'a> {
         let (bike, to) = (self.bike, self.to);
         let mut frame = Frame::new(screen);
         let (Some(told), Some(new)) = (&self.told, self.new) else {
+            self.stops.iter().for_each(|line| frame.stop(line));
             let nothing = self.nothing.lines().map(|line| screen.wrap(line, 2));
             frame.block(nothing.collect::<Vec<_>>().join("\n"));
-            self.stops.iter().for_each(|line| frame.stop(line));
             return frame;
         };
         let (stops, remarks) = self.stops_and_remarks(room);
