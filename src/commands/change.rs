@@ -118,6 +118,7 @@ impl Change {
             let (change, remarks) = building::to_change_and_remarks(&book, engine, done.setup.date)?;
             stops = change;
             known.extend(remarks);
+            known.extend(building::not_run_in(&book, engine, done.setup.date)?);
             take_over = building::take_over(&book, engine, done.setup.date)?;
         }
         done.remarks.extend(known.into_iter().map(Guidance::from).chain(take_over));

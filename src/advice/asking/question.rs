@@ -116,6 +116,12 @@ impl<'g> Question<'g> {
         Ok(stop.into_iter().chain(seized.iter().map(Overdue::sentence)).collect())
     }
 
+    /// A piston, ring or cylinder that has not run in the bike's engine yet, in a sentence.
+    pub fn not_run_in(&self) -> Result<Option<String>, StoreError> {
+        let Some(engine) = self.now.fields.text("engine") else { return Ok(None) };
+        building::not_run_in(&self.book.of_all(), engine, self.today)
+    }
+
     /// What is said of a jetting that was handed over and ran lean or seized where it comes from.
     pub fn ran_lean_there(&self) -> Result<Vec<String>, StoreError> {
         ran_lean_there(self.book, &self.baseline.bike, &self.now.fields)

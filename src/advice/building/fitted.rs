@@ -1,6 +1,6 @@
 //! The parts that are in an engine at a build, and those that came and went between two of them.
 
-use super::super::parts::{Count, count, runs};
+use super::super::parts::{Count, IN_THE_BORE, count, runs};
 use crate::notebook::{When, part_at};
 use crate::quantity::fixed;
 use crate::store::{Book, BuildRecord, PartRecord, StoreError};
@@ -16,6 +16,27 @@ pub fn parts_at(book: &Book<'_>, engine: &str, date: When) -> Result<Vec<PartRec
 /// The cylinder that a part is at, of an engine with several.
 fn cylinder_at(record: &PartRecord, date: When) -> Option<&str> {
     record.part.place_at(date)?.cylinder
+}
+
+/// What there is to say of a piston, ring or cylinder that went into an engine since it ran last: it is run in rich (common practice, no
+/// source). None where the engine itself never ran.
+pub fn not_run_in(book: &Book<'_>, engine: &str, date: When) -> Result<Option<String>, StoreError> {
+    let last = runs(book)?.into_iter().rev().find(|run| run.engine == engine && run.date <= date);
+    let Some(last) = last else { return Ok(None) };
+    let came_since = |record: &PartRecord| {
+        IN_THE_BORE.contains(&record.part.kind.as_str())
+            && record.part.engine_at(date).is_some_and(|(_, since)| since > last.date)
+    };
+    let parts = parts_at(book, engine, date)?;
+    let names: Vec<&str> =
+        parts.iter().filter(|record| came_since(record)).map(|record| record.name.as_str()).collect();
+    let Some((last, others)) = names.split_last() else { return Ok(None) };
+    let all =
+        if others.is_empty() { (*last).to_owned() } else { format!("{} and {last}", others.join(", ")) };
+    let (has, it) = if others.is_empty() { ("has", "it") } else { ("have", "them") };
+    Ok(Some(format!(
+        "{all} {has} not run in {engine} yet: run {it} in, a size richer, and hold nothing open before plug and piston were read."
+    )))
 }
 
 fn is_in(parts: &[PartRecord], name: &str) -> bool {

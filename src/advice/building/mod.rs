@@ -21,7 +21,7 @@ pub use crosscheck::{GapCheck, gap_checks, gap_growth};
 pub use cylinders::judge_each;
 pub use figure::{FigureKind, FigureUnit, KINDS, NamedFigure, kind_of};
 pub use figures::{Judgement, judge, unknown_figures};
-pub use fitted::{hours_words, parts_at, parts_between, parts_in, same_ring, together_by};
+pub use fitted::{hours_words, not_run_in, parts_at, parts_between, parts_in, same_ring, together_by};
 pub use happened::{Happened, PartThen, What, by_setup, happened};
 pub use questions::{ReadingQuestion, questions};
 pub use ready::{

@@ -4,6 +4,7 @@
 use super::cylinders::{Cylinder, judge_each};
 use super::figure::{FigureUnit, NamedFigure};
 use super::figures::{Judgement, judge};
+use super::fitted::not_run_in;
 use crate::advice::parts::nominal_bore_m;
 use crate::advice::parts::{self, Ledger, Overdue};
 use crate::engine::gauging::edges::{Grade, Judged, RangeSide};
@@ -237,7 +238,8 @@ pub fn before_it_runs(
     }
     let (change, stands) = one_status_line(engine, &change, &stands);
     let stops = stop.into_iter().chain(change).collect();
-    Ok((stops, broken(book, engine)?.into_iter().chain(stands).collect()))
+    let new = not_run_in(book, engine, date)?;
+    Ok((stops, broken(book, engine)?.into_iter().chain(new).chain(stands).collect()))
 }
 
 /// What forbids to run an engine as it stands by its newest build; none where it is put together and within its limits.

@@ -165,6 +165,7 @@ pub struct LeanBelowFull {
 
 impl LeanBelowFull {
     /// The likelier one of two.
+    #[must_use]
     pub fn more(self, other: Self) -> Self {
         if other.chance > self.chance { other } else { self }
     }

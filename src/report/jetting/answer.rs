@@ -202,6 +202,7 @@ impl InAnyAir {
     pub fn of(question: &Question<'_>) -> Result<Self, Trouble> {
         let mut remarks = before::ground_words(question)?;
         remarks.extend(question.holds.remarks.iter().cloned());
+        remarks.extend(question.not_run_in().ok().flatten());
         let sharing = question.book.sharing_with(&question.baseline.bike)?;
         let own = question.book.cylinder().filter(|_| !sharing.is_empty());
         let one_carburetor: Vec<String> = own.into_iter().map(str::to_owned).chain(sharing).collect();
