@@ -17,6 +17,7 @@ use crate::advice::sisters::sisters;
 use crate::advice::slips::is_alcohol;
 use crate::air::{Air, Uncertainty};
 use crate::notebook::fields::names::visible;
+use crate::notebook::guidance::Guidance;
 use crate::notebook::{
     AirEntry, AirEntryError, Combination, FieldSet, Fuel, Setup, When, differing, section_of,
 };
@@ -120,6 +121,12 @@ impl<'g> Question<'g> {
     pub fn not_run_in(&self) -> Result<Option<String>, StoreError> {
         let Some(engine) = self.now.fields.text("engine") else { return Ok(None) };
         building::not_run_in(&self.book.of_all(), engine, self.today)
+    }
+
+    /// What the newest build of the bike's engine measured and the setup has otherwise.
+    pub fn otherwise_measured(&self) -> Result<Option<Guidance>, StoreError> {
+        let Some(engine) = self.now.fields.text("engine") else { return Ok(None) };
+        building::take_over(&self.book.of_all(), engine, self.today)
     }
 
     /// What is said of a jetting that was handed over and ran lean or seized where it comes from.

@@ -43,34 +43,56 @@ fn readings_of_one(
     build: &Build,
     judgement: &Judgement,
     setup: &FieldSet,
-    imperial: bool,
+    (imperial, with_its_gaskets): (bool, bool),
 ) -> Vec<TakenReading> {
-    let found = SAME.iter().filter_map(|(figure, field, _)| {
+    let figures = SAME.iter().filter_map(|(figure, field, _)| {
         let figure = judgement.figure(figure)?;
         let written = setup.quantity(field)?;
         let apart = (figure.value.value() - written.si()).abs();
         let differs = apart > figure.value.expanded() + half_of_last_digit(written);
-        (differs && is_of_this_setup(build, field, setup)).then(|| TakenReading {
+        (differs && (with_its_gaskets || is_of_this_setup(build, field, setup))).then(|| TakenReading {
             field: (*field).to_owned(),
             words: figure.kind.words.to_owned(),
             measured: measured(figure, imperial),
             written: written.with_unit(),
         })
     });
-    found.collect()
+    gaskets(build, setup).filter(|_| with_its_gaskets).chain(figures).collect()
+}
+
+/// The gaskets that a build was measured with, where the setup has others.
+fn gaskets<'s>(build: &'s Build, setup: &'s FieldSet) -> impl Iterator<Item = TakenReading> + 's {
+    let squish = build.squish.as_ref();
+    let base = squish.and_then(|squish| squish.base_gasket.as_ref());
+    let head = squish.and_then(|squish| squish.head_gasket.as_ref());
+    let both = [("ports.base_gasket", "base gasket", base), ("head.gasket", "head gasket", head)];
+    both.into_iter().filter_map(|(field, words, measured)| {
+        let (measured, written) = (measured?.quantity(), setup.quantity(field)?);
+        ((measured.si() - written.si()).abs() > SAME_GASKET_M).then(|| TakenReading {
+            field: field.to_owned(),
+            words: words.to_owned(),
+            measured: measured.with_unit(),
+            written: written.with_unit(),
+        })
+    })
 }
 
 /// Readings of a build that differ from the fields of a setup by more than their own doubt and the last digit that is written;
-/// those taken with other gaskets, or of another volume, than the setup's are left out. What all of several cylinders have otherwise
-/// alike, and none has of its own, is the field of all.
-pub fn readings(build: &Build, judgement: &Judgement, setup: &FieldSet, imperial: bool) -> Vec<TakenReading> {
+/// those taken with other gaskets, or of another volume, than the setup's are left out, unless the gaskets are the build's own: the setup
+/// said nothing of them since. What all of several cylinders have otherwise alike, and none has of its own, is the field of all.
+pub fn readings(
+    build: &Build,
+    judgement: &Judgement,
+    setup: &FieldSet,
+    shown: (bool, bool),
+) -> Vec<TakenReading> {
     let names = setup.cylinders();
     if names.is_empty() {
-        return readings_of_one(build, judgement, setup, imperial);
+        return readings_of_one(build, judgement, setup, shown);
     }
     let of_one = |name: &String| {
         let (build, judgement) = (build.for_cylinder(name), judgement.for_cylinder(name));
-        readings_of_one(&build, &judgement, &setup.for_cylinder(name), imperial)
+        readings_of_one(&build, &judgement, &setup.for_cylinder(name), shown)
     };
     let each: Vec<(&String, Vec<TakenReading>)> = names.iter().map(|name| (name, of_one(name))).collect();
     let mut all: Vec<TakenReading> = Vec::new();
@@ -142,7 +164,9 @@ pub fn take_over(book: &Book<'_>, engine: &str, date: When) -> Result<Option<Gui
     };
     let setup = book.combination(bike, None)?.fields;
     let judgement = judged(book.garage(), &record)?;
-    let mut found = readings(&record.build, &judgement, &setup, book.garage().is_imperial());
+    let with_its_gaskets = gaskets_are_older(book, bike, (&setup, record.build.date))?;
+    let shown = (book.garage().is_imperial(), with_its_gaskets);
+    let mut found = readings(&record.build, &judgement, &setup, shown);
     if found.is_empty() {
         return Ok(None);
     }
@@ -150,6 +174,23 @@ pub fn take_over(book: &Book<'_>, engine: &str, date: When) -> Result<Option<Gui
         found.retain(|reading| stands(&reading.field, &ran_on, &setup));
     }
     Ok((!found.is_empty()).then(|| told(bike, engine, &record, &found)))
+}
+
+/// Whether a bike's gaskets were written down before an engine was built, and nothing was said of them since: then those of the build are
+/// in it.
+fn gaskets_are_older(
+    book: &Book<'_>,
+    bike: &str,
+    (now, built): (&FieldSet, When),
+) -> Result<bool, StoreError> {
+    let Some(number) = book.setup_at(bike, built)? else { return Ok(false) };
+    let setup = book.setups(bike)?.into_iter().find(|setup| setup.number == number);
+    let then = book.combination(bike, setup.as_ref())?.fields;
+    let same = |field: &str| match (then.get(field), now.get(field)) {
+        (Some(then), Some(now)) => then.same_as(now),
+        (then, now) => then.is_none() && now.is_none(),
+    };
+    Ok(then.text("engine") == now.text("engine") && same("ports.base_gasket") && same("head.gasket"))
 }
 
 /// The setup of the first outing of an engine since a build.

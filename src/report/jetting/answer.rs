@@ -203,6 +203,7 @@ impl InAnyAir {
         let mut remarks = before::ground_words(question)?;
         remarks.extend(question.holds.remarks.iter().cloned());
         remarks.extend(question.not_run_in().ok().flatten());
+        remarks.extend(question.otherwise_measured().ok().flatten().map(|said| ways::worded(&said)));
         let sharing = question.book.sharing_with(&question.baseline.bike)?;
         let own = question.book.cylinder().filter(|_| !sharing.is_empty());
         let one_carburetor: Vec<String> = own.into_iter().map(str::to_owned).chain(sharing).collect();
