@@ -58,6 +58,7 @@ pub fn remarks(book: &Book<'_>, bike: &str) -> Result<Vec<Guidance>, StoreError>
     if let Err(StoreError::Barred(barred)) = book.garage().read(&Garage::bike_folder(bike).join("numbers")) {
         remarks.push(barred.to_string().into());
     }
+    remarks.extend(book.numbers_lost(bike)?.map(|lost| Guidance::from(lost.message + " ") + lost.help));
     remarks.extend(book.doubled_numbers(bike)?);
     remarks.extend(book.garage().cut_off());
     remarks.extend(missing_remark(book.garage(), bike)?);

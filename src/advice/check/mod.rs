@@ -92,6 +92,11 @@ fn all_but_objects(garage: &Garage, now: When) -> Result<GarageCheck, StoreError
     // What a merge of git left open is as git left it, and recorded when that is done.
     if !check.under_way {
         check.unrecorded = unrecorded(garage)?;
+        // What brings one back that is cut short stands with what was found, and it is not recorded as it is.
+        let is_cut = |file: &Path| {
+            check.findings.iter().any(|one| one.code == Code::CutShort && one.place.file == *file)
+        };
+        check.unrecorded.retain(|one| !is_cut(&one.file));
     }
     check.index_agrees = book.index_agrees()?;
     Ok(check)
@@ -153,6 +158,7 @@ fn engine_file(garage: &Garage, engine: &str, check: &mut GarageCheck) -> Result
     );
     check.findings.extend(rules::of_setup(&path, &checked.fields, &checked.findings));
     check.findings.extend(checked.findings);
+    check.findings.extend(NewestRecorded::of(garage).shortened(&path, &bytes)?);
     Ok(())
 }
 
@@ -191,6 +197,7 @@ fn bike_files(
         Ok(bytes) => {
             let text = String::from_utf8_lossy(&bytes.unwrap_or_default()).into_owned();
             check.findings.extend(odd_line(&text).map(|(line, what)| no_number(&list, line, what)));
+            check.findings.extend(book.numbers_lost(bike)?);
         }
         barred => take(check, barred.map(|_| ())),
     }

@@ -272,7 +272,10 @@ impl Garage {
         let path = Self::bike_folder(bike).join("bike.toml");
         let bytes = self.read(&path)?.unwrap_or_default();
         let checked = read::<BikeDocument>(DocumentKind::Bike, &path, &bytes, self.read_options());
-        let findings = checked.findings;
+        let mut findings = checked.findings;
+        if findings.is_empty() {
+            findings.extend(shortened(self, &path, &bytes)?);
+        }
         checked.document.filter(|_| findings.is_empty()).ok_or(StoreError::Findings(findings))
     }
 

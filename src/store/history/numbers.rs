@@ -183,6 +183,36 @@ pub(in crate::store) fn lost(shared: &str, now: &str) -> (String, Vec<u32>) {
     (kept, lost.collect())
 }
 
+/// Whether a list on disk has lost numbers that were recorded: it is only their beginning, or one stands in it no more that nobody else
+/// has. Where two had taken a number and the line of one was taken out from among the others, or given another number, it was settled.
+pub(in crate::store) fn has_lost(recorded: &str, on_disk: &str) -> bool {
+    let claims = |text: &str| {
+        text.lines().filter_map(claim).map(|(number, id)| (number, id.to_owned())).collect::<Vec<_>>()
+    };
+    let (was, is) = (claims(recorded), claims(on_disk));
+    let is_gone = |one: &&(u32, String)| !is.contains(one);
+    let is_settled = |(number, id): &(u32, String)| {
+        is.iter().any(|(_, of)| of == id)
+            || was.iter().any(|(known, of)| known == number && of != id && is.contains(&(*known, of.clone())))
+    };
+    let mut gone = was.iter().filter(is_gone).peekable();
+    let is_beginning = recorded.starts_with(on_disk);
+    gone.peek().is_some() && (is_beginning || gone.any(|one| !is_settled(one)))
+}
+
+/// A recorded list with what a list on disk that lost some of it has besides, as far as its lines are whole.
+pub(in crate::store) fn brought_back(recorded: &str, on_disk: &str) -> String {
+    let mut text = recorded.to_owned();
+    if !text.is_empty() && !text.ends_with('\n') {
+        text.push('\n');
+    }
+    let known: HashSet<&str> = recorded.lines().filter_map(claim).map(|(_, id)| id).collect();
+    let whole = on_disk.split_inclusive('\n').filter(|line| line.ends_with('\n'));
+    let is_new = |line: &&str| claim(line).is_some_and(|(_, id)| !known.contains(id));
+    text.extend(whole.filter(is_new));
+    text
+}
+
 /// Whether the number of a setup in a list is another one's there too, or leaves numbers out before it: it was given by another list.
 pub(in crate::store) fn is_out_of_order(list: &str, id: &str) -> bool {
     let claims = || list.lines().filter_map(claim).filter(|(number, _)| *number <= HIGHEST);
@@ -237,6 +267,20 @@ mod tests {
         assert_eq!(lost("1 a\n2 b\n", "1 a\n3 b was 2\n").1, Vec::<u32>::new());
         assert_eq!(merged("1 a\n2 b\n", "1 a\n2 b\n", "1 a\n3 x\n").0, "1 a\n3 x\n2 b\n");
         assert_eq!(merged("1 a\n", "1 a\n", "").0, "", "a bike that the others took out has no numbers");
+    }
+
+    #[test]
+    fn a_list_that_ends_before_what_was_recorded_lost_numbers_and_one_that_was_settled_did_not() {
+        let recorded = "1 a\n2 b\n2 c\n";
+        for cut in ["", "1 a\n", "1 a\n2 b\n", "1 a\n2 b\n2", "2 b\n2 c\n", "1 x\n2 b\n2 c\n"] {
+            assert!(has_lost(recorded, cut), "{cut:?}");
+        }
+        for whole in
+            [recorded, "1 a\n2 b\n2 c", "1 a\n2 c\n", "1 a\n2 b\n3 c was 2\n", "1 a\n2 b\n2 c\n3 d\n"]
+        {
+            assert!(!has_lost(recorded, whole), "{whole:?}");
+        }
+        assert_eq!(brought_back(recorded, "1 a\n3 d\n4"), "1 a\n2 b\n2 c\n3 d\n");
     }
 
     #[test]
