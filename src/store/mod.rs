@@ -32,7 +32,7 @@ pub use folder::make::{
     retire, schemas,
 };
 pub use handover::setup::{
-    HandedRow, LEAN_THERE, SEIZED_THERE, beside, hand_over, of_other_cylinders, read_handover,
+    HandedRow, HowItRan, LEAN_THERE, SEIZED_THERE, beside, hand_over, of_other_cylinders, read_handover,
     said_of_it_there, taking_in,
 };
 pub use handover::{

@@ -32,7 +32,11 @@ fn a_run_that_is_cut_short_is_named_not_answered_without_and_comes_back() {
     for cut in [&whole[..verdict], ""] {
         fs::write(&path, cut).unwrap();
         let commits = shed.git(&["rev-list", "--count", "HEAD"]);
-        for words in [&leaner[..], &["rejet", "moth", "--temp", "20", "--baro", "1000", "--humidity", "50"]] {
+        for words in [
+            &leaner[..],
+            &["proven", "moth", "1"],
+            &["rejet", "moth", "--temp", "20", "--baro", "1000", "--humidity", "50"],
+        ] {
             let said = in_a_line(&shed.run(words).refused());
             assert!(
                 said.contains("cannot be read") && said.contains("reedbook garage fix bikes/moth/outings/"),

@@ -135,7 +135,8 @@ pub struct Renumbered {
 /// The lists of two sides as one: what was shared stands as it is; of ours, a number that is taken there gives way to the next
 /// free one, on a line that says so.
 pub(in crate::store) fn merged(base: &str, ours: &str, theirs: &str) -> (String, Vec<Renumbered>) {
-    let mut text = theirs.to_owned();
+    let (mut text, mut gave_way) = settled_in(base, ours, theirs);
+    let theirs = &text.clone();
     if !text.is_empty() && !text.ends_with('\n') {
         text.push('\n');
     }
@@ -143,7 +144,6 @@ pub(in crate::store) fn merged(base: &str, ours: &str, theirs: &str) -> (String,
     let mut taken: HashSet<u32> = theirs.lines().filter_map(claim).map(|(number, _)| number).collect();
     let all = theirs.lines().chain(ours.lines()).filter_map(claim);
     let mut highest = all.map(|(number, _)| number).filter(|number| *number <= HIGHEST).max().unwrap_or(0);
-    let mut gave_way = Vec::new();
     for line in ours.lines() {
         let Some((number, id)) = claim(line) else { continue };
         // A line that was shared once and is not there any more was settled by somebody, where two had taken its number; else it was lost.
@@ -162,6 +162,48 @@ pub(in crate::store) fn merged(base: &str, ours: &str, theirs: &str) -> (String,
         taken.insert(highest);
         text += &format!("{highest} {id} was {number}\n");
         gave_way.push(Renumbered { id: id.to_owned(), was: number, now: highest });
+    }
+    (text, gave_way)
+}
+
+/// A shared list in which no number is taken twice: where somebody settled that here, as here; else the first keeps the number, and the others
+/// give way.
+fn settled_in(base: &str, ours: &str, theirs: &str) -> (String, Vec<Renumbered>) {
+    let claims = |text: &str| text.lines().filter_map(claim).map(|(number, id)| (number, id.to_owned())).collect::<Vec<_>>();
+    let (known, own, there) = (claims(base), claims(ours), claims(theirs));
+    let is_doubled = |number: u32| there.iter().filter(|(other, _)| *other == number).count() > 1;
+    if !there.iter().any(|(number, _)| is_doubled(*number)) {
+        return (theirs.to_owned(), Vec::new());
+    }
+    let holds_here = |number: u32| {
+        let mut holds = own.iter().filter(|(other, _)| *other == number);
+        // Where two have it here as well, nothing is settled.
+        holds.next().filter(|_| holds.next().is_none()).map(|(_, id)| id.clone())
+    };
+    let mut highest = own.iter().chain(&there).map(|(number, _)| *number).filter(|number| *number <= HIGHEST).max().unwrap_or(0);
+    let mut kept: HashSet<u32> = HashSet::new();
+    let (mut text, mut gave_way) = (String::new(), Vec::new());
+    for line in theirs.lines() {
+        let doubled = claim(line).filter(|(number, _)| is_doubled(*number));
+        let Some((number, id)) = doubled else {
+            text += &format!("{line}\n");
+            continue;
+        };
+        let holder = holds_here(number).filter(|holder| there.contains(&(number, holder.clone())));
+        let keeps = holder.as_ref().map_or(!kept.contains(&number), |holder| holder == id);
+        if keeps && kept.insert(number) {
+            text += &format!("{line}\n");
+        } else if own.iter().any(|(of, other)| other == id && *of != number) {
+            // It has its number here.
+        } else if holder.is_some() && known.contains(&(number, id.to_owned())) {
+            // Its line was taken out here.
+        } else if there.iter().any(|(of, other)| other == id && *of != number) {
+            // It has another one there as well.
+        } else {
+            highest += 1;
+            text += &format!("{highest} {id} was {number}\n");
+            gave_way.push(Renumbered { id: id.to_owned(), was: number, now: highest });
+        }
     }
     (text, gave_way)
 }
@@ -288,6 +330,17 @@ mod tests {
         assert!(is_out_of_order("1 a\n2 x\n2 b\n", "b") && is_out_of_order("1 a\n3 b\n", "b"));
         assert!(!is_out_of_order("1 a\n2 b\n", "b") && !is_out_of_order("1 b\n", "b"));
         assert!(!is_out_of_order("4 b\n", "b") && !is_out_of_order("1 a\n", "b"));
+    }
+
+    #[test]
+    fn what_was_settled_here_stays_so_and_what_nobody_settled_is_settled_by_the_first_line() {
+        let doubled = "1 a\n2 b\n2 c\n";
+        assert_eq!(merged(doubled, "1 a\n2 c\n3 b was 2\n", doubled).0, "1 a\n2 c\n3 b was 2\n");
+        assert_eq!(merged(doubled, "1 a\n2 b\n3 c was 2\n", "1 a\n2 b\n2 c\n3 d\n").0, "1 a\n2 b\n3 d\n4 c was 3\n");
+        assert_eq!(merged(doubled, "1 a\n2 c\n", doubled).0, "1 a\n2 c\n");
+        let (text, gave_way) = merged("", doubled, doubled);
+        assert_eq!(text, "1 a\n2 b\n3 c was 2\n");
+        assert_eq!(gave_way, [Renumbered { id: "c".into(), was: 2, now: 3 }]);
     }
 
     #[test]

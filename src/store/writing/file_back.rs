@@ -355,7 +355,7 @@ pub fn end_merge(garage: &Garage, moment: &Moment) -> Result<Ended, StoreError> 
         | RepositoryState::Revert
         | RepositoryState::RevertSequence => {}
         RepositoryState::Clean if !repository.has_an_index() => {
-            let _lock = WriterLock::take(repository.own(), moment)?;
+            let _lock = WriterLock::take(repository.own(), moment, &|who, waited| garage.waits(who, waited))?;
             repository.index_anew()?;
             return Ok(Ended::Index);
         }
@@ -369,7 +369,7 @@ pub fn end_merge(garage: &Garage, moment: &Moment) -> Result<Ended, StoreError> 
         }
         _ => return end_rebase(garage, moment),
     }
-    let _lock = WriterLock::take(repository.own(), moment)?;
+    let _lock = WriterLock::take(repository.own(), moment, &|who, waited| garage.waits(who, waited))?;
     let head = repository.head()?.map(|head| repository.tree(head)).transpose()?;
     let paths = touched(repository, head.as_ref())?;
     let mut changes: Vec<FileChange> = Vec::new();
@@ -408,7 +408,7 @@ fn end_rebase(garage: &Garage, moment: &Moment) -> Result<Ended, StoreError> {
     if !branch.starts_with("refs/heads/") || !stands {
         return Err(by_git());
     }
-    let _lock = WriterLock::take(own, moment)?;
+    let _lock = WriterLock::take(own, moment, &|who, waited| garage.waits(who, waited))?;
     let tree = repository.tree(before)?;
     let mut changes: Vec<FileChange> = Vec::new();
     for path in touched(repository, Some(&tree))? {
