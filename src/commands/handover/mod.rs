@@ -16,9 +16,7 @@ use crate::commands::handover::sections::Sections;
 use crate::report::Trouble;
 use crate::report::sharing::handover::HandoverAnswer;
 use crate::report::worded;
-use crate::store::{
-    Book, HowItRan, LEAN_THERE, SEIZED_THERE, SetupName, SetupRecord, StoreError, hand_over,
-};
+use crate::store::{Book, HowItRan, LEAN_THERE, SEIZED_THERE, SetupName, SetupRecord, StoreError, hand_over};
 
 /// Hand sections of a setup, or an engine, over; or read one
 ///

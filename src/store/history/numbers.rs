@@ -169,7 +169,9 @@ pub(in crate::store) fn merged(base: &str, ours: &str, theirs: &str) -> (String,
 /// A shared list in which no number is taken twice: where somebody settled that here, as here; else the first keeps the number, and the others
 /// give way.
 fn settled_in(base: &str, ours: &str, theirs: &str) -> (String, Vec<Renumbered>) {
-    let claims = |text: &str| text.lines().filter_map(claim).map(|(number, id)| (number, id.to_owned())).collect::<Vec<_>>();
+    let claims = |text: &str| {
+        text.lines().filter_map(claim).map(|(number, id)| (number, id.to_owned())).collect::<Vec<_>>()
+    };
     let (known, own, there) = (claims(base), claims(ours), claims(theirs));
     let is_doubled = |number: u32| there.iter().filter(|(other, _)| *other == number).count() > 1;
     if !there.iter().any(|(number, _)| is_doubled(*number)) {
@@ -180,7 +182,13 @@ fn settled_in(base: &str, ours: &str, theirs: &str) -> (String, Vec<Renumbered>)
         // Where two have it here as well, nothing is settled.
         holds.next().filter(|_| holds.next().is_none()).map(|(_, id)| id.clone())
     };
-    let mut highest = own.iter().chain(&there).map(|(number, _)| *number).filter(|number| *number <= HIGHEST).max().unwrap_or(0);
+    let mut highest = own
+        .iter()
+        .chain(&there)
+        .map(|(number, _)| *number)
+        .filter(|number| *number <= HIGHEST)
+        .max()
+        .unwrap_or(0);
     let mut kept: HashSet<u32> = HashSet::new();
     let (mut text, mut gave_way) = (String::new(), Vec::new());
     for line in theirs.lines() {
@@ -336,7 +344,10 @@ mod tests {
     fn what_was_settled_here_stays_so_and_what_nobody_settled_is_settled_by_the_first_line() {
         let doubled = "1 a\n2 b\n2 c\n";
         assert_eq!(merged(doubled, "1 a\n2 c\n3 b was 2\n", doubled).0, "1 a\n2 c\n3 b was 2\n");
-        assert_eq!(merged(doubled, "1 a\n2 b\n3 c was 2\n", "1 a\n2 b\n2 c\n3 d\n").0, "1 a\n2 b\n3 d\n4 c was 3\n");
+        assert_eq!(
+            merged(doubled, "1 a\n2 b\n3 c was 2\n", "1 a\n2 b\n2 c\n3 d\n").0,
+            "1 a\n2 b\n3 d\n4 c was 3\n"
+        );
         assert_eq!(merged(doubled, "1 a\n2 c\n", doubled).0, "1 a\n2 c\n");
         let (text, gave_way) = merged("", doubled, doubled);
         assert_eq!(text, "1 a\n2 b\n3 c was 2\n");

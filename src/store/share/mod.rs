@@ -244,7 +244,8 @@ impl Meeting<'_> {
             self.note_asked(&plan.questions)?;
             for (subject, _) in &self.request.keep {
                 if asked_of(subject, &plan.questions).is_err() {
-                    let noted = format!("{}: noted. It is taken once the rest is answered.", visible(subject));
+                    let noted =
+                        format!("{}: noted. It is taken once the rest is answered.", visible(subject));
                     shared.notes.push(noted.into());
                 }
             }

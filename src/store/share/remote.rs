@@ -43,7 +43,8 @@ pub(super) fn track(garage: &Garage, branch: &str, commit: Oid) -> Result<(), St
     let repository = garage.repository().git();
     let write = || -> Result<(), git2::Error> {
         let config = repository.config()?.snapshot()?;
-        let name = config.get_string(&format!("branch.{branch}.remote")).unwrap_or_else(|_| ORIGIN.to_owned());
+        let name =
+            config.get_string(&format!("branch.{branch}.remote")).unwrap_or_else(|_| ORIGIN.to_owned());
         let reference = format!("refs/remotes/{name}/{branch}");
         if !git2::Reference::is_valid_name(&reference) {
             return Ok(());
