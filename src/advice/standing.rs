@@ -17,8 +17,8 @@ use crate::notebook::{
     AirEntry, Combination, Doubted, FieldSet, Mixture, Outing, When, compare, differing, section_of,
 };
 use crate::store::{
-    BikeJobs, Book, Garage, OutingRecord, SetupName, SetupRecord, StoreError, edited_outings, missing_remark,
-    retired_remark,
+    BikeJobs, Book, Garage, OutingRecord, SetupName, SetupRecord, StoreError, edited_outings, missing_jobs,
+    missing_remark, retired_remark,
 };
 
 /// Fields that are named one by one.
@@ -62,6 +62,7 @@ pub fn remarks(book: &Book<'_>, bike: &str) -> Result<Vec<Guidance>, StoreError>
     remarks.extend(book.doubled_numbers(bike)?);
     remarks.extend(book.garage().cut_off());
     remarks.extend(missing_remark(book.garage(), bike)?);
+    remarks.extend(missing_jobs(book.garage())?);
     Ok(remarks)
 }
 

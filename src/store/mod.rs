@@ -50,7 +50,7 @@ pub use index::condition::Condition;
 pub use index::find::{cylinders_of_bike, find, in_order};
 pub use index::hits::{FindQuery, Found, Hit};
 pub use index::papers::no_plain_files;
-pub use missing::{missing_outings, missing_parts, missing_remark};
+pub use missing::{missing_jobs, missing_outings, missing_parts, missing_remark};
 pub use open_jobs::{BikeJobs, OpenJob};
 pub use records::{
     BrokenOuting, BuildRecord, JobRecord, OutingRecord, PartRecord, SetupName, SetupRecord, newest_proven,

@@ -210,3 +210,31 @@ fn a_clone_with_the_end_of_the_history_alone_does_not_answer_hours_of_parts() {
     let rejet = in_a_line(&shed.run_in(&shallow, &air).done().out);
     assert!(rejet.contains("parts have more hours than it knows"), "{rejet}");
 }
+
+#[test]
+fn a_list_of_jobs_that_is_gone_is_said_and_a_garage_without_its_file_is_known_again() {
+    let shed = Shed::new();
+    shed.run(&["change", "moth", "jetting.main=172", "--why", "hot"]).done();
+    let file = shed.git(&["ls-files", "jobs"]).lines().next().expect("jobs").to_owned();
+    let whole = fs::read(shed.root().join(&file)).unwrap();
+    fs::remove_file(shed.root().join(&file)).unwrap();
+    let now = in_a_line(&shed.run(&["now", "moth"]).done().out);
+    assert!(now.contains(&format!("{file} is recorded and missing on disk")), "{now}");
+    let check = shed.run(&["garage", "check"]);
+    assert!(check.code == Some(1) && check.out.contains("NOT SOUND"), "{}", check.out);
+    shed.run(&["garage", "fix", &file]).done();
+    assert_eq!(fs::read(shed.root().join(&file)).unwrap(), whole);
+    shed.run(&["garage", "check"]).done();
+    // Also where it was recorded that garage.toml is gone.
+    shed.git(&["rm", "-q", "garage.toml"]);
+    for (words, recorded) in [(&["now"][..], false), (&["garage", "new", "."], false), (&["now"], true)] {
+        if recorded {
+            shed.git(&["commit", "-qm", "a slip"]);
+        }
+        let said = in_a_line(&shed.run(words).refused());
+        assert!(said.contains("garage.toml is gone") && said.contains("garage fix garage.toml"), "{said}");
+    }
+    shed.run(&["garage", "fix", "garage.toml"]).done();
+    shed.run(&["now"]).done();
+    shed.run(&["garage", "check"]).done();
+}

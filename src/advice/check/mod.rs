@@ -14,9 +14,9 @@ use crate::notebook::{
     NeedleBox, Outing, Place, SetupFiles, Shares, When, nearest_name, read,
 };
 use crate::store::{
-    Barred, Book, EntryKind, GARAGE_FILE, Garage, NewestRecorded, SetupRecord, StoreError, Unrecorded,
-    check_build, check_job, check_outing, check_part, check_place, no_plain_files, odd_line, schemas,
-    unrecorded,
+    Barred, Book, EntryKind, FileState, GARAGE_FILE, Garage, NewestRecorded, SetupRecord, StoreError,
+    Unrecorded, check_build, check_job, check_outing, check_part, check_place, no_plain_files, odd_line,
+    schemas, unrecorded,
 };
 
 /// What a check found.
@@ -43,7 +43,12 @@ pub struct GarageCheck {
 impl GarageCheck {
     /// Whether nothing is wrong.
     pub fn is_sound(&self) -> bool {
-        self.findings.is_empty() && self.damaged.is_empty() && self.index_agrees
+        // What was recorded and is gone is wrong, whatever still reads.
+        let is_gone = |one: &Unrecorded| one.state == FileState::Deleted;
+        self.findings.is_empty()
+            && self.damaged.is_empty()
+            && self.index_agrees
+            && !self.unrecorded.iter().any(is_gone)
     }
 }
 

@@ -103,7 +103,7 @@ pub fn whole_name(typed: &str) -> Result<String, EditError> {
     }
 }
 
-/// The one field of a section that is shown under a name: "petrol to oil" of the fuel, typed "fuel.petrol_to_oil".
+/// The one field of a section that is shown under a name: "petrol to oil" of the fuel, typed `fuel.petrol_to_oil`.
 fn by_its_shown_name(section: &str, name: &str) -> Option<&'static str> {
     let plain = |name: &str| name.to_lowercase().replace([' ', '-', '.'], "_");
     let wanted = plain(name);

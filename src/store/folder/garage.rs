@@ -36,6 +36,9 @@ const LONG: Duration = Duration::from_secs(3);
 /// Of what a line of waiting is filled.
 const SECONDS: usize = 60;
 
+/// Is told a sentence.
+type Tells = dyn Fn(&str);
+
 /// A table as it was read, with the bytes that it was read from.
 type TableRead = (Vec<u8>, Rc<dyn Any>);
 
@@ -50,7 +53,7 @@ pub struct Garage {
     /// Who hears how far long work has come.
     hears: Option<Box<Hears>>,
     /// Who is told, once, what is waited for.
-    is_told: Option<Box<dyn Fn(&str)>>,
+    is_told: Option<Box<Tells>>,
     /// Whether that was said.
     said_waiting: Cell<bool>,
 }
@@ -83,7 +86,7 @@ impl Garage {
 
     /// The same with somebody who is told what is waited for.
     #[must_use]
-    pub fn told_by(self, tells: Box<dyn Fn(&str)>) -> Self {
+    pub fn told_by(self, tells: Box<Tells>) -> Self {
         Self { is_told: Some(tells), ..self }
     }
 
