@@ -121,6 +121,31 @@ pub fn process_id() -> u32 {
     std::process::id()
 }
 
+/// How a process stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ProcessState {
+    /// It is there, and goes on by itself.
+    Lives,
+    /// It is there, and somebody stopped it: it goes on when it is told to.
+    Stopped,
+    /// There is none of that number.
+    Gone,
+}
+
+/// How the process of a number stands; none where the system does not say.
+pub fn process_state(number: u32) -> Option<ProcessState> {
+    let about = |who: &str| std::fs::read_to_string(format!("/proc/{who}/stat"));
+    about("self").ok()?;
+    let Ok(stat) = about(&number.to_string()) else { return Some(ProcessState::Gone) };
+    // Behind its name, which may hold anything.
+    let state = stat.rsplit(')').next()?.trim_start().chars().next()?;
+    Some(match state {
+        'T' => ProcessState::Stopped,
+        'Z' | 'X' => ProcessState::Gone,
+        _ => ProcessState::Lives,
+    })
+}
+
 /// What a program said that was waited for.
 #[derive(Debug, Clone)]
 pub struct ProgramOutput {

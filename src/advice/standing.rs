@@ -17,8 +17,8 @@ use crate::notebook::{
     AirEntry, Combination, Doubted, FieldSet, Mixture, Outing, When, compare, differing, section_of,
 };
 use crate::store::{
-    BikeJobs, Book, Garage, OutingRecord, SetupName, SetupRecord, StoreError, edited_outings, missing_remark,
-    retired_remark,
+    BikeJobs, Book, Garage, OutingRecord, SetupName, SetupRecord, StoreError, edited_outings, missing_jobs,
+    missing_remark, retired_remark,
 };
 
 /// Fields that are named one by one.
@@ -58,9 +58,11 @@ pub fn remarks(book: &Book<'_>, bike: &str) -> Result<Vec<Guidance>, StoreError>
     if let Err(StoreError::Barred(barred)) = book.garage().read(&Garage::bike_folder(bike).join("numbers")) {
         remarks.push(barred.to_string().into());
     }
+    remarks.extend(book.numbers_lost(bike)?.map(|lost| Guidance::from(lost.message + " ") + lost.help));
     remarks.extend(book.doubled_numbers(bike)?);
     remarks.extend(book.garage().cut_off());
     remarks.extend(missing_remark(book.garage(), bike)?);
+    remarks.extend(missing_jobs(book.garage())?);
     Ok(remarks)
 }
 

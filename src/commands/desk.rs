@@ -1,12 +1,14 @@
 //! What every command works with: the screen, the moment, and the garage that it is about.
 
 use std::cell::{Cell, RefCell};
-use std::path::PathBuf;
+use std::fs::File;
+use std::path::{Path, PathBuf};
 
 use crate::acts::typed::when;
 use crate::advice::today;
 use crate::machine::{self, Moment};
 use crate::notebook::When;
+use crate::notebook::fields::names::visible;
 use crate::report::{AtCylinder, Screen, Trouble, keep_whole};
 use crate::store::{Book, Garage, places};
 
@@ -45,7 +47,10 @@ impl Desk {
         keep_whole(known.iter().map(|record| record.title().to_owned()));
         self.screen.set(self.screen().in_garage(garage.document().units));
         let progress = self.screen().progress();
-        garage.heard_by(Box::new(move |what, done, of| progress.to(what, done, of)))
+        let screen = self.screen();
+        garage
+            .heard_by(Box::new(move |what, done, of| progress.to(what, done, of)))
+            .told_by(Box::new(move |what| screen.note(what)))
     }
 
     /// The bike that is named; where none is, the one that was logged last today, or the only one in use.
@@ -81,6 +86,27 @@ pub(super) fn folder() -> Result<PathBuf, Trouble> {
             "Go into another folder.",
         )
     })
+}
+
+/// Opens a file that the user named, to be read; a pipe or a device is refused, for whom nobody knows when it ends, or whether it begins.
+pub(super) fn plain_file(path: &Path) -> Result<File, Trouble> {
+    let cannot = |error| Trouble::file("Cannot read", path, &error);
+    require_no_pipe(path)?;
+    File::open(path).map_err(cannot)
+}
+
+/// Fails where what the user named is a pipe or a device.
+pub(super) fn require_no_pipe(path: &Path) -> Result<(), Trouble> {
+    // What is not there, or is a folder, is said by whoever opens it.
+    let Ok(about) = path.metadata() else { return Ok(()) };
+    if about.is_file() || about.is_dir() {
+        return Ok(());
+    }
+    Err(Trouble::request(
+        None,
+        format!("{} is a pipe or a device, and no plain file.", visible(&path.display().to_string())),
+        "Name a plain file; where a list or a pass phrase is read, - stands for standard input.",
+    ))
 }
 
 /// `--edit` needs an editor; said before anything is recorded.

@@ -16,7 +16,7 @@ use crate::report::history::setups::proven::ProvenAnswer;
 use crate::report::{Trouble, worded};
 use crate::store::{
     BikeJobs, Book, Garage, OutingRecord, ProvenRequest, SetupName, SetupRecord, mark,
-    outings_edited_by_hand, withdraw,
+    outings_edited_by_hand, require_every_outing, withdraw,
 };
 
 /// Mark a setup as proven, with the air it was proven in
@@ -70,6 +70,8 @@ impl Proven {
             let asked = slips::of_air(&book, &self.bike, air, (date, desk.screen().units()))?;
             settle(&asked, self.sure, None)?;
         }
+        // One that is not read may have been a lean one.
+        require_every_outing(&book, &self.bike)?;
         self.refuse_what_seized(&book)?;
         self.refuse_what_never_ran(&book)?;
         let held = self.refuse_what_was_lean(&book, request.date.unwrap_or(desk.moment.now))?;

@@ -360,9 +360,20 @@ pub(super) fn git(doing: &'static str) -> impl FnOnce(git2::Error) -> StoreError
     move |source| StoreError::Git { doing, source }
 }
 
+/// How libgit2 names an object while it is written.
+const TEMPORARY: &str = "tmp_object_git2";
+
 /// What libgit2 said; sometimes it says that there was no error.
 fn said(error: &git2::Error) -> String {
+    let is_gone = error.code() == git2::ErrorCode::NotFound && error.class() == git2::ErrorClass::Odb;
     match error.message().trim_end_matches('.') {
+        _ if is_gone => "part of the history is not there".to_owned(),
+        // The name of a file that is gone again says nothing; why it could not be written does.
+        words if words.contains(TEMPORARY) => {
+            let why = words.rsplit(TEMPORARY).next().and_then(|rest| rest.split_once(": "));
+            let why = why.map(|(_, why)| format!(" ({why})")).unwrap_or_default();
+            format!("the disk does not take a new object{why}")
+        }
         "" | "no error" => format!("it does not say why ({:?})", error.code()),
         words => words.to_owned(),
     }

@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 
 use crate::notebook::Place;
 use crate::notebook::guidance::{Command, Guidance};
+use crate::store::checks::JOBS;
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
 use crate::store::index::rows::path_text;
@@ -37,7 +38,24 @@ pub fn missing_outings(garage: &Garage, bike: &str) -> Result<Vec<PathBuf>, Stor
 
 /// The recorded parts whose files are not there, by path.
 pub fn missing_parts(garage: &Garage) -> Result<Vec<PathBuf>, StoreError> {
-    let folder = Path::new("parts");
+    missing_in(garage, Path::new("parts"))
+}
+
+/// What there is to say where recorded jobs have no file any more: what is still to be done is not all known.
+pub fn missing_jobs(garage: &Garage) -> Result<Option<Guidance>, StoreError> {
+    let missing = missing_in(garage, Path::new(JOBS))?;
+    let Some(first) = missing.first() else { return Ok(None) };
+    let file = path_text(first);
+    let others = match missing.len() {
+        1 => String::new(),
+        number => format!(" (and {} more)", number - 1),
+    };
+    let gone =
+        format!("{file}{others} is recorded and missing on disk: jobs may be open that are not listed. ");
+    Ok(Some(Guidance::from(gone) + Command::MendFile(file) + " brings it back."))
+}
+
+fn missing_in(garage: &Garage, folder: &Path) -> Result<Vec<PathBuf>, StoreError> {
     let there: BTreeSet<String> = match garage.entries(folder) {
         Err(StoreError::Barred(_)) => return Ok(Vec::new()),
         entries => entries?.iter().map(|(name, _)| name.to_string_lossy().into_owned()).collect(),

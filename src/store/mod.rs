@@ -32,7 +32,7 @@ pub use folder::make::{
     retire, schemas,
 };
 pub use handover::setup::{
-    HandedRow, LEAN_THERE, SEIZED_THERE, beside, hand_over, of_other_cylinders, read_handover,
+    HandedRow, HowItRan, LEAN_THERE, SEIZED_THERE, beside, hand_over, of_other_cylinders, read_handover,
     said_of_it_there, taking_in,
 };
 pub use handover::{
@@ -50,7 +50,7 @@ pub use index::condition::Condition;
 pub use index::find::{cylinders_of_bike, find, in_order};
 pub use index::hits::{FindQuery, Found, Hit};
 pub use index::papers::no_plain_files;
-pub use missing::{missing_outings, missing_parts, missing_remark};
+pub use missing::{missing_jobs, missing_outings, missing_parts, missing_remark};
 pub use open_jobs::{BikeJobs, OpenJob};
 pub use records::{
     BrokenOuting, BuildRecord, JobRecord, OutingRecord, PartRecord, SetupName, SetupRecord, newest_proven,

@@ -2,17 +2,22 @@
 
 use std::path::PathBuf;
 
-use crate::notebook::{AirEntry, When};
+use crate::notebook::{AirEntry, Finding, When};
 use crate::store::book::Book;
 use crate::store::book::kept::{KnownSetups, NumberedBy};
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
-use crate::store::history::numbers::Numbers;
+use crate::store::history::numbers::{Numbers, brought_back, has_lost};
 use crate::store::records::SetupRecord;
+use crate::store::shortened::shortened_finding;
 
 /// The file of a bike's numbers.
 fn numbers_of(bike: &str) -> PathBuf {
     Garage::bike_folder(bike).join("numbers")
+}
+
+fn text_of(bytes: &[u8]) -> String {
+    String::from_utf8_lossy(bytes).into_owned()
 }
 
 impl Book<'_> {
@@ -31,17 +36,34 @@ impl Book<'_> {
     }
 
     fn numbers_in(&self, bike: &str, by: &NumberedBy) -> Result<Numbers, StoreError> {
+        let recorded = self.recorded_numbers(bike, by)?;
+        let on_disk = by.on_disk.as_deref().map(text_of);
+        Ok(match (recorded, on_disk) {
+            // What was recorded of them stands, also that two took one.
+            (Some(recorded), Some(on_disk)) if has_lost(&recorded, &on_disk) => {
+                Numbers::read(&[&brought_back(&recorded, &on_disk)])
+            }
+            (recorded, on_disk) => {
+                let texts = [recorded, on_disk];
+                Numbers::read(&texts.iter().flatten().map(String::as_str).collect::<Vec<_>>())
+            }
+        })
+    }
+
+    fn recorded_numbers(&self, bike: &str, by: &NumberedBy) -> Result<Option<String>, StoreError> {
         let repository = self.garage().repository();
-        let recorded = match by.head {
-            Some(head) => repository.file(&repository.tree(head)?, &numbers_of(bike))?,
-            None => None,
-        };
-        let texts: Vec<String> = [recorded.as_ref(), by.on_disk.as_ref()]
-            .into_iter()
-            .flatten()
-            .map(|bytes| String::from_utf8_lossy(bytes).into_owned())
-            .collect();
-        Ok(Numbers::read(&texts.iter().map(String::as_str).collect::<Vec<_>>()))
+        let Some(head) = by.head else { return Ok(None) };
+        let recorded = repository.file(&repository.tree(head)?, &numbers_of(bike))?;
+        Ok(recorded.as_deref().map(text_of))
+    }
+
+    /// What is wrong with a bike's numbers on disk where some of those that were recorded are not there any more.
+    pub fn numbers_lost(&self, bike: &str) -> Result<Option<Finding>, StoreError> {
+        let by = self.numbered_by(bike)?;
+        let recorded = self.recorded_numbers(bike, &by)?.unwrap_or_default();
+        let on_disk = by.on_disk.as_deref();
+        let lost = on_disk.filter(|on_disk| has_lost(&recorded, &text_of(on_disk)));
+        Ok(lost.map(|on_disk| shortened_finding(&numbers_of(bike), on_disk)))
     }
 
     /// A bike's setups, oldest first.

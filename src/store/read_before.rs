@@ -7,6 +7,7 @@ use crate::store::book::Book;
 use crate::store::book::kept::{OutingsReadFrom, Seen};
 use crate::store::error::StoreError;
 use crate::store::records::{OutingRecord, SetupRecord, commit_of};
+use crate::store::shortened::shortened_setup;
 
 impl Book<'_> {
     /// A bike's outings by date, oldest first.
@@ -44,7 +45,12 @@ impl Book<'_> {
             return self.setups_read.recorded(seen, read);
         }
         match self.garage().files_now(bike) {
-            Ok(files) => Ok(self.setups_read.on_disk(files, self.garage().is_imperial())),
+            Ok(files) => {
+                let shortened = shortened_setup(self.garage(), &files)?;
+                let mut whole = self.setups_read.on_disk(files, self.garage().is_imperial());
+                whole.findings.extend(shortened);
+                Ok(whole)
+            }
             // As one that cannot be read: what is known without it is still told.
             Err(StoreError::Barred(barred)) => Ok(Combination::of_findings(vec![barred.finding()])),
             Err(error) => Err(error),

@@ -8,7 +8,7 @@ use git2::{ObjectType, Oid};
 
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::Command;
-use crate::notebook::{Code, Finding, Place};
+use crate::notebook::{Code, Finding, Place, SetupFiles};
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
 use crate::store::history::repository::Repository;
@@ -77,11 +77,46 @@ pub(in crate::store) fn is_beginning(
 pub(in crate::store) fn shortened_finding(file: &Path, bytes: &[u8]) -> Finding {
     let text = file.to_string_lossy().replace('\\', "/");
     let what = if bytes.is_empty() { "is empty" } else { "is cut short" };
+    let back = match text.split('/').collect::<Vec<_>>().as_slice() {
+        // What is part of a setup goes back with the whole of it.
+        ["bikes", bike, "setup.toml"] | ["bikes", bike, "maps", _] => Command::PutNewestBack(visible(bike)),
+        _ => Command::MendFile(text.clone()),
+    };
     Finding {
         code: Code::CutShort,
         place: Place::file(file),
         message: format!("{} {what}: what was recorded goes on behind it.", visible(&text)),
-        help: Command::MendFile(text)
-            + " brings back what was recorded. If the rest is to go, commit it so with git.",
+        help: back + " brings back what was recorded. If the rest is to go, commit it so with git.",
     }
+}
+
+/// What is wrong with the files of a bike's setup on disk that are only the beginning of what was recorded; where remarks alone are gone from
+/// their end, nothing is.
+pub(in crate::store) fn shortened_setup(
+    garage: &Garage,
+    files: &SetupFiles,
+) -> Result<Vec<Finding>, StoreError> {
+    let repository = garage.repository();
+    let Some(head) = repository.head()? else { return Ok(Vec::new()) };
+    let tree = repository.tree(head)?;
+    let mut found = Vec::new();
+    for (path, bytes) in files.by_path() {
+        let Some(recorded) = Repository::id_at(&tree, &path) else { continue };
+        if is_beginning(repository, &path, (recorded, bytes))?
+            && says_less(&path, bytes, &repository.blob(&path, recorded)?)
+        {
+            found.push(shortened_finding(&path, bytes));
+        }
+    }
+    Ok(found)
+}
+
+/// Whether the beginning of a file says less than the whole of it.
+fn says_less(path: &Path, beginning: &[u8], whole: &[u8]) -> bool {
+    if path.extension().is_some_and(|ending| ending == "csv") {
+        return beginning.trim_ascii_end() != whole.trim_ascii_end();
+    }
+    let table = |bytes: &[u8]| std::str::from_utf8(bytes).ok()?.parse::<toml::Table>().ok();
+    let (beginning, whole) = (table(beginning), table(whole));
+    beginning.is_none() || beginning != whole
 }

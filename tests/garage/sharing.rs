@@ -2,6 +2,7 @@
 //! twice or taken in unseen.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::disallowed_methods, missing_docs)] // a test may fail loudly
 
+mod answers;
 mod before;
 mod by_git;
 #[cfg(unix)]

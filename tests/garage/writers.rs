@@ -6,7 +6,7 @@ use crate::common;
 
 use std::fs::{self, File};
 use std::path::{Path, PathBuf};
-use std::process::Child;
+use std::process::{Child, Command, Stdio};
 use std::thread::sleep;
 use std::time::{Duration, Instant};
 
@@ -100,7 +100,7 @@ fn writer_file(shed: &Shed) -> PathBuf {
 fn a_writer_that_waits_too_long_names_the_holder_and_writes_nothing() {
     let shed = Shed::new();
     let (files, head) = (shed.files(), shed.git(&["rev-parse", "HEAD"]));
-    fs::write(writer_file(&shed), "process 4242 since 2026-05-16T09:00+02:00").unwrap();
+    fs::write(writer_file(&shed), "process 4194305 since 2026-05-16T09:00+02:00").unwrap();
     let lock = File::options().read(true).write(true).open(writer_file(&shed)).unwrap();
     lock.lock().unwrap();
     let began = Instant::now();
@@ -114,7 +114,9 @@ fn a_writer_that_waits_too_long_names_the_holder_and_writes_nothing() {
     shed.run(&["history", "moth"]).done();
     for child in waiting {
         let said = in_a_line(&wait(child).refused());
-        assert!(said.contains("process 4242 since 2026-05-16T09:00+02:00"), "{said}");
+        assert!(said.contains("Another reedbook is writing in this garage"), "{said}");
+        // One that is not there any more holds nothing.
+        assert!(!said.contains("process 4194305"), "{said}");
     }
     assert!(began.elapsed() >= Duration::from_secs(15), "it gave up early");
     assert_eq!(shed.files(), files);
@@ -122,6 +124,35 @@ fn a_writer_that_waits_too_long_names_the_holder_and_writes_nothing() {
     shed.assert_clean();
     drop(lock);
     shed.run(&["change", "moth", "jetting.main=180", "--sure", "--why", "hot"]).done();
+}
+
+/// A lock whose holder lives is waited for however long it works; one that somebody stopped is named.
+#[cfg(target_os = "linux")]
+#[test]
+fn a_writer_waits_as_long_as_the_holder_lives_and_says_so() {
+    let shed = Shed::new();
+    let lock = File::options().read(true).write(true).open(writer_file(&shed)).unwrap();
+    lock.lock().unwrap();
+    let holder = format!("process {} since 2026-05-16T09:00+02:00", std::process::id());
+    fs::write(writer_file(&shed), &holder).unwrap();
+    let mut waiting = shed.start(&["change", "moth", "jetting.main=180", "--sure", "--why", "hot"]);
+    sleep(Duration::from_secs(18));
+    assert!(waiting.try_wait().unwrap().is_none(), "it did not wait");
+    drop(lock);
+    let answer = wait(waiting).done();
+    assert!(in_a_line(&answer.err).contains(&holder), "{}", answer.err);
+    assert_numbered(&shed, "moth", 2);
+    let mut stopped =
+        Command::new("sleep").arg("60").stdout(Stdio::null()).stderr(Stdio::null()).spawn().unwrap();
+    let stop = Command::new("kill").args(["-STOP", &stopped.id().to_string()]).status().unwrap();
+    assert!(stop.success());
+    let lock = File::options().read(true).write(true).open(writer_file(&shed)).unwrap();
+    lock.lock().unwrap();
+    fs::write(writer_file(&shed), format!("process {} since 2026-05-16T09:00+02:00", stopped.id())).unwrap();
+    let said = shed.run(&["change", "moth", "jetting.main=182", "--why", "hot"]);
+    stopped.kill().unwrap();
+    stopped.wait().unwrap();
+    assert!(in_a_line(&said.refused()).contains("which is stopped"));
 }
 
 #[test]

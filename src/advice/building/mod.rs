@@ -30,6 +30,6 @@ pub use ready::{
     without_steps_for_later,
 };
 pub use seats::warm_seats;
-pub use taken_over::{TakenReading, readings, take_over};
+pub use taken_over::{Reading, TakenReading, readings, take_over};
 pub use unlike::{Unlike, unlike};
 pub use whole::{Unjudged, Whole, to_take_over, whole};

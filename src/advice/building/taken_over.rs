@@ -38,26 +38,35 @@ pub struct TakenReading {
     pub written: String,
 }
 
+/// How the readings of a build are set against a setup.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Reading {
+    /// Whether they are told in inches.
+    pub imperial: bool,
+    /// Whether the gaskets that it was measured with are in the engine, and not those of the setup.
+    pub its_gaskets_are_in: bool,
+}
+
 /// Readings of one cylinder that differ from what holds for it.
 fn readings_of_one(
     build: &Build,
     judgement: &Judgement,
     setup: &FieldSet,
-    (imperial, with_its_gaskets): (bool, bool),
+    how: Reading,
 ) -> Vec<TakenReading> {
     let figures = SAME.iter().filter_map(|(figure, field, _)| {
         let figure = judgement.figure(figure)?;
         let written = setup.quantity(field)?;
         let apart = (figure.value.value() - written.si()).abs();
         let differs = apart > figure.value.expanded() + half_of_last_digit(written);
-        (differs && (with_its_gaskets || is_of_this_setup(build, field, setup))).then(|| TakenReading {
+        (differs && (how.its_gaskets_are_in || is_of_this_setup(build, field, setup))).then(|| TakenReading {
             field: (*field).to_owned(),
             words: figure.kind.words.to_owned(),
-            measured: measured(figure, imperial),
+            measured: measured(figure, how.imperial),
             written: written.with_unit(),
         })
     });
-    gaskets(build, setup).filter(|_| with_its_gaskets).chain(figures).collect()
+    gaskets(build, setup).filter(|_| how.its_gaskets_are_in).chain(figures).collect()
 }
 
 /// The gaskets that a build was measured with, where the setup has others.
@@ -80,19 +89,14 @@ fn gaskets<'s>(build: &'s Build, setup: &'s FieldSet) -> impl Iterator<Item = Ta
 /// Readings of a build that differ from the fields of a setup by more than their own doubt and the last digit that is written;
 /// those taken with other gaskets, or of another volume, than the setup's are left out, unless the gaskets are the build's own: the setup
 /// said nothing of them since. What all of several cylinders have otherwise alike, and none has of its own, is the field of all.
-pub fn readings(
-    build: &Build,
-    judgement: &Judgement,
-    setup: &FieldSet,
-    shown: (bool, bool),
-) -> Vec<TakenReading> {
+pub fn readings(build: &Build, judgement: &Judgement, setup: &FieldSet, how: Reading) -> Vec<TakenReading> {
     let names = setup.cylinders();
     if names.is_empty() {
-        return readings_of_one(build, judgement, setup, shown);
+        return readings_of_one(build, judgement, setup, how);
     }
     let of_one = |name: &String| {
         let (build, judgement) = (build.for_cylinder(name), judgement.for_cylinder(name));
-        readings_of_one(&build, &judgement, &setup.for_cylinder(name), shown)
+        readings_of_one(&build, &judgement, &setup.for_cylinder(name), how)
     };
     let each: Vec<(&String, Vec<TakenReading>)> = names.iter().map(|name| (name, of_one(name))).collect();
     let mut all: Vec<TakenReading> = Vec::new();
@@ -164,9 +168,9 @@ pub fn take_over(book: &Book<'_>, engine: &str, date: When) -> Result<Option<Gui
     };
     let setup = book.combination(bike, None)?.fields;
     let judgement = judged(book.garage(), &record)?;
-    let with_its_gaskets = gaskets_are_older(book, bike, (&setup, record.build.date))?;
-    let shown = (book.garage().is_imperial(), with_its_gaskets);
-    let mut found = readings(&record.build, &judgement, &setup, shown);
+    let its_gaskets_are_in = gaskets_are_older(book, bike, (&setup, record.build.date))?;
+    let how = Reading { imperial: book.garage().is_imperial(), its_gaskets_are_in };
+    let mut found = readings(&record.build, &judgement, &setup, how);
     if found.is_empty() {
         return Ok(None);
     }

@@ -14,9 +14,9 @@ use crate::notebook::{
     NeedleBox, Outing, Place, SetupFiles, Shares, When, nearest_name, read,
 };
 use crate::store::{
-    Barred, Book, EntryKind, GARAGE_FILE, Garage, NewestRecorded, SetupRecord, StoreError, Unrecorded,
-    check_build, check_job, check_outing, check_part, check_place, no_plain_files, odd_line, schemas,
-    unrecorded,
+    Barred, Book, EntryKind, FileState, GARAGE_FILE, Garage, NewestRecorded, SetupRecord, StoreError,
+    Unrecorded, check_build, check_job, check_outing, check_part, check_place, no_plain_files, odd_line,
+    schemas, unrecorded,
 };
 
 /// What a check found.
@@ -43,7 +43,12 @@ pub struct GarageCheck {
 impl GarageCheck {
     /// Whether nothing is wrong.
     pub fn is_sound(&self) -> bool {
-        self.findings.is_empty() && self.damaged.is_empty() && self.index_agrees
+        // What was recorded and is gone is wrong, whatever still reads.
+        let is_gone = |one: &Unrecorded| one.state == FileState::Deleted;
+        self.findings.is_empty()
+            && self.damaged.is_empty()
+            && self.index_agrees
+            && !self.unrecorded.iter().any(is_gone)
     }
 }
 
@@ -92,6 +97,11 @@ fn all_but_objects(garage: &Garage, now: When) -> Result<GarageCheck, StoreError
     // What a merge of git left open is as git left it, and recorded when that is done.
     if !check.under_way {
         check.unrecorded = unrecorded(garage)?;
+        // What brings one back that is cut short stands with what was found, and it is not recorded as it is.
+        let is_cut = |file: &Path| {
+            check.findings.iter().any(|one| one.code == Code::CutShort && one.place.file == *file)
+        };
+        check.unrecorded.retain(|one| !is_cut(&one.file));
     }
     check.index_agrees = book.index_agrees()?;
     Ok(check)
@@ -153,6 +163,7 @@ fn engine_file(garage: &Garage, engine: &str, check: &mut GarageCheck) -> Result
     );
     check.findings.extend(rules::of_setup(&path, &checked.fields, &checked.findings));
     check.findings.extend(checked.findings);
+    check.findings.extend(NewestRecorded::of(garage).shortened(&path, &bytes)?);
     Ok(())
 }
 
@@ -191,6 +202,7 @@ fn bike_files(
         Ok(bytes) => {
             let text = String::from_utf8_lossy(&bytes.unwrap_or_default()).into_owned();
             check.findings.extend(odd_line(&text).map(|(line, what)| no_number(&list, line, what)));
+            check.findings.extend(book.numbers_lost(bike)?);
         }
         barred => take(check, barred.map(|_| ())),
     }

@@ -3,9 +3,10 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::{EngineRun, Ledger, runs};
+use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{Command, Guidance, OutingChange};
 use crate::notebook::{Limits, When};
-use crate::store::{Book, Garage, PartRecord, StoreError, missing_outings};
+use crate::store::{Book, Garage, PartRecord, StoreError, missing_outings, missing_parts};
 
 /// What parts are counted by.
 #[derive(Debug)]
@@ -112,6 +113,13 @@ fn left_out(garage: &Garage, book: &Book<'_>) -> Result<Vec<(Option<String>, Gui
     }
     for broken in book.broken_parts()? {
         remarks.extend(broken.findings.lines().map(|finding| (None, format!("Left out: {finding}").into())));
+    }
+    for file in missing_parts(garage)? {
+        let file = visible(&file.to_string_lossy().replace('\\', "/"));
+        let gone = format!(
+            "{file} is recorded and missing on disk: whether the part is over its limit is not known. "
+        );
+        remarks.push((None, Guidance::from(gone) + Command::MendFile(file) + " brings it back."));
     }
     Ok(remarks)
 }

@@ -1,12 +1,12 @@
 //! The file that is handed over: written new, locked and signed where that is asked for, and opened again.
 
 use std::fs;
-use std::io::{Read, Write};
+use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use crate::commands::desk::{Desk, folder};
+use crate::commands::desk::{Desk, folder, plain_file};
 use crate::report::Trouble;
 use crate::report::sharing::sealing::SealWords;
 use crate::store::{LARGEST_HANDOVER, Unsealed, is_locked, lock, require_phrase, unlock, with_signature};
@@ -22,7 +22,7 @@ pub(super) struct Seal {
     /// Lock it with a pass phrase, which is asked
     #[arg(long)]
     encrypt: bool,
-    /// Lock it with the pass phrase on the first line of this file
+    /// Lock it with the pass phrase on the first line of this file; - is standard input
     #[arg(long, value_name = "FILE")]
     passphrase_file: Option<PathBuf>,
     /// Sign it with the ssh key that your git signs with
@@ -113,8 +113,13 @@ fn ask(desk: &Desk, question: &str) -> Result<String, Trouble> {
 
 /// The first line of a file.
 fn phrase_in(file: &Path) -> Result<String, Trouble> {
+    const TOO_LONG: &str = "longer than a pass phrase is";
     let path = folder()?.join(file);
-    let bytes = read_bounded(&path, LONGEST_PHRASE, "longer than a pass phrase is")?;
+    let bytes = if file == Path::new("-") {
+        bounded(io::stdin().lock(), &path, LONGEST_PHRASE, TOO_LONG)?
+    } else {
+        read_bounded(&path, LONGEST_PHRASE, TOO_LONG)?
+    };
     let text = String::from_utf8(bytes).map_err(|_| {
         Trouble::request(
             Some("passphrase-file"),
@@ -161,8 +166,8 @@ fn there_already(path: &Path) -> Trouble {
 fn write_new(path: &Path, bytes: &[u8]) -> Result<(), Trouble> {
     let mut options = fs::OpenOptions::new();
     options.write(true).create_new(true);
-    let failed = |error: std::io::Error| {
-        if error.kind() == std::io::ErrorKind::AlreadyExists {
+    let failed = |error: io::Error| {
+        if error.kind() == io::ErrorKind::AlreadyExists {
             return there_already(path);
         }
         Trouble::file("Cannot write", path, &error)
@@ -185,10 +190,13 @@ fn too_large(path: &Path, what: &str) -> Trouble {
 }
 
 fn read_bounded(path: &Path, most: u64, what: &str) -> Result<Vec<u8>, Trouble> {
-    let failed = |error: std::io::Error| Trouble::file("Cannot read", path, &error);
+    bounded(plain_file(path)?, path, most, what)
+}
+
+fn bounded(from: impl Read, path: &Path, most: u64, what: &str) -> Result<Vec<u8>, Trouble> {
+    let failed = |error: io::Error| Trouble::file("Cannot read", path, &error);
     let mut bytes = Vec::new();
-    let file = fs::File::open(path).map_err(failed)?;
-    file.take(most + 1).read_to_end(&mut bytes).map_err(failed)?;
+    from.take(most + 1).read_to_end(&mut bytes).map_err(failed)?;
     if bytes.len() as u64 > most {
         return Err(too_large(path, what));
     }

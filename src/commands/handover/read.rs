@@ -46,7 +46,7 @@ pub(super) struct ReadHandover {
     sure: bool,
     #[command(flatten)]
     despite: Despite,
-    /// The pass phrase of a locked file, on the first line of this one; otherwise it is asked
+    /// The pass phrase of a locked file, on the first line of this one (- is standard input); otherwise it is asked
     #[arg(long, value_name = "FILE")]
     passphrase_file: Option<PathBuf>,
 }

@@ -1,7 +1,6 @@
 //! The options that describe the air, the same at every command.
 
 use std::borrow::Cow;
-use std::fs::File;
 use std::io::{self, BufRead, BufReader, Read};
 use std::path::Path;
 
@@ -9,6 +8,7 @@ use clap::Args;
 
 use crate::acts::air::{refuse_bare_parts, served};
 use crate::advice::conditions::kept::Served;
+use crate::commands::desk::plain_file;
 use crate::notebook::{AIR_FIELDS, AirEntry, When};
 use crate::report::Trouble;
 use crate::store::Book;
@@ -95,7 +95,7 @@ pub(in crate::commands) fn open_list(file: &Path) -> Result<Box<dyn Read>, Troub
     if file == Path::new("-") {
         return Ok(Box::new(io::stdin().lock()));
     }
-    Ok(Box::new(File::open(file).map_err(|error| Trouble::file("Cannot read", file, &error))?))
+    Ok(Box::new(plain_file(file)?))
 }
 
 /// A list of readings with a head and at most so many lines; none where it has more.

@@ -1,10 +1,9 @@
 //! An outing's files: one opened in the editor, and the curve that a dyno wrote.
 
-use std::fs::File;
 use std::io::Read as _;
 use std::path::Path;
 
-use crate::commands::desk::Desk;
+use crate::commands::desk::{Desk, plain_file};
 use crate::machine;
 use crate::report::Trouble;
 use crate::store::{Garage, HandEdit, Mend, OutingRecord, StoreError, mend};
@@ -31,7 +30,7 @@ pub(super) const MOST_OF_A_CURVE: u64 = 1024 * 1024;
 pub(super) fn read_text(path: &Path) -> Result<String, Trouble> {
     let cannot = |error: std::io::Error| Trouble::file("Cannot read", path, &error);
     let mut text = String::new();
-    File::open(path).map_err(cannot)?.take(MOST_OF_A_CURVE + 1).read_to_string(&mut text).map_err(cannot)?;
+    plain_file(path)?.take(MOST_OF_A_CURVE + 1).read_to_string(&mut text).map_err(cannot)?;
     if text.len() as u64 > MOST_OF_A_CURVE {
         return Err(Trouble::request(
             Some("dyno"),

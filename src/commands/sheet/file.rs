@@ -4,6 +4,7 @@ use std::path::Path;
 use std::{fs, io};
 
 use crate::advice::parts::Counted;
+use crate::commands::desk::require_no_pipe;
 use crate::report::Trouble;
 use crate::report::page::sheet::is_sheet;
 use crate::store::Garage;
@@ -28,6 +29,7 @@ pub(super) fn bikes_meant(
 
 /// Writes a page; only a sheet of ours is written over.
 pub(super) fn write(file: &Path, page: impl AsRef<[u8]>) -> Result<(), Trouble> {
+    require_no_pipe(file)?;
     match fs::read(file) {
         Ok(old) if !is_sheet(&old) => {
             return Err(Trouble::request(

@@ -1,8 +1,10 @@
 //! A change of one field as it is typed: which field, which cell, what value.
 
 use crate::notebook::editing::error::EditError;
+use crate::notebook::fields::called::called;
 use crate::notebook::fields::combination::Combination;
 use crate::notebook::fields::meaning::Deed;
+use crate::notebook::fields::order::section_of;
 use crate::notebook::maps::rules::is_map_file;
 use crate::notebook::maps::table::CellPlace;
 use crate::quantity::{Dimension, Quantity, nearly_equal};
@@ -81,8 +83,11 @@ impl Assignment {
 pub fn whole_name(typed: &str) -> Result<String, EditError> {
     // As the file has it.
     let typed = typed.strip_prefix("cylinder.").unwrap_or(typed);
-    if typed.contains('.') || Combination::leaf(typed).is_some() {
+    if Combination::leaf(typed).is_some() {
         return Ok(typed.to_owned());
+    }
+    if let Some((section, name)) = typed.split_once('.') {
+        return Ok(by_its_shown_name(section, name).unwrap_or(typed).to_owned());
     }
     let wanted = typed.to_lowercase().replace([' ', '-'], "_");
     let ends_so = |field: &&str| field.rsplit('.').next() == Some(wanted.as_str());
@@ -96,6 +101,17 @@ pub fn whole_name(typed: &str) -> Result<String, EditError> {
         [one] => Ok((*one).to_owned()),
         several => Err(EditError::Ambiguous { field: typed.to_owned(), fields: several.join(", ") }),
     }
+}
+
+/// The one field of a section that is shown under a name: "petrol to oil" of the fuel, typed `fuel.petrol_to_oil`.
+fn by_its_shown_name(section: &str, name: &str) -> Option<&'static str> {
+    let plain = |name: &str| name.to_lowercase().replace([' ', '-', '.'], "_");
+    let wanted = plain(name);
+    let all = Combination::meanings().iter().map(|(field, _)| field.as_str());
+    let mut fields = all.filter(|field| {
+        section_of(field) == section && !field.contains('*') && plain(&called(field)) == wanted
+    });
+    fields.next().filter(|_| fields.next().is_none())
 }
 
 /// "spark=1.6mm" is the base of the ignition; what is no length and no angle may be a plug.
@@ -148,4 +164,22 @@ pub(in crate::notebook) fn cell_place(field: &str, typed: &str) -> Result<CellPl
     let throttle = throttle.map(|text| read(text, Dimension::Share, "%").ok_or_else(wrong)).transpose()?;
     let rpm = read(rpm, Dimension::EngineSpeed, "rpm").ok_or_else(wrong)?;
     Ok(CellPlace { rpm, throttle })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::whole_name;
+
+    #[test]
+    fn a_field_is_taken_by_the_name_that_it_is_shown_under() {
+        for (typed, field) in [
+            ("fuel.petrol_to_oil", "fuel.oil_ratio"),
+            ("fuel.petrol to oil", "fuel.oil_ratio"),
+            ("gearing.rear_sprocket", "gearing.rear"),
+            ("fuel.oil_ratio", "fuel.oil_ratio"),
+            ("fuel.nothing", "fuel.nothing"),
+        ] {
+            assert_eq!(whole_name(typed).ok().as_deref(), Some(field), "{typed}");
+        }
+    }
 }

@@ -48,6 +48,14 @@ impl SetupFiles {
         Path::new("bikes").join(bike).join(name)
     }
 
+    /// Those that are there, by their paths in the garage.
+    pub fn by_path(&self) -> impl Iterator<Item = (PathBuf, &[u8])> {
+        let setup = self.setup.as_deref().map(|bytes| (Self::setup_path(&self.bike), bytes));
+        let engine = self.engine_name.as_deref().map(Self::engine_path).zip(self.engine.as_deref());
+        let maps = self.maps.iter().map(|(name, bytes)| (Self::map_path(&self.bike, name), bytes.as_slice()));
+        setup.into_iter().chain(engine).chain(maps)
+    }
+
     /// The engine that a setup file names, read as leniently as can be.
     pub fn named_engine(setup: &[u8]) -> Option<String> {
         let text = std::str::from_utf8(setup).ok()?;

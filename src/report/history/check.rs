@@ -159,7 +159,9 @@ impl<'a> CheckAnswer<'a> {
             }
         }
         for object in self.damaged_objects {
-            lines.push(format!("git object {object} is damaged: fetch it from a copy of the garage"));
+            lines.push(format!(
+                "git object {object} is damaged, or larger than any of a garage: take it from a copy of the garage"
+            ));
         }
         if !self.index_agrees {
             lines.push(

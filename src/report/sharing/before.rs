@@ -162,6 +162,8 @@ pub struct FilesBackAnswer<'a> {
     stood: Option<String>,
     /// Who did that.
     author: Option<&'a str>,
+    /// Who recorded another side of it, of which what else was changed stands as well.
+    beside: &'a [String],
     /// Fields that another side had otherwise: as they stand and as that side had them.
     otherwise: Vec<Otherwise<'a>>,
     /// Git's object with what stood in the file, 40 hex digits; null where that is recorded.
@@ -197,6 +199,7 @@ impl<'a> FilesBackAnswer<'a> {
             files: vec![&back.file],
             stood: Some(back.stood.to_string()),
             author: Some(&back.author),
+            beside: &back.beside,
             otherwise: otherwise.collect(),
             was: back.was.as_deref(),
             merge_ended: false,
@@ -212,6 +215,7 @@ impl<'a> FilesBackAnswer<'a> {
             files,
             stood: None,
             author: None,
+            beside: &[],
             otherwise: Vec::new(),
             was: None,
             merge_ended: false,
@@ -247,7 +251,16 @@ impl<'a> FilesBackAnswer<'a> {
             match (&self.stood, self.author) {
                 (Some(stood), Some(author)) => {
                     let day = stood.get(..10).unwrap_or(stood);
-                    frame.say(&format!("{file} stands as {} recorded it on {day}.", visible(author)));
+                    let beside = match self.beside {
+                        [] => String::new(),
+                        others => {
+                            format!(
+                                ", with what else {} changed",
+                                others.iter().map(|name| visible(name)).collect::<Vec<_>>().join(" and ")
+                            )
+                        }
+                    };
+                    frame.say(&format!("{file} stands as {} recorded it on {day}{beside}.", visible(author)));
                 }
                 _ => frame.say(&format!("{file} is as it was before others' was brought.")),
             }

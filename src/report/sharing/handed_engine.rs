@@ -8,7 +8,7 @@ use serde::Serialize;
 use crate::advice::handed::{CameBack, in_own_words, lean_before, lean_runs};
 use crate::notebook::fields::names::{in_words, visible};
 use crate::notebook::{Build, Deed, HandedEngine, HandedPart, Scope, When};
-use crate::quantity::fixed;
+use crate::quantity::{fixed, trimmed};
 use crate::report::out::figure::Figure;
 use crate::report::out::frame::Frame;
 use crate::report::out::screen::Screen;
@@ -162,7 +162,7 @@ impl<'a> HandedPartLine<'a> {
 
     fn row(&self) -> Vec<String> {
         let least = if self.hours_at_least { "at least " } else { "" };
-        let hours = self.hours.as_ref().map(|hours| format!("{least}{} h", fixed(hours.0, 1)));
+        let hours = self.hours.as_ref().map(|hours| format!("{least}{} h", trimmed(hours.0, 2)));
         let limit = self.change_at.as_ref().map(|limit| format!("{} h", fixed(limit.0, 0)));
         let cylinder = self.cylinder.map(|name| format!(" ({})", in_words(name))).unwrap_or_default();
         vec![
@@ -332,7 +332,8 @@ impl<'a> EngineHandoverAnswer<'a> {
             known => format!("; {known} are here already"),
         };
         if self.new.is_empty() {
-            return format!("{engine} in {bike}: nothing new{known}");
+            // What is here already may be another engine's than the one in this bike.
+            return format!("{} for {bike}: nothing new{known}", visible(self.engine));
         }
         let hours: f64 = self.new.iter().filter_map(|run| run.hours.as_ref()).map(|hours| hours.0).sum();
         let least = if self.new.iter().any(|run| run.hours.is_none()) { "at least " } else { "" };
@@ -375,7 +376,7 @@ impl<'a> EngineHandoverAnswer<'a> {
             let whose = if self.file.is_some() { "here" } else { "by that garage" };
             frame.say(&format!(
                 "Ran {least}{} h in {}, as counted {whose}.",
-                fixed(hours.0, 1),
+                trimmed(hours.0, 2),
                 count(usize::try_from(runs).unwrap_or_default(), "run")
             ));
         }

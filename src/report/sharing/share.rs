@@ -372,6 +372,9 @@ impl<'a> ShareAnswer<'a> {
                 self.came_text(&mut frame, screen);
                 frame.gap();
             }
+            for note in &self.notes {
+                frame.know(&visible(note));
+            }
             for question in &self.questions {
                 question.text(&mut frame, screen);
                 frame.gap();

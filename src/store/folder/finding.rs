@@ -61,12 +61,24 @@ pub(in crate::store) fn gate_of(folder: &Path) -> Option<Gate> {
     (about.kind != EntryKind::Folder).then_some(gate)
 }
 
-/// The gate of a folder that was a garage when something was recorded in it last, but has no garage.toml now.
+/// Commits that are gone back for a garage.toml that was taken out.
+const GONE_BACK: usize = 1_000;
+
+/// The gate of a folder that was a garage when something was recorded in it last, but has no garage.toml now; also where that it is gone was
+/// recorded, and the bikes are there.
 pub(in crate::store) fn gate_by_history(folder: &Path) -> Option<Gate> {
     let gate = || Gate::of_garage(folder).ok();
     let repository = Repository::open(gate()?).ok()?;
-    let tree = repository.tree(repository.head().ok()??).ok()?;
-    Repository::id_at(&tree, Path::new(GARAGE_FILE)).and_then(|_| gate())
+    let mut at = repository.head().ok()??;
+    for _ in 0..GONE_BACK {
+        let tree = repository.tree(at).ok()?;
+        if Repository::id_at(&tree, Path::new(GARAGE_FILE)).is_some() {
+            return gate();
+        }
+        tree.get_name("bikes")?;
+        at = repository.commit(at).ok()?.parent_ids().next()?;
+    }
+    None
 }
 
 /// Fails where a garage.toml names a layout of a later version, whatever else it has that is not known here.

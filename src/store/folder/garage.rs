@@ -1,11 +1,12 @@
 //! The garage on disk: its bikes, engines and tables, and the files of a setup now or at a commit.
 
 use std::any::Any;
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 use std::collections::{BTreeMap, HashMap};
 use std::ffi::OsString;
 use std::path::{Path, PathBuf};
 use std::rc::Rc;
+use std::time::Duration;
 
 use git2::{Oid, Tree};
 use serde::de::DeserializeOwned;
@@ -30,6 +31,14 @@ use crate::store::shortened::shortened;
 /// Hears how far something has come that takes long: what it is, how much of it is done, and of how much.
 pub type Hears = dyn Fn(&str, usize, usize);
 
+/// Who waits so long for another is told so.
+const LONG: Duration = Duration::from_secs(3);
+/// Of what a line of waiting is filled.
+const SECONDS: usize = 60;
+
+/// Is told a sentence.
+type Tells = dyn Fn(&str);
+
 /// A table as it was read, with the bytes that it was read from.
 type TableRead = (Vec<u8>, Rc<dyn Any>);
 
@@ -43,11 +52,22 @@ pub struct Garage {
     tables: RefCell<HashMap<DocumentKind, TableRead>>,
     /// Who hears how far long work has come.
     hears: Option<Box<Hears>>,
+    /// Who is told, once, what is waited for.
+    is_told: Option<Box<Tells>>,
+    /// Whether that was said.
+    said_waiting: Cell<bool>,
 }
 
 impl Garage {
     pub(in crate::store) fn new(repository: Repository, document: GarageDocument) -> Self {
-        Self { repository, document, tables: RefCell::default(), hears: None }
+        Self {
+            repository,
+            document,
+            tables: RefCell::default(),
+            hears: None,
+            is_told: None,
+            said_waiting: Cell::new(false),
+        }
     }
 
     /// The same with somebody who hears how far long work has come.
@@ -61,6 +81,26 @@ impl Garage {
         sign_of_life();
         if let Some(hears) = &self.hears {
             hears(what, done, of);
+        }
+    }
+
+    /// The same with somebody who is told what is waited for.
+    #[must_use]
+    pub fn told_by(self, tells: Box<Tells>) -> Self {
+        Self { is_told: Some(tells), ..self }
+    }
+
+    /// Says for whom is waited, where that lasts.
+    pub(in crate::store) fn waits(&self, who: &str, waited: Duration) {
+        let seconds = usize::try_from(waited.as_secs()).unwrap_or(usize::MAX - SECONDS);
+        self.tell(&format!("waiting for {who}, seconds"), seconds % SECONDS, SECONDS);
+        if waited >= LONG
+            && !self.said_waiting.replace(true)
+            && let Some(tells) = &self.is_told
+        {
+            tells(&format!(
+                "Another reedbook is still at work in this garage ({who}). This one goes on when that is done; Ctrl-C ends the waiting."
+            ));
         }
     }
 
@@ -97,7 +137,7 @@ impl Garage {
     /// Takes the writer's lock and makes ready to write: a killed writer's leavings are mended first.
     pub fn begin_writing(&self, moment: &Moment) -> Result<WriterLock, StoreError> {
         check_clock(moment.now)?;
-        let lock = WriterLock::take(self.repository.own(), moment)?;
+        let lock = WriterLock::take(self.repository.own(), moment, &|who, waited| self.waits(who, waited))?;
         self.repository.own().clear_staging()?;
         self.repository.require_clean_state()?;
         self.repository.prepare_for_writing()?;
@@ -109,7 +149,7 @@ impl Garage {
     /// before that. Gives whether one waits.
     pub(in crate::store) fn begin_logging(&self, moment: &Moment) -> Result<(WriterLock, bool), StoreError> {
         check_clock(moment.now)?;
-        let lock = WriterLock::take(self.repository.own(), moment)?;
+        let lock = WriterLock::take(self.repository.own(), moment, &|who, waited| self.waits(who, waited))?;
         self.repository.own().clear_staging()?;
         let waits = match self.repository.require_clean_state() {
             Err(StoreError::Unfinished("merge" | "cherry-pick" | "revert")) => true,
@@ -272,7 +312,10 @@ impl Garage {
         let path = Self::bike_folder(bike).join("bike.toml");
         let bytes = self.read(&path)?.unwrap_or_default();
         let checked = read::<BikeDocument>(DocumentKind::Bike, &path, &bytes, self.read_options());
-        let findings = checked.findings;
+        let mut findings = checked.findings;
+        if findings.is_empty() {
+            findings.extend(shortened(self, &path, &bytes)?);
+        }
         checked.document.filter(|_| findings.is_empty()).ok_or(StoreError::Findings(findings))
     }
 

@@ -10,6 +10,7 @@ use crate::notebook::guidance::{Command, CommandOption, Guidance};
 use crate::notebook::{DocumentKind, GarageDocument, Page, SetupFiles};
 use crate::quantity::Units;
 use crate::store::error::StoreError;
+use crate::store::folder::finding::gate_by_history;
 use crate::store::folder::garage::{Garage, read_document};
 use crate::store::folder::gate::Gate;
 use crate::store::folder::pages::{editable, write_and_record};
@@ -59,6 +60,9 @@ pub fn garage_of(
     let gate = Gate::of_new_garage(root)?;
     if gate.about(Path::new(GARAGE_FILE))?.is_some() {
         return Err(StoreError::GarageExists(gate.top().to_owned()));
+    }
+    if gate_by_history(gate.top()).is_some() {
+        return Err(StoreError::GarageFileGone(gate.top().to_owned()));
     }
     let begun = Repository::is_begun(&gate)?;
     if let Some(repository) = Repository::around(gate.top()).filter(|_| !begun) {

@@ -7,10 +7,18 @@ use crate::notebook::Page;
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
 use crate::store::history::repository::{FileChange, Message};
+use crate::store::shortened::shortened;
 
 /// A document of the garage, to be edited; one that is not there is empty.
 pub(in crate::store) fn editable(garage: &Garage, path: &Path) -> Result<Page, StoreError> {
-    Ok(Page::open(path, garage.read(path)?.as_deref())?)
+    let bytes = garage.read(path)?;
+    // What was recorded behind it would be gone for good.
+    if let Some(bytes) = &bytes
+        && let Some(finding) = shortened(garage, path, bytes)?
+    {
+        return Err(StoreError::Findings(vec![finding]));
+    }
+    Ok(Page::open(path, bytes.as_deref())?)
 }
 
 /// Writes files to disk and records them as one commit dated now.

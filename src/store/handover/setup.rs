@@ -36,13 +36,24 @@ fn require_no_cylinder(chosen: &Chosen, cylinders: &[String]) -> Result<(), Stor
     ))
 }
 
-/// Makes a handover of a setup, and the text of its file, with what is to be said of how it ran and whether it ran at all, under whichever
-/// number.
+/// Whether what is handed over ran where it comes from, under whichever number.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum HowItRan {
+    /// It has a run there.
+    Ran,
+    /// It has none.
+    #[default]
+    NoRun,
+    /// It is of what two sides recorded each a part of, and no bike had that yet.
+    CombinedNeverRan,
+}
+
+/// Makes a handover of a setup, and the text of its file, with what is to be said of how it ran and whether it did.
 pub fn hand_over(
     book: &Book<'_>,
     bike: &str,
     (name, chosen): (&SetupName, &Chosen),
-    (beware, ran, word): (Vec<String>, bool, Wording<'_>),
+    (beware, how, word): (Vec<String>, HowItRan, Wording<'_>),
     moment: &Moment,
 ) -> Result<(Handover, String), StoreError> {
     let garage = book.garage();
@@ -75,7 +86,8 @@ pub fn hand_over(
         Some(day) if !beware.is_empty() => format!("ran, and not always right, on {day}"),
         _ => from,
     });
-    let beware = (setup.combined && !ran).then(|| NEVER_RUN.to_owned()).into_iter().chain(beware);
+    let ran = how == HowItRan::Ran;
+    let beware = (how == HowItRan::CombinedNeverRan).then(|| NEVER_RUN.to_owned()).into_iter().chain(beware);
     let handover = Handover {
         handover: HANDOVER_VERSION,
         proven,

@@ -14,6 +14,12 @@ fn numbers_of(bike: &str) -> String {
     Garage::bike_folder(bike).join("numbers").display().to_string()
 }
 
+/// The line of one that took a number as well, and how it reads once that is settled. Taken out, it could not be told from a list that is cut
+/// short.
+fn settling(number: u32, other: &SetupRecord) -> (String, String) {
+    (format!("{number} {}", other.id), format!("{} {} was {number}", other.number, other.id))
+}
+
 impl Book<'_> {
     /// What there is to say of the numbers of a bike that two setups took, a sentence each.
     pub fn doubled_numbers(&self, bike: &str) -> Result<Vec<Guidance>, StoreError> {
@@ -29,8 +35,8 @@ impl Book<'_> {
                     + Command::Share
                     + "."
             } else {
-                let line = format!("{number} {}", others[0].id);
-                format!("It is settled when `{line}` is taken out of {}.", numbers_of(bike)).into()
+                let (line, new) = settling(number, &others[0]);
+                format!("It is settled when the line `{line}` of {} reads `{new}`.", numbers_of(bike)).into()
             };
             sentences.push(Guidance::from(said) + " " + settled);
         }
@@ -44,9 +50,9 @@ impl Book<'_> {
         let settle = if self.is_shared() {
             Command::Share + " settles which of them keeps it"
         } else {
-            let line = format!("{number} {}", others[0].id);
-            format!("settle it first: take the line `{line}` out of {} and say it again", numbers_of(bike))
-                .into()
+            let (line, new) = settling(*number, &others[0]);
+            let file = numbers_of(bike);
+            format!("settle it first: make the line `{line}` of {file} read `{new}`, and say it again").into()
         };
         Err(StoreError::request(
             None,

@@ -135,7 +135,8 @@ pub struct Renumbered {
 /// The lists of two sides as one: what was shared stands as it is; of ours, a number that is taken there gives way to the next
 /// free one, on a line that says so.
 pub(in crate::store) fn merged(base: &str, ours: &str, theirs: &str) -> (String, Vec<Renumbered>) {
-    let mut text = theirs.to_owned();
+    let (mut text, mut gave_way) = settled_in(base, ours, theirs);
+    let theirs = &text.clone();
     if !text.is_empty() && !text.ends_with('\n') {
         text.push('\n');
     }
@@ -143,7 +144,6 @@ pub(in crate::store) fn merged(base: &str, ours: &str, theirs: &str) -> (String,
     let mut taken: HashSet<u32> = theirs.lines().filter_map(claim).map(|(number, _)| number).collect();
     let all = theirs.lines().chain(ours.lines()).filter_map(claim);
     let mut highest = all.map(|(number, _)| number).filter(|number| *number <= HIGHEST).max().unwrap_or(0);
-    let mut gave_way = Vec::new();
     for line in ours.lines() {
         let Some((number, id)) = claim(line) else { continue };
         // A line that was shared once and is not there any more was settled by somebody, where two had taken its number; else it was lost.
@@ -166,6 +166,56 @@ pub(in crate::store) fn merged(base: &str, ours: &str, theirs: &str) -> (String,
     (text, gave_way)
 }
 
+/// A shared list in which no number is taken twice: where somebody settled that here, as here; else the first keeps the number, and the others
+/// give way.
+fn settled_in(base: &str, ours: &str, theirs: &str) -> (String, Vec<Renumbered>) {
+    let claims = |text: &str| {
+        text.lines().filter_map(claim).map(|(number, id)| (number, id.to_owned())).collect::<Vec<_>>()
+    };
+    let (known, own, there) = (claims(base), claims(ours), claims(theirs));
+    let is_doubled = |number: u32| there.iter().filter(|(other, _)| *other == number).count() > 1;
+    if !there.iter().any(|(number, _)| is_doubled(*number)) {
+        return (theirs.to_owned(), Vec::new());
+    }
+    let holds_here = |number: u32| {
+        let mut holds = own.iter().filter(|(other, _)| *other == number);
+        // Where two have it here as well, nothing is settled.
+        holds.next().filter(|_| holds.next().is_none()).map(|(_, id)| id.clone())
+    };
+    let mut highest = own
+        .iter()
+        .chain(&there)
+        .map(|(number, _)| *number)
+        .filter(|number| *number <= HIGHEST)
+        .max()
+        .unwrap_or(0);
+    let mut kept: HashSet<u32> = HashSet::new();
+    let (mut text, mut gave_way) = (String::new(), Vec::new());
+    for line in theirs.lines() {
+        let doubled = claim(line).filter(|(number, _)| is_doubled(*number));
+        let Some((number, id)) = doubled else {
+            text += &format!("{line}\n");
+            continue;
+        };
+        let holder = holds_here(number).filter(|holder| there.contains(&(number, holder.clone())));
+        let keeps = holder.as_ref().map_or(!kept.contains(&number), |holder| holder == id);
+        if keeps && kept.insert(number) {
+            text += &format!("{line}\n");
+        } else if own.iter().any(|(of, other)| other == id && *of != number) {
+            // It has its number here.
+        } else if holder.is_some() && known.contains(&(number, id.to_owned())) {
+            // Its line was taken out here.
+        } else if there.iter().any(|(of, other)| other == id && *of != number) {
+            // It has another one there as well.
+        } else {
+            highest += 1;
+            text += &format!("{highest} {id} was {number}\n");
+            gave_way.push(Renumbered { id: id.to_owned(), was: number, now: highest });
+        }
+    }
+    (text, gave_way)
+}
+
 /// A list that was shared, without what two had taken and somebody settled since; and the numbers of it that were lost since.
 pub(in crate::store) fn lost(shared: &str, now: &str) -> (String, Vec<u32>) {
     let is_there = |claimed| now.lines().any(|line| claim(line) == claimed);
@@ -181,6 +231,36 @@ pub(in crate::store) fn lost(shared: &str, now: &str) -> (String, Vec<u32>) {
     let has_one = |id: &str| now.lines().filter_map(claim).any(|(_, of)| of == id);
     let lost = lost.into_iter().filter_map(claim).filter(|(_, id)| !has_one(id)).map(|(number, _)| number);
     (kept, lost.collect())
+}
+
+/// Whether a list on disk has lost numbers that were recorded: it is only their beginning, or one stands in it no more that nobody else
+/// has. Where two had taken a number and the line of one was taken out from among the others, or given another number, it was settled.
+pub(in crate::store) fn has_lost(recorded: &str, on_disk: &str) -> bool {
+    let claims = |text: &str| {
+        text.lines().filter_map(claim).map(|(number, id)| (number, id.to_owned())).collect::<Vec<_>>()
+    };
+    let (was, is) = (claims(recorded), claims(on_disk));
+    let is_gone = |one: &&(u32, String)| !is.contains(one);
+    let is_settled = |(number, id): &(u32, String)| {
+        is.iter().any(|(_, of)| of == id)
+            || was.iter().any(|(known, of)| known == number && of != id && is.contains(&(*known, of.clone())))
+    };
+    let mut gone = was.iter().filter(is_gone).peekable();
+    let is_beginning = recorded.starts_with(on_disk);
+    gone.peek().is_some() && (is_beginning || gone.any(|one| !is_settled(one)))
+}
+
+/// A recorded list with what a list on disk that lost some of it has besides, as far as its lines are whole.
+pub(in crate::store) fn brought_back(recorded: &str, on_disk: &str) -> String {
+    let mut text = recorded.to_owned();
+    if !text.is_empty() && !text.ends_with('\n') {
+        text.push('\n');
+    }
+    let known: HashSet<&str> = recorded.lines().filter_map(claim).map(|(_, id)| id).collect();
+    let whole = on_disk.split_inclusive('\n').filter(|line| line.ends_with('\n'));
+    let is_new = |line: &&str| claim(line).is_some_and(|(_, id)| !known.contains(id));
+    text.extend(whole.filter(is_new));
+    text
 }
 
 /// Whether the number of a setup in a list is another one's there too, or leaves numbers out before it: it was given by another list.
@@ -240,10 +320,38 @@ mod tests {
     }
 
     #[test]
+    fn a_list_that_ends_before_what_was_recorded_lost_numbers_and_one_that_was_settled_did_not() {
+        let recorded = "1 a\n2 b\n2 c\n";
+        for cut in ["", "1 a\n", "1 a\n2 b\n", "1 a\n2 b\n2", "2 b\n2 c\n", "1 x\n2 b\n2 c\n"] {
+            assert!(has_lost(recorded, cut), "{cut:?}");
+        }
+        for whole in
+            [recorded, "1 a\n2 b\n2 c", "1 a\n2 c\n", "1 a\n2 b\n3 c was 2\n", "1 a\n2 b\n2 c\n3 d\n"]
+        {
+            assert!(!has_lost(recorded, whole), "{whole:?}");
+        }
+        assert_eq!(brought_back(recorded, "1 a\n3 d\n4"), "1 a\n2 b\n2 c\n3 d\n");
+    }
+
+    #[test]
     fn a_number_that_another_has_or_that_leaves_some_out_was_given_elsewhere() {
         assert!(is_out_of_order("1 a\n2 x\n2 b\n", "b") && is_out_of_order("1 a\n3 b\n", "b"));
         assert!(!is_out_of_order("1 a\n2 b\n", "b") && !is_out_of_order("1 b\n", "b"));
         assert!(!is_out_of_order("4 b\n", "b") && !is_out_of_order("1 a\n", "b"));
+    }
+
+    #[test]
+    fn what_was_settled_here_stays_so_and_what_nobody_settled_is_settled_by_the_first_line() {
+        let doubled = "1 a\n2 b\n2 c\n";
+        assert_eq!(merged(doubled, "1 a\n2 c\n3 b was 2\n", doubled).0, "1 a\n2 c\n3 b was 2\n");
+        assert_eq!(
+            merged(doubled, "1 a\n2 b\n3 c was 2\n", "1 a\n2 b\n2 c\n3 d\n").0,
+            "1 a\n2 b\n3 d\n4 c was 3\n"
+        );
+        assert_eq!(merged(doubled, "1 a\n2 c\n", doubled).0, "1 a\n2 c\n");
+        let (text, gave_way) = merged("", doubled, doubled);
+        assert_eq!(text, "1 a\n2 b\n3 c was 2\n");
+        assert_eq!(gave_way, [Renumbered { id: "c".into(), was: 2, now: 3 }]);
     }
 
     #[test]

@@ -237,10 +237,18 @@ impl Meeting<'_> {
             )
         })?;
         let sides = MergeSides { base, ours, theirs };
-        let (answers, reasons) = self.answers(sides)?;
+        let (answers, reasons) = self.answers(shared, sides)?;
         self.require_nothing_taken(base, theirs)?;
         let plan = merge::plan(garage, sides, &answers, self.lean())?;
         if !plan.questions.is_empty() {
+            self.note_asked(&plan.questions)?;
+            for (subject, _) in &self.request.keep {
+                if asked_of(subject, &plan.questions).is_err() {
+                    let noted =
+                        format!("{}: noted. It is taken once the rest is answered.", visible(subject));
+                    shared.notes.push(noted.into());
+                }
+            }
             shared.questions = plan.questions;
             return Ok(None);
         }
@@ -375,8 +383,29 @@ impl Meeting<'_> {
         Path::new(OWN).join("share-answers")
     }
 
+    fn asked_file() -> std::path::PathBuf {
+        Path::new(OWN).join("share-asked")
+    }
+
+    /// Notes which questions are about to be shown.
+    fn note_asked(&self, questions: &[SetupQuestion]) -> Result<(), StoreError> {
+        let line = |question: &SetupQuestion| format!("{} {}\n", question.fingerprint, question.subject);
+        let lines: String = questions.iter().map(line).collect();
+        self.garage.repository().own().write(&Self::asked_file(), lines.as_bytes())
+    }
+
+    /// Whether a question was shown otherwise than it is now: an answer to that one is none to this.
+    fn has_moved_on(&self, question: &SetupQuestion) -> Result<bool, StoreError> {
+        let own = self.garage.repository().own();
+        let shown = own.read_at_most(&Self::asked_file(), bound::DOCUMENT)?.unwrap_or_default();
+        let shown = String::from_utf8_lossy(&shown).into_owned();
+        let mut of_it = shown.lines().filter_map(|line| line.split_once(' '));
+        let of_it = of_it.find(|(_, subject)| *subject == question.subject);
+        Ok(of_it.is_some_and(|(fingerprint, _)| fingerprint != question.fingerprint))
+    }
+
     /// Answers that were given before and now, and why. One that fits no open question is refused.
-    fn answers(&self, sides: MergeSides) -> Result<(Answers, Reasons), StoreError> {
+    fn answers(&self, shared: &mut Shared, sides: MergeSides) -> Result<(Answers, Reasons), StoreError> {
         let own = self.garage.repository().own();
         let (mut answers, mut reasons) = (Answers::new(), Reasons::new());
         let known = own.read_at_most(&Self::answers_file(), bound::DOCUMENT)?.unwrap_or_default();
@@ -394,6 +423,15 @@ impl Meeting<'_> {
         let open = merge::plan(self.garage, sides, &Answers::new(), self.lean())?.questions;
         for (subject, keep) in &self.request.keep {
             let question = asked_of(subject, &open)?;
+            if self.has_moved_on(question)? {
+                let moved = format!(
+                    "{}: what is asked is otherwise than when it was shown, so that answer does not count. Look at both sides and say it again.",
+                    visible(subject)
+                );
+                shared.notes.push(moved.into());
+                answers.remove(&question.fingerprint);
+                continue;
+            }
             if let (Keep::Both, Some(apart)) = (keep, &question.apart) {
                 return Err(StoreError::request(
                     Some("keep"),
@@ -474,6 +512,7 @@ impl Meeting<'_> {
         let heard = |done, of| self.garage.tell("writing files", done, of);
         repository.bring_to(commit, &changes, ("share: bring together", &heard))?;
         repository.own().remove(&Self::answers_file())?;
+        repository.own().remove(&Self::asked_file())?;
         shared.renumbered.extend(plan.renumbered);
         shared.notes.extend(plan.notes);
         self.tell(shared, (sides.ours, sides.theirs), &changes)?;
@@ -493,6 +532,7 @@ impl Meeting<'_> {
     fn met(&self, shared: Shared, commit: Oid) -> Result<Shared, StoreError> {
         let repository = self.garage.repository().git();
         repository.reference(SHARED, commit, true, "share").map_err(git("note what was shared"))?;
+        remote::track(self.garage, &self.garage.repository().branch_name()?, commit)?;
         Ok(shared)
     }
 }

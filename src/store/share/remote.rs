@@ -5,7 +5,7 @@ use crate::notebook::guidance::{GitCommand, Guidance};
 use crate::store::error::{StoreError, git};
 use crate::store::folder::garage::Garage;
 
-use git2::ErrorCode;
+use git2::{ErrorCode, Oid};
 
 /// The name that a remote gets.
 const ORIGIN: &str = "origin";
@@ -36,6 +36,22 @@ pub(super) fn remember(garage: &Garage, branch: &str, address: &str) -> Result<(
         config.set_str(&format!("branch.{branch}.merge"), &format!("refs/heads/{branch}"))
     };
     write().map_err(git("note what it is shared through"))
+}
+
+/// Notes what the other side has where git looks for it, so that git's own words of it are true; that there is none yet is no error.
+pub(super) fn track(garage: &Garage, branch: &str, commit: Oid) -> Result<(), StoreError> {
+    let repository = garage.repository().git();
+    let write = || -> Result<(), git2::Error> {
+        let config = repository.config()?.snapshot()?;
+        let name =
+            config.get_string(&format!("branch.{branch}.remote")).unwrap_or_else(|_| ORIGIN.to_owned());
+        let reference = format!("refs/remotes/{name}/{branch}");
+        if !git2::Reference::is_valid_name(&reference) {
+            return Ok(());
+        }
+        repository.reference(&reference, commit, true, "share").map(|_| ())
+    };
+    write().map_err(git("note what was shared"))
 }
 
 impl Garage {

@@ -208,7 +208,11 @@ impl BikeSides {
                 }
             }
         }
-        let apart = self.combined(garage).err().map(|error| error.to_string());
+        let apart = match self.combined(garage) {
+            Err(error) => Some(error.to_string()),
+            // What one side changed is back as it was: to keep both is to keep the other, and is said so.
+            Ok(both) => self.side_of(&fields_of(&both)).map(str::to_owned),
+        };
         let text = format!("{}\n{:?}\n{:?}", self.bike, self.newest, sides.base);
         Ok(SetupQuestion {
             subject: self.bike.clone(),
@@ -222,6 +226,14 @@ impl BikeSides {
             retired: self.retired(garage, sides)?,
             fingerprint: crate::machine::id_of(&text),
         })
+    }
+
+    /// Why a combination that is no other than one of the sides is none.
+    fn side_of(&self, both: &FieldSet) -> Option<&'static str> {
+        if both.same_as(&self.fields[2]) {
+            return Some("together they are just what is there");
+        }
+        both.same_as(&self.fields[1]).then_some("together they are just what is here")
     }
 
     /// What there is to say where the bike is retired on a side: both go on with it all the same.

@@ -20,7 +20,7 @@ const BETWEEN_LOOKS: Duration = Duration::from_millis(25);
 /// Waits until no other share is under way in this garage, and clears what one that was killed left.
 pub(super) fn of_sharing(garage: &Garage, moment: &Moment) -> Result<WriterLock, StoreError> {
     let own = garage.repository().own();
-    let turn = WriterLock::named(own, "sharing", moment)?;
+    let turn = WriterLock::named(own, "sharing", moment, Some(&|who, waited| garage.waits(who, waited)))?;
     // Left of a writer that was killed, and of an older share.
     drop(garage.begin_writing(moment)?);
     let common = garage.repository().common();
@@ -44,7 +44,7 @@ pub(super) fn of_sending(
     branch: &str,
     moment: &Moment,
 ) -> Result<Option<WriterLock>, StoreError> {
-    let turn = match WriterLock::named(there, "sending", moment) {
+    let turn = match WriterLock::named(there, "sending", moment, None) {
         Ok(turn) => turn,
         Err(StoreError::Locked { .. }) => return Ok(None),
         Err(error) => return Err(error),

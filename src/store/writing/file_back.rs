@@ -20,6 +20,7 @@ use crate::store::folder::garage::{Garage, read_document};
 use crate::store::folder::gate::bound;
 use crate::store::folder::lock::WriterLock;
 use crate::store::folder::pages::write_and_record;
+use crate::store::history::numbers::{brought_back, has_lost};
 use crate::store::history::repository::{FileChange, Repository};
 use crate::store::index::rows::path_text;
 use crate::store::share::{is_readable, kind_of};
@@ -31,10 +32,12 @@ use crate::store::writing::places;
 pub struct FileBack {
     /// The file, relative to the garage.
     pub file: String,
-    /// When it was recorded as it stands now; of what two sides were brought together in, the newer one.
+    /// When it was recorded as it stands now; of two sides that are brought together, on this one.
     pub stood: When,
     /// Who did that.
     pub author: String,
+    /// Who recorded the other sides, what else they changed of it stands as well.
+    pub beside: Vec<String>,
     /// Fields that another side had otherwise: theirs is what does not stand.
     pub otherwise: Vec<BothChanged>,
     /// Git's object with what stood in the file, where that was never recorded.
@@ -73,6 +76,10 @@ pub fn mend_file(
     lean: fn(&Outing) -> bool,
     moment: &Moment,
 ) -> Result<FileBack, StoreError> {
+    if let ["bikes", bike, "numbers"] = path_text(file).split('/').collect::<Vec<_>>().as_slice() {
+        garage.require_bike(bike)?;
+        return mend_numbers(garage, file, moment);
+    }
     let kind = mendable(file)?;
     let _lock = garage.begin_writing(moment)?;
     let whole = |bytes: &[u8]| is_whole(garage, kind, file, bytes);
@@ -94,6 +101,7 @@ pub fn mend_file(
         ));
     };
     let (mut bytes, mut otherwise, mut stood) = (first.bytes.clone(), Vec::new(), first);
+    let mut beside = Vec::new();
     // An engine's file is part of setups: two of them together would be an engine that nobody ran.
     for other in versions.iter().skip(1).filter(|_| kind != DocumentKind::Engine) {
         let base = base_of(garage.repository(), file, (stood.commit, other.commit), &whole)?;
@@ -105,16 +113,15 @@ pub fn mend_file(
             ..both
         }));
         bytes = merged.bytes;
-        if date_of(garage, other.commit)? > date_of(garage, stood.commit)? {
-            stood = other;
-        }
+        beside.push(written_by(garage, file, other.commit)?.1);
     }
     if kind == DocumentKind::Outing
         && let Some(held) = held_by_a_side(garage, file, (&versions, &bytes), lean)
     {
         (bytes, otherwise, stood) = (held.bytes.clone(), Vec::new(), held);
+        beside.clear();
     }
-    let (stood, author) = (date_of(garage, stood.commit)?, author_of(garage, stood.commit)?);
+    let (stood, author) = written_by(garage, file, stood.commit)?;
     let why = format!("Put {} back as it was recorded on {}", path_text(file), stood.day());
     let recorded = garage.recorded(file)?;
     let lost = on_disk.filter(|bytes| recorded.as_ref() != Some(bytes));
@@ -126,7 +133,38 @@ pub fn mend_file(
     } else {
         write_and_record(garage, &[(file.to_owned(), Some(bytes))], &why, Vec::new(), moment)?;
     }
-    Ok(FileBack { file: path_text(file), stood, author, otherwise, was })
+    beside.retain(|other| *other != author);
+    Ok(FileBack { file: path_text(file), stood, author, beside, otherwise, was })
+}
+
+/// Puts a list of numbers that lost some of those that were recorded back.
+fn mend_numbers(garage: &Garage, file: &Path, moment: &Moment) -> Result<FileBack, StoreError> {
+    let _lock = garage.begin_writing(moment)?;
+    let text = |bytes: Option<Vec<u8>>| bytes.map(|bytes| String::from_utf8_lossy(&bytes).into_owned());
+    let (recorded, on_disk) = (text(garage.recorded(file)?), text(garage.read(file)?));
+    let (Some(recorded), Some(head)) = (recorded, garage.repository().head()?) else {
+        return Err(StoreError::NothingChanged {
+            message: format!("{} was never recorded.", visible(&path_text(file))),
+            help: "The next setup that is recorded begins it.".into(),
+        });
+    };
+    if on_disk.as_ref().is_some_and(|on_disk| !has_lost(&recorded, on_disk)) {
+        return Err(StoreError::NothingChanged {
+            message: format!("{} has all numbers that were recorded.", visible(&path_text(file))),
+            help: Command::CheckGarage + " names what is wrong in it.",
+        });
+    }
+    let (stood, author) = written_by(garage, file, head)?;
+    let whole = brought_back(&recorded, &on_disk.unwrap_or_default());
+    garage.repository().write_files(&[(file.to_owned(), Some(whole.into_bytes()))], &|_, _| ())?;
+    Ok(FileBack {
+        file: path_text(file),
+        stood,
+        author,
+        beside: Vec::new(),
+        otherwise: Vec::new(),
+        was: None,
+    })
 }
 
 /// Whether a document can be read, as that which it is.
@@ -247,15 +285,26 @@ fn base_of(
     Ok(readable_at(repository, file, base, whole)?.map(|version| version.bytes))
 }
 
-fn date_of(garage: &Garage, commit: Oid) -> Result<When, StoreError> {
-    let commit = garage.repository().commit(commit)?;
-    let time = commit.author().when();
-    Ok(When::from_unix(time.seconds(), time.offset_minutes()).unwrap_or_default())
-}
-
-fn author_of(garage: &Garage, commit: Oid) -> Result<String, StoreError> {
-    let commit = garage.repository().commit(commit)?;
-    Ok(commit.author().name().map(str::to_owned).unwrap_or_default())
+/// When, and by whom, a document was recorded as a commit has it.
+fn written_by(garage: &Garage, file: &Path, commit: Oid) -> Result<(When, String), StoreError> {
+    let repository = garage.repository();
+    let at = |commit: Oid| Ok::<_, StoreError>(Repository::id_at(&repository.tree(commit)?, file));
+    let (mut wrote, stands) = (commit, at(commit)?);
+    loop {
+        let parents: Vec<Oid> = repository.commit(wrote)?.parent_ids().collect();
+        let mut same = None;
+        for parent in parents {
+            if same.is_none() && at(parent)? == stands {
+                same = Some(parent);
+            }
+        }
+        let Some(parent) = same else { break };
+        wrote = parent;
+    }
+    let wrote = repository.commit(wrote)?;
+    let (time, author) =
+        (wrote.author().when(), wrote.author().name().map(str::to_owned).unwrap_or_default());
+    Ok((When::from_unix(time.seconds(), time.offset_minutes()).unwrap_or_default(), author))
 }
 
 impl Garage {
@@ -306,7 +355,7 @@ pub fn end_merge(garage: &Garage, moment: &Moment) -> Result<Ended, StoreError> 
         | RepositoryState::Revert
         | RepositoryState::RevertSequence => {}
         RepositoryState::Clean if !repository.has_an_index() => {
-            let _lock = WriterLock::take(repository.own(), moment)?;
+            let _lock = WriterLock::take(repository.own(), moment, &|who, waited| garage.waits(who, waited))?;
             repository.index_anew()?;
             return Ok(Ended::Index);
         }
@@ -320,7 +369,7 @@ pub fn end_merge(garage: &Garage, moment: &Moment) -> Result<Ended, StoreError> 
         }
         _ => return end_rebase(garage, moment),
     }
-    let _lock = WriterLock::take(repository.own(), moment)?;
+    let _lock = WriterLock::take(repository.own(), moment, &|who, waited| garage.waits(who, waited))?;
     let head = repository.head()?.map(|head| repository.tree(head)).transpose()?;
     let paths = touched(repository, head.as_ref())?;
     let mut changes: Vec<FileChange> = Vec::new();
@@ -359,7 +408,7 @@ fn end_rebase(garage: &Garage, moment: &Moment) -> Result<Ended, StoreError> {
     if !branch.starts_with("refs/heads/") || !stands {
         return Err(by_git());
     }
-    let _lock = WriterLock::take(own, moment)?;
+    let _lock = WriterLock::take(own, moment, &|who, waited| garage.waits(who, waited))?;
     let tree = repository.tree(before)?;
     let mut changes: Vec<FileChange> = Vec::new();
     for path in touched(repository, Some(&tree))? {

@@ -9,10 +9,11 @@ use crate::notebook::{
 };
 use crate::store::book::Book;
 use crate::store::error::StoreError;
-use crate::store::folder::garage::Garage;
+use crate::store::folder::garage::{Garage, no_findings};
 use crate::store::history::repository::{FileChange, Message};
 use crate::store::history::scan::BIKE_TRAILER;
 use crate::store::records::{SetupName, SetupRecord};
+use crate::store::shortened::shortened_setup;
 use crate::store::writing::change::{Act, EngineCheck, Recorded, begin, record};
 use crate::store::writing::guards::Check;
 use crate::store::writing::jobs::of_rollback;
@@ -113,6 +114,15 @@ pub fn rollback_checked(
         Some(engine) => garage.read(&SetupFiles::engine_path(engine))?,
         None => None,
     };
+    if plan.engine.is_some() {
+        let other = SetupFiles {
+            bike: request.bike.clone(),
+            engine_name: plan.engine.clone(),
+            engine: engine_file.clone(),
+            ..SetupFiles::default()
+        };
+        no_findings(shortened_setup(garage, &other)?)?;
+    }
     let mut restored = restore(&files, &target_files, engine_file.as_deref(), &plan)?;
     if let Some(setup) = &restored.setup {
         restored.engine_name = SetupFiles::named_engine(setup);
@@ -160,7 +170,8 @@ fn start_of_rollback(
     let garage = book.garage();
     let on_disk = garage.files_now(&request.bike)?;
     let recorded = book.files(&request.bike, Some(latest))?;
-    let now = garage.combination(&on_disk);
+    let mut now = garage.combination(&on_disk);
+    now.findings.extend(shortened_setup(garage, &on_disk)?);
     let last = Combination::read(&recorded, false);
     if now.findings.is_empty() && now.fields.same_as(&last.fields) {
         return Ok(on_disk);

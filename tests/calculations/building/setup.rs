@@ -1,7 +1,7 @@
 //! Readings of a build that the setup has otherwise.
 
 use jiff::tz::Offset;
-use reedbook::advice::building::{TakenReading, judge_each, readings};
+use reedbook::advice::building::{Reading, TakenReading, judge_each, readings};
 use reedbook::notebook::{DocumentKind, EngineDocument, FieldSet, Limits, ReadOptions, read};
 
 use super::{build, judged};
@@ -21,7 +21,7 @@ fn setup(text: &str) -> FieldSet {
 
 fn found(measured: &str, engine: &str, imperial: bool) -> Vec<TakenReading> {
     let text = format!("{GAUGES}{measured}");
-    readings(&build(&text), &judged(&text), &setup(engine), imperial)
+    readings(&build(&text), &judged(&text), &setup(engine), Reading { imperial, ..Reading::default() })
 }
 
 fn squish(at: f64, more: &str) -> String {
@@ -75,6 +75,18 @@ fn what_was_measured_of_another_assembly_is_not_offered() {
 
 /// Of a twin each cylinder is held against what holds for it; what all have otherwise alike is offered once.
 #[test]
+fn gaskets_of_the_build_that_the_setup_has_otherwise_come_with_what_hangs_on_them() {
+    let places = ["front", "rear", "left", "right"].map(|place| format!("{place} = \"0.65 mm\"\n"));
+    let squish =
+        format!("[squish]\n{}head_gasket = \"0.50 mm\"\nbase_gasket = \"0.40 mm\"\n", places.concat());
+    let text = format!("{GAUGES}{squish}");
+    let how = Reading { imperial: false, its_gaskets_are_in: true };
+    let found = readings(&build(&text), &judged(&text), &setup(ENGINE), how);
+    assert_eq!(fields(&found), [("ports.base_gasket", "0.40 mm"), ("head.squish_clearance", "0.65 mm")]);
+    assert_eq!(found[0].written, "0.50 mm");
+}
+
+#[test]
 fn each_cylinder_is_held_against_its_own() {
     let twin = format!("{ENGINE}[cylinders]\nnames = [\"left\", \"right\"]\n");
     let own = format!("{twin}[cylinder.right.head]\nsquish_clearance = \"0.90 mm\"\n");
@@ -86,7 +98,7 @@ fn each_cylinder_is_held_against_its_own() {
         let text = format!("{GAUGES}{}{}", at("left", left), at("right", right));
         let cylinders = ["left", "right"].map(|name| (name.to_owned(), None));
         let judged = judge_each(&build(&text), "sanda", &Limits::default(), (&cylinders, None));
-        readings(&build(&text), &judged, &setup(engine), false)
+        readings(&build(&text), &judged, &setup(engine), Reading::default())
     };
     assert_eq!(
         fields(&found("0.65", "0.66", &twin)),

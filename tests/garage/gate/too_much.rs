@@ -8,7 +8,8 @@ use std::process::Command;
 use std::time::{Duration, Instant};
 
 use super::Beside;
-use crate::common::{in_a_line, setup_file};
+use crate::common::{Shed, in_a_line, setup_file};
+use crate::writers::wait;
 
 fn pipe(path: &Path) {
     assert!(Command::new("mkfifo").arg(path).status().unwrap().success());
@@ -224,4 +225,30 @@ fn a_plan_of_twenty_thousand_lines_is_refused_at_once() {
         assert!(complaint.contains("The list has more than"), "{complaint}");
         assert!(began.elapsed() < Duration::from_secs(10), "{:?}", began.elapsed());
     }
+}
+
+/// A pipe that is named by hand has no end, and may have no beginning: it is refused at once.
+#[test]
+fn a_pipe_that_the_user_names_is_refused_at_once() {
+    let shed = Shed::new();
+    pipe(&shed.root().join("pipe"));
+    let head = shed.git(&["rev-parse", "HEAD"]);
+    let asked: [&[&str]; 5] = [
+        &["air", "--csv", "pipe"],
+        &["handover", "read", "pipe"],
+        &["outing", "add", "moth", "full=right", "--dyno", "pipe"],
+        &["outing", "import", "pipe"],
+        &["handover", "moth", "1", "--only", "jetting", "--out", "new.age", "--passphrase-file", "pipe"],
+    ];
+    for words in asked {
+        let mut child = shed.start(words);
+        let began = Instant::now();
+        while child.try_wait().unwrap().is_none() && began.elapsed() < Duration::from_secs(10) {
+            std::thread::sleep(Duration::from_millis(20));
+        }
+        let _ = child.kill();
+        let said = in_a_line(&wait(child).refused());
+        assert!(said.contains("pipe is a pipe or a device, and no plain file"), "{words:?}: {said}");
+    }
+    assert_eq!(shed.git(&["rev-parse", "HEAD"]), head, "nothing was recorded");
 }

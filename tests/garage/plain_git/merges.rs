@@ -54,7 +54,7 @@ fn a_merge_of_two_sides_loses_no_setup_and_the_first_line_keeps_its_number() {
     shed.assert_sound();
 }
 
-/// A number that two took means neither without a question, until the line of one is taken out.
+/// A number that two took means neither without a question, until the line of one says so.
 #[test]
 fn a_number_that_two_took_is_asked_about_by_reason_and_author() {
     let shed = two_sides();
@@ -84,9 +84,18 @@ fn a_number_that_two_took_is_asked_about_by_reason_and_author() {
 
     let lines = numbers(&shed, "moth");
     let doubled = lines.iter().rfind(|line| line.starts_with("2 ")).unwrap().clone();
-    let settled: String =
-        lines.iter().filter(|line| **line != doubled).map(|line| format!("{line}\n")).collect();
-    shed.write("bikes/moth/numbers", settled);
+    let id = doubled.strip_prefix("2 ").unwrap();
+    let said = in_a_line(&shed.run(&["history", "moth"]).done().out);
+    let settled = format!("4 {id} was 2");
+    assert!(
+        said.contains(&format!("the line `{doubled}` of bikes/moth/numbers reads `{settled}`")),
+        "{said}"
+    );
+    let lines: String = lines
+        .iter()
+        .map(|line| if *line == doubled { format!("{settled}\n") } else { format!("{line}\n") })
+        .collect();
+    shed.write("bikes/moth/numbers", lines);
     shed.run_on("2026-05-22T12:00+02:00", &["rollback", "moth", "2", "--despite", "it ran so"]).done();
     let history = shed.run(&["history", "moth"]).done().out;
     assert!(
@@ -318,4 +327,45 @@ fn a_setup_that_git_put_onto_another_one_is_combined_and_its_run_proves_nothing(
     shed.run_on("2026-05-19T10:00+02:00", &["job", "done", "all", "moth"]).done();
     run("2026-05-19T11:00+02:00", &["outing", "add", "moth", "full=right"]);
     assert!(!shed.run(&["now", "moth"]).done().out.contains("never ran"));
+}
+
+/// A list of numbers that a full disk or a lost power cut short settles nothing, and is not recorded so.
+#[test]
+fn numbers_that_are_cut_short_settle_nothing_and_come_back() {
+    let shed = two_sides();
+    shed.git(&["merge", "-q", "side", "-m", "merged"]);
+    let whole = shed.read("bikes/moth/numbers");
+    let last = whole.trim_end().rfind('\n').unwrap() + 1;
+    assert!(whole[last..].starts_with("3 "), "{whole}");
+    for (at, cut) in [&whole[..0], &whole[..last], &whole[..last + 5], &whole[..20]].into_iter().enumerate() {
+        shed.write("bikes/moth/numbers", cut);
+        for words in [&["history", "moth"][..], &["now", "moth"]] {
+            let said = in_a_line(&shed.run(words).done().out);
+            assert!(
+                said.contains("Setup 2 of moth is two") && said.contains("Setup 3 of moth is two"),
+                "{said}"
+            );
+            assert!(said.contains("reedbook garage fix bikes/moth/numbers"), "{cut:?}: {said}");
+        }
+        let check = shed.run(&["garage", "check"]);
+        assert!(check.code == Some(1) && check.out.contains("bikes/moth/numbers"), "{}", check.out);
+        let asked = in_a_line(&shed.run(&["rollback", "moth", "3"]).refused());
+        assert!(asked.contains("Setup 3 of moth is two"), "{asked}");
+        if at % 2 == 0 {
+            shed.run(&["garage", "fix", "bikes/moth/numbers"]).done();
+            assert_eq!(shed.read("bikes/moth/numbers"), whole);
+            shed.assert_clean();
+            shed.assert_sound();
+        }
+    }
+    // A writer brings them back itself, and says so.
+    let change = ["change", "moth", "gearing.rear=43", "--why", "shorter"];
+    let said = in_a_line(&shed.run_on("2026-05-22T10:00+02:00", &change).done().out);
+    assert!(said.contains("The numbers stand again as they were recorded."), "{said}");
+    let now = shed.read("bikes/moth/numbers");
+    assert!(whole.lines().all(|line| now.lines().any(|known| known == line)), "{whole}{now}");
+    let history = in_a_line(&shed.run(&["history", "moth"]).done().out);
+    assert!(history.contains("Setup 2 of moth is two") && !history.contains("cut short"), "{history}");
+    shed.assert_clean();
+    shed.assert_sound();
 }

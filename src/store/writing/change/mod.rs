@@ -2,6 +2,7 @@
 
 pub(in crate::store) mod cylinders;
 
+use std::collections::BTreeMap;
 use std::path::PathBuf;
 
 use crate::machine::Moment;
@@ -22,6 +23,7 @@ use crate::store::index::documents::Paper;
 use crate::store::index::papers;
 use crate::store::index::rows::path_text;
 use crate::store::records::{OutingRecord, SetupRecord, is_taken_in};
+use crate::store::shortened::shortened_setup;
 use crate::store::writing::guards::{
     Check, Proposed, check_air, check_date, identity_remark, retired_remark,
 };
@@ -96,6 +98,7 @@ pub fn change_checked(
     let (_lock, book) = begin(garage, (&request.bike, request.air.as_ref(), request.date), moment)?;
     require_made_for(&book, request)?;
     let on_disk = garage.files_now(&request.bike)?;
+    no_findings(shortened_setup(garage, &on_disk)?)?;
     let before = garage.combination(&on_disk);
     if request.assignments.is_empty() && request.maps.is_empty() {
         no_findings(before.findings.clone())?;
@@ -110,6 +113,9 @@ pub fn change_checked(
         files = replace_map(&files, &map.field, &map.to)?;
     }
     let files = garage.with_named_engine(files)?;
+    if files.engine_name != on_disk.engine_name {
+        no_findings(shortened_setup(garage, &of_engine_alone(&files))?)?;
+    }
     let names_engine = request.assignments.iter().any(|assignment| assignment.field == "engine");
     let engine = EngineCheck::of(&book, &request.bike, files.engine_name.as_deref())?;
     if !names_engine {
@@ -126,6 +132,11 @@ pub fn change_checked(
     let mut recorded = record(&book, &files, &act, moment)?;
     recorded.remarks.extend(engine.remark().map(Guidance::from));
     Ok(recorded)
+}
+
+/// The file of the engine alone.
+pub(super) fn of_engine_alone(files: &SetupFiles) -> SetupFiles {
+    SetupFiles { setup: None, maps: BTreeMap::new(), ..files.clone() }
 }
 
 /// Checks what is said of a recording, waits for its turn and takes in what was written by hand; the turn lasts as long as its lock.
@@ -246,6 +257,11 @@ pub(super) fn record(
     if act.date < moment.now {
         remarks.extend(later_runs(book, (bike, number), act.date)?);
     }
+    let numbers_lost = book.numbers_lost(bike)?;
+    remarks.extend(
+        numbers_lost
+            .map(|lost| Guidance::from(lost.message) + " The numbers stand again as they were recorded."),
+    );
     let was_on_it = match &latest {
         Some(_) if !is_taken_in(act.why) => book.with_what_is_first_written(bike, (&old, &whole.fields))?,
         // What is to be done for it hangs on what is there.

@@ -18,6 +18,7 @@ use crate::store::index::rows::path_text;
 use crate::store::index::which;
 use crate::store::missing::{missing, missing_outings, recorded_names, ways_out};
 use crate::store::records::{OutingRecord, outing_id, unknown_outing};
+use crate::store::shortened::shortened;
 use crate::store::writing::outings::take_in;
 
 /// An outing that was removed.
@@ -107,7 +108,10 @@ pub fn require_every_outing(book: &Book<'_>, bike: &str) -> Result<(), StoreErro
         return Ok(());
     };
     let bytes = garage.read(&broken.file)?.unwrap_or_default();
-    let findings = checks::outing(garage, &broken.file, &bytes).findings;
+    let mut findings = checks::outing(garage, &broken.file, &bytes).findings;
+    if findings.is_empty() {
+        findings.extend(shortened(garage, &broken.file, &bytes)?);
+    }
     let (line, what) =
         findings.first().map_or((None, ""), |first| (first.place.line, first.message.as_str()));
     let message = format!("An outing of {bike} cannot be read, and it may have been a lean one: {what}");
