@@ -3,7 +3,7 @@
 use super::super::parts::{Count, IN_THE_BORE, count, runs};
 use crate::notebook::{When, part_at};
 use crate::quantity::fixed;
-use crate::store::{Book, BuildRecord, PartRecord, StoreError};
+use crate::store::{BikeJobs, Book, BuildRecord, PartRecord, StoreError};
 
 /// Parts that are in an engine at a date, by kind and name.
 pub fn parts_at(book: &Book<'_>, engine: &str, date: When) -> Result<Vec<PartRecord>, StoreError> {
@@ -23,8 +23,13 @@ fn cylinder_at(record: &PartRecord, date: When) -> Option<&str> {
 pub fn not_run_in(book: &Book<'_>, engine: &str, date: When) -> Result<Option<String>, StoreError> {
     let last = runs(book)?.into_iter().rev().find(|run| run.engine == engine && run.date <= date);
     let Some(last) = last else { return Ok(None) };
+    let jobs = book.open_jobs()?;
+    let open: Vec<&str> =
+        jobs.iter().flat_map(BikeJobs::open).filter_map(|job| job.item.part.as_deref()).collect();
     let came_since = |record: &PartRecord| {
-        IN_THE_BORE.contains(&record.part.kind.as_str())
+        // One that its job says is still to be fitted is not in it.
+        !open.contains(&record.name.as_str())
+            && IN_THE_BORE.contains(&record.part.kind.as_str())
             && record.part.engine_at(date).is_some_and(|(_, since)| since > last.date)
     };
     let parts = parts_at(book, engine, date)?;
