@@ -8,8 +8,7 @@ use crate::notebook::fields::meaning::Deed as Done;
 use crate::notebook::fields::names::{in_words, visible};
 use crate::notebook::restoring::on_the_bike::to_do;
 use crate::notebook::{
-    Change, Combination, Deed, DocumentKind, Doubted, FieldSet, Mixture, Outing, Value, Verdict, When,
-    section_of,
+    Change, Combination, Deed, DocumentKind, FieldSet, Mixture, Outing, Value, Verdict, When, section_of,
 };
 use crate::quantity::fixed;
 use crate::report::history::outing::OutingEntry;
@@ -410,11 +409,7 @@ fn signs_at_each(run: &OutingRecord) -> Vec<(&'static str, String)> {
 fn run_row(run: &OutingEntry<'_>, said: Said) -> Vec<String> {
     let outing = &run.record.outing;
     let place: Vec<_> = [run.place, run.session].into_iter().flatten().map(first_line).collect();
-    let mut place = if place.is_empty() { "ran".to_owned() } else { place.join(", ") };
-    // It stands here by its day alone.
-    if outing.doubts(Doubted::Setup) {
-        place.push_str(", setup not certain");
-    }
+    let place = if place.is_empty() { "ran".to_owned() } else { place.join(", ") };
     let air = outing.air.as_ref().and_then(|air| air.air().ok());
     let ran = [String::new(), outing.date.day(), format!("  {place}")];
     let last = [
