@@ -5,6 +5,7 @@ use std::path::Path;
 
 use git2::Oid;
 use jiff::tz::Offset;
+use toml_edit::Array;
 
 use super::merge::Merge;
 use super::setups::{FieldRow, Keep};
@@ -12,7 +13,9 @@ use super::trees::Differing;
 use super::words::word_of;
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{Command, Guidance, OutingChange};
-use crate::notebook::{DocumentKind, Page, When, merge_documents, merge_documents_but, written_values};
+use crate::notebook::{
+    DocumentKind, Doubted, Page, When, merge_documents, merge_documents_but, written_values,
+};
 use crate::store::checks;
 use crate::store::error::StoreError;
 use crate::store::folder::garage::Garage;
@@ -128,9 +131,22 @@ impl Merge<'_> {
                 if later {
                     let mut page = Page::open(&file.path, Some(&bytes))?;
                     page.take_out("setup");
+                    // Which of the two it ran on nobody said: where it was lean, the richer one is taken to have been lean.
+                    let ran = self.as_it_would_stand(&file.path, &bytes)?;
+                    let lean = ran.filter(|ran| (self.lean)(&ran.outing));
+                    if let Some(ran) = &lean {
+                        let doubted = |what: &Doubted| *what == Doubted::Setup || ran.outing.doubts(*what);
+                        let words: Array =
+                            Doubted::ALL.into_iter().filter(doubted).map(Doubted::word).collect();
+                        page.write("doubted", words.into(), DocumentKind::Outing.catalogue())?;
+                    }
                     self.plan.changes.insert(file.path.clone(), Some(page.bytes()));
                     let id = outing_id(path_text(&file.path).rsplit('/').next().unwrap_or_default());
-                    self.plan.notes.push(on_what_was_on_it(&run, numbers.of(&run.setup), id));
+                    self.plan.notes.push(on_what_was_on_it(
+                        &run,
+                        (numbers.of(&run.setup), lean.is_some()),
+                        id,
+                    ));
                 }
             }
         }
@@ -207,13 +223,14 @@ fn had_on_it(path: &Path, bytes: &[u8]) -> Option<HadOnIt> {
     Some(HadOnIt { bike: bike?, setup: said("setup")?, date, is_run })
 }
 
-fn on_what_was_on_it(run: &HadOnIt, number: Option<u32>, id: String) -> Guidance {
+fn on_what_was_on_it(run: &HadOnIt, (number, lean): (Option<u32>, bool), id: String) -> Guidance {
     let bike = visible(&run.bike);
     let on = number.map(|number| format!(" on setup {number}")).unwrap_or_default();
     let as_logged = number.map_or(OutingChange::Setup, OutingChange::SetupOf);
     Guidance::from(format!(
-        "The run of {bike} of {} was logged{on} where nobody knew that the other side had changed the bike before it: it counts as on what they had put on it. If it ran as it was logged: ",
-        run.date.short()
+        "The run of {bike} of {} was logged{on} where nobody knew that the other side had changed the bike before it: it counts as on what they had put on it{}. If it ran as it was logged: ",
+        run.date.short(),
+        if lean { ", and the richer of the two is taken to have been lean" } else { "" }
     )) + Command::MendOuting(bike, id, as_logged)
         + "."
 }
