@@ -10,7 +10,7 @@
 use std::ops::RangeInclusive;
 
 use super::grooves::{Grooves, Hung};
-use super::search::{Marks, WORTH_A_GROOVE, aim, is_held_below_full, off};
+use super::search::{Marks, WORTH_A_GROOVE, WORTH_A_NEEDLE, aim, is_held_below_full, off};
 use crate::advice::rejet::SIZES_LEANER_IN_ONE_STEP;
 use crate::advice::rejet::asked::JetsAsked;
 use crate::advice::rejet::jet::main_jet::Main;
@@ -159,7 +159,8 @@ impl Hanging<'_> {
             Some((needle, grooves.clone(), self.anywhere(needle, grooves)?.cost))
         });
         let best = others.min_by(|a, b| a.2.total_cmp(&b.2));
-        let better = best.filter(|best| own.is_none_or(|marks| best.2 < marks.cost));
+        let worth = |best: f64, own: f64| best.sqrt() < own.sqrt() - WORTH_A_NEEDLE;
+        let better = best.filter(|best| own.is_none_or(|marks| worth(best.2, marks.cost)));
         let other = better.and_then(|(needle, grooves, _)| {
             let last = *grooves.end();
             self.with_main(needle, last, |ratio| self.other_groove(needle, grooves.clone(), ratio))

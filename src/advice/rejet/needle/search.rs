@@ -10,6 +10,10 @@ use crate::advice::rejet::wanted::{EachZone, FULL, WantedFuel};
 /// less than half of what a groove changes, so that a clip is not moved for less.
 pub(in crate::advice::rejet) const WORTH_A_GROOVE: f64 = 0.02;
 
+/// What another needle must be better by to take the carburetor apart for it, as a part of the fuel over all zones (common practice, no
+/// source): half of a size.
+pub(in crate::advice::rejet) const WORTH_A_NEEDLE: f64 = 0.01;
+
 /// How much worse lean is than rich (common practice, no source).
 const LEAN_COUNTS: f64 = 2.0;
 
