@@ -202,6 +202,21 @@ pub fn lap_seconds(text: &str) -> Option<f64> {
     (fits && seconds > 0.0).then_some(seconds)
 }
 
+/// A lap's time in one form, "1:20.1", with the decimals that were typed: "80.1" and "1:20.1" stand in one column. None where it is no
+/// time, an hour long, or has words behind it.
+pub fn lap_time(text: &str) -> Option<String> {
+    let seconds = lap_seconds(text).filter(|seconds| *seconds < 3_600.0)?;
+    let mut words = text.split_whitespace();
+    let word = words.next().filter(|_| words.next().is_none())?.trim_end_matches('s');
+    let decimals = word.rsplit_once('.').map_or(0, |(_, decimals)| decimals.len().min(3));
+    let unit = 10_f64.powi(i32::try_from(decimals).ok()?);
+    // Rounded first: 59.96 to a tenth is 1:00.0, and never 0:60.0.
+    let rounded = (seconds * unit).round() / unit;
+    let minutes = (rounded / 60.0).floor();
+    let width = if decimals == 0 { 2 } else { decimals + 3 };
+    Some(format!("{minutes}:{:0width$.decimals$}", rounded - minutes * 60.0))
+}
+
 impl By {
     /// Which of two runs comes first; what a run lacks puts it last, whichever way round the order is.
     pub fn order(self, reverse: bool, one: RunOnBike<'_>, other: RunOnBike<'_>) -> Ordering {

@@ -6,7 +6,7 @@ use super::options::air::AirOptions;
 use super::options::guard::Despite;
 use crate::acts::each::said_at_each;
 use crate::advice::maps::too_early;
-use crate::advice::what_if::not_measured_again;
+use crate::advice::what_if::{Supposition, not_measured_again, suppose};
 use crate::advice::{building, slips, standing};
 use crate::commands::desk::Desk;
 use crate::machine;
@@ -39,8 +39,8 @@ pub(super) struct Change {
     #[arg(value_name = "FIELD=VALUE")]
     set: Vec<String>,
     /// Why
-    #[arg(long, short, required = true)]
-    why: String,
+    #[arg(long, short)]
+    why: Option<String>,
     /// Let a map gain the breakpoint that is named with @
     #[arg(long)]
     insert: bool,
@@ -75,12 +75,15 @@ impl Change {
             assignments,
             maps: Vec::new(),
             insert: self.insert,
-            why: self.why.clone(),
+            why: self.why.clone().unwrap_or_default(),
             air: self.air.entry(garage.is_imperial())?,
             date: self.date.as_deref().map(|text| When::parse(text, desk.moment.now.offset())).transpose()?,
             made_for: None,
         };
-        if self.why.trim().is_empty() {
+        if self.why.is_none() {
+            return Err(self.without_a_reason(&garage, request.assignments)?);
+        }
+        if request.why.trim().is_empty() {
             return Err(Trouble::request(
                 Some("why"),
                 "The reason is empty.",
@@ -141,6 +144,19 @@ fn in_this_air(error: StoreError, book: &Book<'_>, request: &ChangeRequest) -> S
     };
     let message = lean().map_or_else(|| message.clone(), |lean| format!("{message} {lean}"));
     StoreError::NothingChanged { message, help }
+}
+
+impl Change {
+    /// That no reason was given, unless a field is mistyped, too: that is said first, for the line is typed anew for it anyway.
+    fn without_a_reason(&self, garage: &Garage, assignments: Vec<Assignment>) -> Result<Trouble, Trouble> {
+        if !assignments.is_empty() && self.set.iter().all(|text| !text.contains('@')) {
+            let files = garage.files_now(&self.bike)?;
+            let supposition = Supposition { assignments, ..Supposition::default() };
+            suppose(garage, &files, &supposition)?;
+        }
+        let help = "Type the same line with `--why \"…\"` behind it.";
+        Ok(Trouble::request(Some("--why WHY"), "--why WHY is missing.", help).where_it_stands())
+    }
 }
 
 /// What cylinders had of their own and has given way to what is written for all, in a sentence.

@@ -42,7 +42,8 @@ impl Without {
             let (field, part) = job.item.key();
             without.keys.push((field.to_owned(), part.map(str::to_owned)));
             let goes = |part: &str| (part.to_owned(), job.item.from.clone(), job.item.to.clone());
-            without.parts.extend(part.filter(|_| field == OF_PART).map(goes));
+            let of_part = part.filter(|_| field == OF_PART);
+            without.parts.extend(of_part.map(goes));
         }
         let of_setup = |job: &&OpenJob| job.item.field != OF_PART;
         let (named, others): (Vec<&OpenJob>, Vec<&OpenJob>) =
@@ -98,19 +99,21 @@ impl Without {
     /// Writes down that the parts went in after the run; says so.
     pub fn take_back(&self, garage: &Garage, ran: When, moment: &Moment) -> Result<Vec<String>, Trouble> {
         let after = ran.minutes_later(1);
-        let mut parts = Vec::new();
+        let mut open = Vec::new();
         for (part, from, to) in &self.parts {
             let goes = (part.as_str(), from.as_deref(), to.as_deref());
             let moved = put_off(garage, goes, after, moment);
-            parts.extend(moved.map_err(|error| Trouble::from(error).after_recording())?);
+            if !moved.map_err(|error| Trouble::from(error).after_recording())?.is_empty() {
+                // What came out for it is moved with it, and is no job of its own.
+                open.push(visible(part));
+            }
         }
-        let parts: Vec<String> = parts.iter().map(|part| visible(part)).collect();
-        Ok(if parts.is_empty() {
+        Ok(if open.is_empty() {
             Vec::new()
         } else {
             vec![format!(
                 "It ran before this was done, is counted so, and is still to be done: {}.",
-                parts.join(", ")
+                open.join(", ")
             )]
         })
     }

@@ -61,9 +61,12 @@ pub fn of_outing_beside(
     let mut slips = beside_the_place(typed, others, known.as_ref());
     slips.extend(engine_gone(book, typed.record)?);
     slips.extend(gauges::of_the_dash(book, typed.record)?);
-    // A place where an air was kept is known before the first run there.
+    // A place where an air was kept is known before the first run there, and may be meant like any other.
     if known.is_some() {
         slips.retain(|slip| slip.what != Questioned::Place);
+    } else if !slips.iter().any(|slip| slip.what == Questioned::Place) {
+        let written = places(book.garage())?.0;
+        slips.extend(place::of_a_new_one(place, written.iter().map(PlaceRecord::title)));
     }
     Ok(slips)
 }
@@ -178,8 +181,10 @@ pub fn of_air_at(
     let there = AirBeside::at(book, place, now)?;
     let mut slips = there.ask(air);
     let titles = places(book.garage())?.0;
-    let all = titles.iter().map(PlaceRecord::title).chain(there.others.iter().filter_map(place_of));
-    slips.extend(place::misspelt(Some(place), all).filter(|_| there.known.is_none()));
+    let all = titles.iter().map(PlaceRecord::title);
+    let ran = place::misspelt(Some(place), there.others.iter().filter_map(place_of));
+    let new = ran.or_else(|| place::of_a_new_one(Some(place), all));
+    slips.extend(new.filter(|_| there.known.is_none()));
     Ok(slips)
 }
 

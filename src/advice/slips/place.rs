@@ -4,7 +4,7 @@
 use super::slip::{Questioned, Slip};
 use crate::notebook::fields::names::same_name;
 use crate::notebook::fields::names::visible;
-use crate::notebook::guidance::{CommandOption, Guidance};
+use crate::notebook::guidance::{CommandOption, Guidance, Typed};
 use crate::notebook::nearest_name;
 
 /// Names shorter than this differ by a letter as often as not.
@@ -36,6 +36,24 @@ pub(super) fn misspelt<'p>(typed: Option<&str>, known: impl Iterator<Item = &'p 
         field: "place".into(),
         question: format!("No run was at {} yet: is it {}?", visible(typed), visible(near)),
         instead: Guidance::from("Then say ") + CommandOption::Place(visible(near)) + ".",
+    })
+}
+
+/// The same of places where nothing ran yet: that one was written down first says nothing of which of the two is right.
+pub(super) fn of_a_new_one<'p>(typed: Option<&str>, written: impl Iterator<Item = &'p str>) -> Option<Slip> {
+    let written: Vec<&str> = written.collect();
+    let slip = misspelt(typed, written.iter().copied())?;
+    let called = slip.instead.typed().find_map(|typed| match typed {
+        Typed::Option(CommandOption::Place(name)) => Some(name.clone()),
+        _ => None,
+    })?;
+    let new = visible(typed?);
+    Some(Slip {
+        question: format!("{new} and {called} are both new, no run was at either: which is right?"),
+        instead: Guidance::from(format!("If {called} is, say "))
+            + CommandOption::Place(called.clone())
+            + format!(". If it is {new}, take the file of {called} out of places/ afterwards."),
+        ..slip
     })
 }
 

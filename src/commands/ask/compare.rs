@@ -17,7 +17,7 @@ use crate::store::{Book, Garage, SetupName};
 /// day or place: why was Saturday slower?
 #[derive(Debug, Args)]
 pub(in crate::commands) struct Compare {
-    /// The bike
+    /// The bike; left out before a number or a day, the last one of the day
     bike: String,
     /// The older side: a number, latest, proven or now, or the day or the place that it ran on
     from: Option<SideNamed>,
@@ -29,8 +29,22 @@ pub(in crate::commands) struct Compare {
 }
 
 impl Compare {
+    /// The same with the last bike of the day, where the first word is a setup or a day and no bike is called so.
+    fn of_the_day(&self, desk: &Desk, garage: &Garage) -> Result<Option<Self>, Trouble> {
+        if self.to.is_some() || garage.bikes().contains(&self.bike) {
+            return Ok(None);
+        }
+        let is_number = self.bike.bytes().next().is_some_and(|first| first.is_ascii_digit());
+        let Some(first) = self.bike.parse().ok().filter(|_| is_number) else { return Ok(None) };
+        let bike = desk.bike_meant(garage, "")?;
+        Ok(Some(Self { bike, from: Some(first), to: self.from.clone(), with: self.with.clone() }))
+    }
+
     pub(in crate::commands) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         let garage = desk.garage()?;
+        if let Some(meant) = self.of_the_day(desk, &garage)? {
+            return meant.run(desk);
+        }
         let other = self.with.as_deref().unwrap_or(&self.bike);
         let from = self.from.as_ref().map(|side| side.setup(&garage, &self.bike)).transpose()?;
         let to = self.to.as_ref().map(|side| side.setup(&garage, other)).transpose()?;

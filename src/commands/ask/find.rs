@@ -102,11 +102,11 @@ impl Find {
             air,
             within_percent: self.within,
         };
-        if question.is_empty() {
+        if question.is_empty() && question.bike.is_none() {
             return Err(Trouble::request(
                 None,
                 "Nothing was asked for.",
-                "Give a condition like \"jetting.main>=170\", --words, --place, --since, --until, or the air.",
+                "Give a condition like \"jetting.main>=170\", --words, --place, --since, --until, the air, or a bike alone.",
             ));
         }
         let book = Book::open(&garage)?;

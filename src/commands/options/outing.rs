@@ -139,7 +139,8 @@ impl OutingOptions {
         put("kind", self.kind.map(|kind| format!("{kind:?}").to_lowercase()));
         put("place", self.place.clone());
         put("session", self.session.clone());
-        put("hours", quantity::<Hours>("hours", self.hours.as_deref())?);
+        let hours = self.hours.as_deref().map(minutes_in_full);
+        put("hours", quantity::<Hours>("hours", hours.as_deref())?);
         put("starts", quantity::<Number>("starts", self.starts.as_deref())?);
         put("meter", quantity::<Hours>("meter", self.meter.as_deref())?);
         put("coolant", temperature("coolant", self.coolant.as_deref(), imperial)?);
@@ -408,5 +409,14 @@ fn beside(cylinder: Option<&str>, zone: &str, word: &str) -> String {
             format!("What it did is a note beside the verdict: {name}.{zone}=lean --note \"{name} {word}\".")
         }
         None => format!("What it did is a note beside the verdict: {zone}=lean --note \"{word}\"."),
+    }
+}
+
+/// Minutes as the track says them: "3m" of a running time is 3 minutes, and no length.
+fn minutes_in_full(typed: &str) -> String {
+    let minutes = typed.trim().strip_suffix('m').map(str::trim_end);
+    match minutes.filter(|number| number.parse::<f64>().is_ok()) {
+        Some(number) => format!("{number} min"),
+        None => typed.to_owned(),
     }
 }

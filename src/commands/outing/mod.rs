@@ -35,7 +35,7 @@ use crate::store::{
 #[derive(Debug, Args)]
 pub(super) struct OutingCommand {
     #[command(subcommand)]
-    act: OutingAct,
+    act: Option<OutingAct>,
 }
 
 #[derive(Debug, Subcommand)]
@@ -117,7 +117,16 @@ struct Edit {
 impl OutingCommand {
     pub(super) fn run(&self, desk: &Desk) -> Result<(), Trouble> {
         let garage = desk.garage()?;
-        match &self.act {
+        let Some(act) = &self.act else {
+            let which = Which { last: None, place: None, since: None };
+            return list(
+                desk,
+                &garage,
+                ("", &desk.bike_meant(&garage, "")?),
+                (which, &OrderOptions::default()),
+            );
+        };
+        match act {
             OutingAct::Add(add) => add.run(desk, &garage),
             OutingAct::Edit(edit) => edit.run(desk, &garage),
             OutingAct::Remove { bike, outing, why } => remove(desk, &garage, (bike, outing), why.as_deref()),

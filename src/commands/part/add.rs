@@ -2,7 +2,7 @@
 
 use clap::Args;
 
-use super::fitting::refuse_misfit;
+use super::fitting::{refuse_misfit, still_to_do};
 use crate::advice::parts::Counted;
 use crate::commands::desk::Desk;
 use crate::commands::part::typed::{check_kind, hours_typed, kind_remark};
@@ -69,8 +69,8 @@ pub(super) struct Add {
     /// The part that came out for it
     #[arg(long, value_name = "PART", requires = "fit")]
     instead_of: Option<String>,
-    /// It fits, whatever is written of where it fits
-    #[arg(long, requires = "fit")]
+    /// It is right as typed: its kind, and that it fits
+    #[arg(long)]
     sure: bool,
     /// When it was put in, if not now; a day without a time is its noon
     #[arg(long, requires = "fit")]
@@ -83,7 +83,6 @@ pub(super) struct Add {
 impl Add {
     pub(super) fn run(&self, desk: &Desk, garage: &Garage) -> Result<(), Trouble> {
         let limits = garage.limits()?;
-        check_kind(&self.kind, &limits)?;
         if let Some(hours) = &self.hours {
             hours_typed("hours", hours)?;
         }
@@ -93,6 +92,8 @@ impl Add {
             let at = self.at.as_deref();
             refuse_misfit((desk, garage), (&self.name, &self.as_typed()), (engine, at), self.sure)?;
         }
+        // Last: --sure, said to this one, has nothing else to let pass.
+        check_kind(&self.kind, &limits, self.sure)?;
         let here = desk.moment.now.offset();
         let new = NewPart {
             name: self.name.clone(),
@@ -115,6 +116,7 @@ impl Add {
         if self.fit.is_some() {
             remarks.extend(counted.after_fit((garage, &kept), new.date, self.date.as_deref()));
         }
+        remarks.extend(still_to_do(garage, &record.name)?);
         let head = format!("Part {} ({}) is in the book.", record.name, record.part.kind);
         let answer = PartDoneAnswer::new(&kept, remarks).with_head(head);
         desk.screen().answer(&answer, || answer.text(&desk.screen()))

@@ -2,7 +2,7 @@
 
 use clap::Args;
 
-use super::fitting::refuse_misfit;
+use super::fitting::{refuse_misfit, still_to_do};
 use crate::advice::parts::{Counted, EventCount, Overdue, as_written, brought, count, counts_at_events};
 use crate::commands::desk::Desk;
 use crate::commands::part::typed::{Told, hours_typed};
@@ -241,7 +241,10 @@ fn plainly(desk: &Desk, garage: &Garage, deed: &PartDeed) -> Result<(), Trouble>
     let counted = Counted::of(garage, desk.moment.now)?;
     let kept = counted.kept(&record);
     let corrected = corrected(&counts_at_events(&record.part, &counted.runs), deed);
-    let remarks: Vec<_> = corrected.into_iter().chain(is_it_sound(&kept)).collect();
+    let mut remarks: Vec<_> = corrected.into_iter().chain(is_it_sound(&kept)).collect();
+    if deed.did == Deed::Removed {
+        remarks.extend(still_to_do(garage, &record.name)?);
+    }
     let answer = PartDoneAnswer::new(&kept, remarks);
     desk.screen().answer(&answer, || answer.text(&desk.screen()))
 }

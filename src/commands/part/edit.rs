@@ -40,7 +40,7 @@ impl Edit {
         entered.extend(note.transpose()?);
         let limits = garage.limits()?;
         for kind in entered.iter().filter(|one| one.field == "kind").filter_map(|one| one.value.as_ref()) {
-            check_kind(kind, &limits)?;
+            check_kind(kind, &limits, false)?;
         }
         let record = mend_part(garage, &self.part, &entered, &desk.moment)?;
         let kept = Counted::of(garage, desk.moment.now)?.kept(&record);

@@ -3,10 +3,10 @@
 use crate::advice::parts::{Fits, Fitting, as_written};
 use crate::commands::desk::Desk;
 use crate::notebook::fields::names::visible;
-use crate::notebook::{Condition, Part, at_cylinder};
+use crate::notebook::{Condition, OF_PART, Part, at_cylinder};
 use crate::quantity::trimmed;
 use crate::report::Trouble;
-use crate::store::Garage;
+use crate::store::{BikeJobs, Book, Garage};
 
 /// Refuses a part that is known not to fit an engine, unless it is said that it does, and one that is not to be used again.
 pub(super) fn refuse_misfit(
@@ -61,4 +61,15 @@ pub(super) fn refuse_misfit(
         message,
         format!("Look at the part again. If it does fit, say --sure; {mend}."),
     ))
+}
+
+/// What the hands have still to do of a part, with the number of its job: written down is not done.
+pub(super) fn still_to_do(garage: &Garage, part: &str) -> Result<Vec<String>, Trouble> {
+    let all = Book::open(garage)?.open_jobs()?;
+    let of_part = all.iter().flat_map(BikeJobs::open).filter(|job| job.item.key() == (OF_PART, Some(part)));
+    let words = of_part.map(|job| {
+        let (number, bike, what) = (job.number, visible(&job.bike), visible(&job.item.what));
+        format!("Still to be done at {bike}: {what}. When it is: `reedbook job done {number}`")
+    });
+    Ok(words.collect())
 }

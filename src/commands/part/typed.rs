@@ -76,10 +76,20 @@ pub(super) fn hours_typed(name: &str, typed: &str) -> Result<f64, Trouble> {
     Ok(hours.si() / 3600.0)
 }
 
-/// Accepts a kind of part.
-pub(super) fn check_kind(kind: &str, limits: &Limits) -> Result<(), Trouble> {
+/// Accepts a kind of part; one that is nearly a known one only where it is said to be right.
+pub(super) fn check_kind(kind: &str, limits: &Limits, sure: bool) -> Result<(), Trouble> {
     let Err(error) = names::check(kind) else {
-        return Ok(());
+        if sure || limits.parts.contains_key(kind) {
+            return Ok(());
+        }
+        let Some(near) = nearest_name(kind, limits.parts.keys().map(String::as_str)) else { return Ok(()) };
+        return Err(Trouble::request(
+            Some("kind"),
+            format!("There is no kind {}. Nothing was recorded.", names::visible(kind)),
+            format!(
+                "Did you mean {near}? Parts of one kind share their limits. If it is a kind of your own, say --sure."
+            ),
+        ));
     };
     let typed = kind.trim().to_lowercase().replace(' ', "-");
     let near = nearest_name(&typed, limits.parts.keys().map(String::as_str));

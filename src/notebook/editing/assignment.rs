@@ -74,6 +74,9 @@ impl Assignment {
     }
 }
 
+/// The jets that are changed at a bike, those that are changed most first.
+const JETS: [&str; 2] = ["jetting.main", "jetting.pilot"];
+
 /// A field by its last name alone, "main" for jetting.main, where one field ends so, or by what it is called at the bike; any other name as
 /// it is.
 ///
@@ -95,6 +98,11 @@ pub fn whole_name(typed: &str) -> Result<String, EditError> {
     let mut fields: Vec<&str> = all.filter(ends_so).collect();
     if fields.is_empty() {
         fields = by_trade_words(&wanted);
+    }
+    // A "jet" at the bike is mostly the one of these that has a name of its own.
+    if ["jet", "jets"].contains(&wanted.as_str()) {
+        fields.retain(|field| !JETS.contains(field));
+        fields.splice(0..0, JETS);
     }
     match fields.as_slice() {
         [] => Ok(typed.to_owned()),

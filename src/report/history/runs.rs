@@ -3,7 +3,7 @@
 use super::ran::{AskedField, Ran, orders};
 use super::setups::brief::{RARE, below_full, full_sign};
 use crate::advice::held::is_setup_open;
-use crate::advice::runs::lap_seconds;
+use crate::advice::runs::lap_time;
 use crate::notebook::fields::names::visible;
 use crate::quantity::fixed;
 use crate::report::history::outing::OutingEntry;
@@ -54,7 +54,7 @@ const BELOW: [&str; 5] = ["3/4", "1/2", "1/4", "1/8", "idle"];
 /// back by.
 const LEFT_OUT: [&str; 2] = ["engine", "setup"];
 
-/// What else gives way on a narrow screen, in this order, where runs are in an order that was asked for.
+/// What else gives way on a narrow screen, in this order, of several runs.
 const MOST_LEFT_OUT: [&str; 11] =
     ["spark", "session", "off %", "idle", "1/8", "1/4", "3/4", "air %", "place", "lap", "1/2"];
 
@@ -103,8 +103,8 @@ impl RunColumn {
 }
 
 impl Runs<'_> {
-    /// The table: what all agree in is said once above it, nothing in it is broken but places. A stanza for each run on a narrow
-    /// screen, for one alone, and with `-v`, which says all.
+    /// The table: what all agree in is said once above it, nothing in it is broken but places. A stanza for each run with
+    /// `-v`, which says all, and where a narrow screen has no room for a line.
     pub(super) fn text(&self, screen: &Screen) -> String {
         let all = screen.verbose() || self.noted;
         let mut columns: Vec<RunColumn> = self.columns(!all).into_iter().filter(RunColumn::holds).collect();
@@ -121,14 +121,14 @@ impl Runs<'_> {
         let mut legend = Vec::new();
         let unit = bare_spark(&mut columns);
         let whole = columns.clone();
-        // What is in an order that was asked for is run down with the eye: it stays a table, on whatever screen.
-        let is_asked = self.by != "day";
-        let is_table = is_asked || screen.width() >= NARROW || fits(&columns, screen.width());
+        // What is run down with the eye stays a table, on whatever screen; one run alone has room for all of it.
+        let is_list = self.by != "day" || self.rows.len() > 1;
+        let is_table = is_list || screen.width() >= NARROW || fits(&columns, screen.width());
         let mut hidden = Vec::new();
         if is_table && !fits(&columns, screen.width()) {
             hidden = self.leave_out(&mut columns, screen.width());
         }
-        if is_asked && screen.width() < NARROW {
+        if is_list && screen.width() < NARROW {
             hidden.extend(self.leave_out_most(&mut columns, screen.width()));
         }
         // A stanza has room for all.
@@ -211,7 +211,7 @@ impl Runs<'_> {
     fn without_sessions(&self, columns: &mut [RunColumn]) -> Option<&'static str> {
         let any = self.rows.iter().any(|row| row.outing.session.is_some());
         let places = columns.iter_mut().find(|column| column.head == "place").filter(|_| any)?;
-        places.cells = self.rows.iter().map(RunRow::place).collect();
+        places.cells = self.rows.iter().map(|row| row.place("-")).collect();
         Some("session")
     }
 
@@ -252,12 +252,12 @@ impl Runs<'_> {
         if self.bikes {
             columns.push(of("bike", false, &|row| visible(&row.outing.record.bike)));
         }
-        let place = self.rows.first().map(RunRow::place);
-        if self.rows.len() > 1 && self.rows.iter().all(|row| Some(row.place()) == place) {
-            columns.push(once(of("place", false, &|row| row.place())));
+        let place = self.rows.first().map(|row| row.place(""));
+        if self.rows.len() > 1 && self.rows.iter().all(|row| Some(row.place("")) == place) {
+            columns.push(once(of("place", false, &|row| row.place(""))));
             columns.push(of("session", false, &|row| row.session()));
         } else {
-            columns.push(of("place", false, &|row| row.place_and_session()));
+            columns.push(of("place", false, &|row| row.place_and_session(self.rows.len() > 1)));
         }
         columns.push(of("air %", true, &|row| row.air()));
         columns.push(of("off %", true, &off));
@@ -444,8 +444,8 @@ impl RunRow<'_> {
     /// The best lap: in short where it is a time, else as typed.
     fn lap(&self, short: bool) -> String {
         let Some(lap) = self.outing.lap else { return String::new() };
-        let time = lap.split_whitespace().next().filter(|_| short && lap_seconds(lap).is_some());
-        first_line(time.unwrap_or(lap))
+        let time = lap.split_whitespace().next().filter(|_| short).and_then(lap_time);
+        time.unwrap_or_else(|| first_line(lap))
     }
 
     fn year(&self) -> String {
@@ -456,17 +456,18 @@ impl RunRow<'_> {
         self.outing.record.outing.date.day_of_the_month()
     }
 
-    fn place(&self) -> String {
-        self.outing.place.map(first_line).unwrap_or_default()
-    }
-
     fn session(&self) -> String {
         self.outing.session.map(first_line).unwrap_or_default()
     }
 
-    fn place_and_session(&self) -> String {
-        let place = [self.outing.place, self.outing.session].into_iter().flatten().map(first_line);
-        place.collect::<Vec<_>>().join(", ")
+    /// A dash in a list where it is missing: an empty one under others reads as the same again.
+    fn place(&self, missing: &str) -> String {
+        self.outing.place.map_or_else(|| missing.to_owned(), first_line)
+    }
+
+    fn place_and_session(&self, dash: bool) -> String {
+        let place = self.place(if dash { "-" } else { "" });
+        [place, self.session()].into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(", ")
     }
 
     fn air(&self) -> String {

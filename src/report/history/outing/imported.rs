@@ -196,6 +196,23 @@ pub fn still_open(jobs: &BikeJobs, on_it: Option<u32>) -> String {
     format!("{bike}: taken as done, though never ticked: {open}.{}", without.unwrap_or_default())
 }
 
+/// Says how many runs are at no place: an empty one under a place is easily read as the same.
+fn frame_without_a_place(frame: &mut Frame<'_>, logged: &[LoggedRun<'_>]) {
+    let nowhere: Vec<String> = logged
+        .iter()
+        .filter(|run| run.outing.outing.place.is_none())
+        .map(|run| run.line.to_string())
+        .collect();
+    if nowhere.is_empty() || nowhere.len() == logged.len() {
+        return;
+    }
+    let (runs, of) = (count(nowhere.len(), "run"), if nowhere.len() == 1 { "line" } else { "lines" });
+    frame.know(&format!(
+        "{runs} without a place ({of} {}): `reedbook outing edit BIKE ID place=\"…\"` says where.",
+        nowhere.join(", ")
+    ));
+}
+
 impl<'a> TickEntry<'a> {
     fn of(ticks: &'a LookedAtTicks) -> Vec<Self> {
         let all = ticks.ticks.iter().zip(&ticks.lines).zip(&ticks.came);
@@ -285,6 +302,7 @@ impl<'a> ImportAnswer<'a> {
         if !self.logged.is_empty() {
             frame.block(self.runs().text(screen));
         }
+        frame_without_a_place(&mut frame, &self.logged);
         for known in self.known.iter().filter(|known| !known.differs.is_empty()) {
             frame.know(&format!(
                 "Line {} is {} of {} already, and differs in {}: `reedbook outing edit {} {}` changes it.",

@@ -3,6 +3,7 @@
 use super::{Compared, HistoryAnswer, SetupEntry, is_used};
 use crate::advice::building::{Happened, What};
 use crate::advice::learning::sign_of_lean;
+use crate::advice::runs::lap_time;
 use crate::notebook::fields::called::called;
 use crate::notebook::fields::meaning::Deed as Done;
 use crate::notebook::fields::names::{in_words, visible};
@@ -414,7 +415,7 @@ fn run_row(run: &OutingEntry<'_>, said: Said) -> Vec<String> {
     let ran = [String::new(), outing.date.day(), format!("  {place}")];
     let last = [
         air.map(|air| fixed(air.relative_density_percent(), 1)).unwrap_or_default(),
-        run.lap.map(first_line).unwrap_or_default(),
+        run.lap.map(|lap| lap_time(lap).unwrap_or_else(|| first_line(lap))).unwrap_or_default(),
     ];
     ran.into_iter().chain(said(run.record).into_iter().map(|(_, words)| words)).chain(last).collect()
 }

@@ -394,6 +394,10 @@ impl<'a> SetupEntry<'a> {
         let mut why = self.why.lines().map(str::trim).filter(|line| !line.is_empty());
         lines.push(screen.wrap(&format!("     {}{air}", visible(why.next().unwrap_or_default())), 5));
         lines.extend(why.take(MORE_LINES).map(|line| screen.wrap(&format!("     {}", visible(line)), 5)));
+        // All of what was changed: the short table names the first few.
+        if !self.changed.is_empty() {
+            lines.push(screen.wrap(&format!("     changed: {}", self.changed.join(", ")), 7));
+        }
         lines.extend(self.same_as.map(|number| format!("     the same as setup {number}")));
         if let Some(despite) = self.despite {
             lines.push(screen.wrap(&format!("     despite a warning: {}", first_line(despite)), 5));
@@ -418,7 +422,7 @@ impl<'a> SetupEntry<'a> {
         let inside = self.happened.iter().map(|one| (one.date, happened_words(engine, one)));
         let mut told: Vec<_> = inside.chain(outings).collect();
         told.sort_by_key(|(date, _)| *date);
-        told.iter().map(|(_, words)| screen.wrap(&format!("    {words}"), 8)).collect()
+        told.iter().map(|(_, words)| screen.wrap(&format!("     {words}"), 8)).collect()
     }
 }
 

@@ -6,7 +6,7 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::brief::{below_full, full_sign, in_words_at_each};
-use crate::advice::runs::lap_seconds;
+use crate::advice::runs::{lap_seconds, lap_time};
 use crate::notebook::{AirEntry, Mixture, Outing, Verdict};
 use crate::quantity::{fixed, trimmed};
 use crate::report::history::noted_air::NotedAir;
@@ -302,7 +302,10 @@ impl Apart {
         if laps.is_none() && differ.is_none() {
             return None;
         }
-        let lap = |record: &OutingRecord| record.outing.lap.as_deref().map(first_line).unwrap_or_default();
+        let lap = |record: &OutingRecord| {
+            let lap = record.outing.lap.as_deref().unwrap_or_default();
+            lap_time(lap).unwrap_or_else(|| first_line(lap))
+        };
         Some(Self {
             lap_s: laps.map(|((one, _), (other, _))| rounded(other - one, 3)),
             air_percent: airs.map(|(one, other)| rounded((other / one - 1.0) * 100.0, 2)),
