@@ -6,7 +6,6 @@ use std::collections::{BTreeMap, HashMap};
 use std::ffi::OsString;
 use std::path::{Path, PathBuf};
 use std::rc::Rc;
-use std::time::Duration;
 
 use git2::{Oid, Tree};
 use serde::de::DeserializeOwned;
@@ -31,11 +30,6 @@ use crate::store::shortened::shortened;
 /// Hears how far something has come that takes long: what it is, how much of it is done, and of how much.
 pub type Hears = dyn Fn(&str, usize, usize);
 
-/// Who waits so long for another is told so.
-const LONG: Duration = Duration::from_secs(3);
-/// Of what a line of waiting is filled.
-const SECONDS: usize = 60;
-
 /// Is told a sentence.
 type Tells = dyn Fn(&str);
 
@@ -53,9 +47,9 @@ pub struct Garage {
     /// Who hears how far long work has come.
     hears: Option<Box<Hears>>,
     /// Who is told, once, what is waited for.
-    is_told: Option<Box<Tells>>,
+    pub(in crate::store) is_told: Option<Box<Tells>>,
     /// Whether that was said.
-    said_waiting: Cell<bool>,
+    pub(in crate::store) said_waiting: Cell<bool>,
 }
 
 impl Garage {
@@ -88,20 +82,6 @@ impl Garage {
     #[must_use]
     pub fn told_by(self, tells: Box<Tells>) -> Self {
         Self { is_told: Some(tells), ..self }
-    }
-
-    /// Says for whom is waited, where that lasts.
-    pub(in crate::store) fn waits(&self, who: &str, waited: Duration) {
-        let seconds = usize::try_from(waited.as_secs()).unwrap_or(usize::MAX - SECONDS);
-        self.tell(&format!("waiting for {who}, seconds"), seconds % SECONDS, SECONDS);
-        if waited >= LONG
-            && !self.said_waiting.replace(true)
-            && let Some(tells) = &self.is_told
-        {
-            tells(&format!(
-                "Another reedbook is still at work in this garage ({who}). This one goes on when that is done; Ctrl-C ends the waiting."
-            ));
-        }
     }
 
     /// Its top folder.

@@ -9,3 +9,4 @@ pub(super) mod lock;
 pub(super) mod make;
 pub(super) mod pages;
 mod templates;
+mod waiting;

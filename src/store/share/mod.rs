@@ -32,7 +32,7 @@ use crate::notebook::guidance::{Command, CommandOption, GitCommand, Guidance};
 use crate::store::book::Book;
 use crate::store::error::{StoreError, git};
 use crate::store::folder::garage::Garage;
-use crate::store::folder::gate::{OWN, bound};
+use crate::store::folder::gate::bound;
 use crate::store::history::numbers::{self, Numbers, Renumbered};
 use crate::store::history::repository::{FileChange, Message};
 use crate::store::history::scan::SETTLED_TRAILER;
@@ -255,19 +255,6 @@ impl Meeting<'_> {
         self.merge(shared, sides, (plan, &reasons)).map(Some)
     }
 
-    /// An answer to a question that is not there: it was given before, or nobody asked.
-    fn nothing_asked(&self, shared: &mut Shared) {
-        let subjects = self.request.keep.iter();
-        let notes = subjects
-            .map(|(subject, _)| format!("Nothing is asked of {}, so nothing was chosen.", visible(subject)))
-            .map(Guidance::from);
-        shared.notes.extend(
-            notes
-                .filter(|note| shared.settled.is_empty() && !shared.notes.contains(note))
-                .collect::<Vec<_>>(),
-        );
-    }
-
     /// Numbers that plain git left doubled are settled before they are sent: what is shared already stands, ours give way.
     /// One that was shared and that plain git took out comes back; with `only_lost` nothing else is done.
     fn settle_numbers(
@@ -377,31 +364,6 @@ impl Meeting<'_> {
 
     fn lean(&self) -> fn(&Outing) -> bool {
         self.request.lean.unwrap_or(|_| false)
-    }
-
-    fn answers_file() -> std::path::PathBuf {
-        Path::new(OWN).join("share-answers")
-    }
-
-    fn asked_file() -> std::path::PathBuf {
-        Path::new(OWN).join("share-asked")
-    }
-
-    /// Notes which questions are about to be shown.
-    fn note_asked(&self, questions: &[SetupQuestion]) -> Result<(), StoreError> {
-        let line = |question: &SetupQuestion| format!("{} {}\n", question.fingerprint, question.subject);
-        let lines: String = questions.iter().map(line).collect();
-        self.garage.repository().own().write(&Self::asked_file(), lines.as_bytes())
-    }
-
-    /// Whether a question was shown otherwise than it is now: an answer to that one is none to this.
-    fn has_moved_on(&self, question: &SetupQuestion) -> Result<bool, StoreError> {
-        let own = self.garage.repository().own();
-        let shown = own.read_at_most(&Self::asked_file(), bound::DOCUMENT)?.unwrap_or_default();
-        let shown = String::from_utf8_lossy(&shown).into_owned();
-        let mut of_it = shown.lines().filter_map(|line| line.split_once(' '));
-        let of_it = of_it.find(|(_, subject)| *subject == question.subject);
-        Ok(of_it.is_some_and(|(fingerprint, _)| fingerprint != question.fingerprint))
     }
 
     /// Answers that were given before and now, and why. One that fits no open question is refused.

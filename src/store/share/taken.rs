@@ -1,15 +1,17 @@
-//! What the other side took out, and what is not sent.
+//! What the other side took out, what is not sent, and what was asked and answered before.
 
 use std::path::Path;
 
 use git2::Oid;
 
+use super::setups::SetupQuestion;
 use super::words::{broken, way_out_of};
 use super::{Meeting, Shared};
 use crate::notebook::GARAGE_FILE;
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{Command, GitCommand, Guidance};
 use crate::store::error::StoreError;
+use crate::store::folder::gate::{OWN, bound};
 use crate::store::history::numbers::Numbers;
 use crate::store::history::repository::Repository;
 use crate::store::index::rows::path_text;
@@ -108,5 +110,45 @@ impl Meeting<'_> {
                 way_out_of(&path),
             )),
         }
+    }
+}
+
+impl Meeting<'_> {
+    pub(super) fn answers_file() -> std::path::PathBuf {
+        Path::new(OWN).join("share-answers")
+    }
+
+    /// An answer to a question that is not there: it was given before, or nobody asked.
+    pub(super) fn nothing_asked(&self, shared: &mut Shared) {
+        let subjects = self.request.keep.iter();
+        let notes = subjects
+            .map(|(subject, _)| format!("Nothing is asked of {}, so nothing was chosen.", visible(subject)))
+            .map(Guidance::from);
+        shared.notes.extend(
+            notes
+                .filter(|note| shared.settled.is_empty() && !shared.notes.contains(note))
+                .collect::<Vec<_>>(),
+        );
+    }
+
+    pub(super) fn asked_file() -> std::path::PathBuf {
+        Path::new(OWN).join("share-asked")
+    }
+
+    /// Notes which questions are about to be shown.
+    pub(super) fn note_asked(&self, questions: &[SetupQuestion]) -> Result<(), StoreError> {
+        let line = |question: &SetupQuestion| format!("{} {}\n", question.fingerprint, question.subject);
+        let lines: String = questions.iter().map(line).collect();
+        self.garage.repository().own().write(&Self::asked_file(), lines.as_bytes())
+    }
+
+    /// Whether a question was shown otherwise than it is now: an answer to that one is none to this.
+    pub(super) fn has_moved_on(&self, question: &SetupQuestion) -> Result<bool, StoreError> {
+        let own = self.garage.repository().own();
+        let shown = own.read_at_most(&Self::asked_file(), bound::DOCUMENT)?.unwrap_or_default();
+        let shown = String::from_utf8_lossy(&shown).into_owned();
+        let mut of_it = shown.lines().filter_map(|line| line.split_once(' '));
+        let of_it = of_it.find(|(_, subject)| *subject == question.subject);
+        Ok(of_it.is_some_and(|(fingerprint, _)| fingerprint != question.fingerprint))
     }
 }
