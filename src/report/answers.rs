@@ -5,12 +5,16 @@ use schemars::transform::{Transform, transform_subschemas};
 use schemars::{JsonSchema, Schema};
 use serde_json::{Map, Value as Json, json};
 
+use super::air::reading::AirReport;
+use super::building::build::BuildAnswer;
+use super::building::compare::BuildComparison;
 use super::building::fit::FitAnswer;
 use super::building::list::BuildListAnswer;
 use super::building::measure::BuildMissingAnswer;
 use super::building::steps::BuildStepsAnswer;
 use super::engine::fuel::FuelAnswer;
 use super::engine::head::HeadAnswer;
+use super::engine::ignition::IgnitionAnswer;
 use super::engine::intake::IntakeAnswer;
 use super::engine::package::PackageAnswer;
 use super::engine::packages::PackagesAnswer;
@@ -33,8 +37,13 @@ use super::history::setups::proven::ProvenAnswer;
 use super::history::setups::recorded::ChangeAnswer;
 use super::history::setups::rolled_back::RollbackAnswer;
 use super::history::setups::show::ShowAnswer;
+use super::jetting::answer::RejetAnswer;
+use super::jetting::card::CardAnswer;
+use super::jetting::card::plan::PlanAnswer;
 use super::jetting::cautions::CautionsAnswer;
 use super::jetting::cells::TrimMapAnswer;
+use super::jetting::in_part::InPart;
+use super::jetting::machine::MachineAnswer;
 use super::out::each::OneOrEach;
 use super::out::trouble::{ErrorAnswer, NothingAnswer};
 use super::page::pocket::PocketAnswer;
@@ -50,10 +59,6 @@ use super::sharing::before::{BeforeAnswer, FilesBackAnswer};
 use super::sharing::handed_engine::EngineHandoverAnswer;
 use super::sharing::handover::HandoverAnswer;
 use super::sharing::share::ShareAnswer;
-use super::{
-    AirReport, BuildAnswer, BuildComparison, CardAnswer, IgnitionAnswer, InPart, MachineAnswer, PlanAnswer,
-    RejetAnswer,
-};
 
 /// The version of JSON Schema.
 const DRAFT: &str = "https://json-schema.org/draft/2020-12/schema";
