@@ -3,6 +3,7 @@
 use super::beside::lean_when_last_judged;
 use super::judge::judge;
 use super::proposal::Proposal;
+use super::ran::with_what_was_taken_out;
 use super::refused::case::is_harmless;
 use super::said::{Judgement, LastRun, LastVerdict, Refusal, Told};
 use crate::advice::learning::lean_sign;
@@ -15,6 +16,8 @@ use crate::store::{Book, StoreError};
 
 /// As [`judge`], at each cylinder where there are several: what is to be said of all of them is said once, the rest with the name.
 pub fn judge_each(book: &Book<'_>, proposal: &Proposal<'_>) -> Result<Judgement, StoreError> {
+    let filled = with_what_was_taken_out(&book.of_all(), proposal)?;
+    let proposal = &Proposal { before: filled.as_ref().or(proposal.before), ..*proposal };
     let mut names = proposal.after.fields.cylinders();
     if names.is_empty() {
         return judge(book, proposal);

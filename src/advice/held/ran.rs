@@ -9,9 +9,12 @@ use super::proposal::Proposal;
 use super::really::may_have_run;
 use super::sign::{was_judged, was_judged_full, was_judged_open};
 use crate::advice::closing::was_lean;
+use crate::notebook::editing::assign::apply;
+use crate::notebook::fields::cylinder::own_of;
+use crate::notebook::fields::meaning::Hurts;
 use crate::notebook::fields::names::visible;
 use crate::notebook::guidance::{Command, Guidance, OutingChange};
-use crate::notebook::{Combination, Mixture, differing, section_of};
+use crate::notebook::{Assignment, Combination, EditOptions, Mixture, Value, compare, differing, section_of};
 use crate::store::{Book, OutingRecord, SetupRecord, StoreError};
 
 /// Setups that ran, each read once and only when it is asked for.
@@ -218,4 +221,52 @@ pub fn require_lean_runs_placed(book: &Book<'_>, bike: &str) -> Result<(), Store
         }
     }
     Ok(())
+}
+
+/// How many setups are looked through for a value that was taken out.
+const LOOKED_THROUGH: usize = 50;
+
+/// What is on a bike, with the last value of each field that was taken out and is written anew: in between nothing was done to it. None
+/// where nothing is written anew that can hurt.
+pub(super) fn with_what_was_taken_out(
+    book: &Book<'_>,
+    proposal: &Proposal<'_>,
+) -> Result<Option<Combination>, StoreError> {
+    let Some(before) = proposal.before.filter(|_| !proposal.back) else { return Ok(None) };
+    let hurts = |field: &str| {
+        let field = own_of(field).map_or(field, |(_, field)| field);
+        Combination::meaning(field).is_some_and(|meaning| meaning.hurts != Hurts::Harmless)
+    };
+    let changes = compare(&before.fields, &proposal.after.fields).changes;
+    let mut anew: Vec<String> = changes
+        .into_iter()
+        .filter(|change| change.old.is_none() && change.new.is_some() && change.map.is_none())
+        .map(|change| change.field)
+        .filter(|field| hurts(field))
+        .collect();
+    if anew.is_empty() {
+        return Ok(None);
+    }
+    let setups = book.setups(proposal.bike)?;
+    let Some((latest, earlier)) = setups.split_last() else { return Ok(None) };
+    let mut last = Vec::new();
+    for setup in earlier.iter().rev().take(LOOKED_THROUGH) {
+        let whole = book.combination(proposal.bike, Some(setup))?;
+        let others = other_combination(&proposal.after.fields, &whole.fields);
+        if anew.is_empty() || others.iter().any(|part| INCOMPARABLE.contains(part)) {
+            break;
+        }
+        anew.retain(|field| {
+            let known = whole.fields.get(field).map(Value::text);
+            let value = known.clone();
+            last.extend(value.map(|value| Assignment { field: field.clone(), at: None, value: Some(value) }));
+            known.is_none()
+        });
+    }
+    if last.is_empty() {
+        return Ok(None);
+    }
+    let options = EditOptions { insert: false, refuse_bare_lengths: false };
+    let files = apply(&book.files(proposal.bike, Some(latest))?, &last, options).ok();
+    Ok(files.map(|files| book.garage().combination(&files)))
 }

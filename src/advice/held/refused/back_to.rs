@@ -53,7 +53,10 @@ impl Case<'_> {
             // Nobody knows why it seized: less than its two sizes more is as if it had never been run on more.
             let lasts = self.holds.not_again.iter().any(|one| one.outing.id == hold.outing.id);
             let no_more = if hold.seizure && lasts {
-                hold.least_over(after, self.proposal.air, &self.tables).is_some_and(|least| least > 1.0)
+                // What cannot be set against it, and takes fuel away, may be as little.
+                let least = hold.least_over(after, self.proposal.air, &self.tables);
+                let blind = self.step.takes_fuel_away() && !self.step.other_engine;
+                least.map_or(blind, |least| least > 1.0)
             } else {
                 hold.is_repeated_by(after, self.proposal.air, &self.tables)
             };
