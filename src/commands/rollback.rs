@@ -117,7 +117,7 @@ impl Rollback {
                 let stops = now(&garage, Some(&self.bike), desk.moment.now, |answer, _| Ok(answer.stops()));
                 let stops: Vec<String> =
                     stops.unwrap_or_default().into_iter().map(|(_, words)| words).collect();
-                let lean = self.lean_in_this_air(&book, (&to, request.air), desk)?;
+                let lean = self.lean_in_this_air(&book, (&to, request.air), desk).unwrap_or_default();
                 let stops = lean.into_iter().chain(stops).collect();
                 let answer = RollbackAnswer::already(&to, &of, (newest, is_open)).stopped_by(stops);
                 return desk.screen().answer(&answer, || answer.text(&desk.screen()));

@@ -44,13 +44,14 @@ fn nothing_leaner_stands_on_a_phone_for_a_pressure_that_is_questioned() {
     put(&mut browser, "pressure", "900");
     let asked = text(&mut browser, "answer");
     assert!(
-        asked.contains("900 hPa has never been read here") && asked.contains("No size stands here"),
+        asked.contains("900 hPa is far from 1002 hPa, the one pressure read here")
+            && asked.contains("No size stands here"),
         "{asked}"
     );
     assert!(!asked.contains("FIT") && !asked.contains("in 100"), "{asked}");
     browser.click("#answer button");
     let said = text(&mut browser, "answer");
-    assert!(said.contains("FIT") && said.contains("in 100") && !said.contains("900 hPa has never"), "{said}");
+    assert!(said.contains("FIT") && said.contains("in 100") && !said.contains("900 hPa is far"), "{said}");
     // Denser air: richer, which stands under its question.
     put(&mut browser, "pressure", "1060");
     let said = text(&mut browser, "answer");
@@ -61,7 +62,7 @@ fn nothing_leaner_stands_on_a_phone_for_a_pressure_that_is_questioned() {
     put(&mut browser, "elevation", "1100");
     let asked = text(&mut browser, "answer");
     assert!(
-        asked.contains("QNH 1016 hPa at 1100 m makes 890 hPa at the track: 890 hPa has never"),
+        asked.contains("QNH 1016 hPa at 1100 m makes 890 hPa at the track: 890 hPa is far from 1002 hPa"),
         "{asked}"
     );
     assert!(!asked.contains("FIT"), "{asked}");
