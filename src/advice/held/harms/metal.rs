@@ -36,7 +36,11 @@ impl Tightened {
         let gaskets = by(Hurts::Gasket);
         let thicker = if gaskets.abs() > DUST { gaskets } else { by(Hurts::Deck) };
         let si = |fields: &FieldSet, field: &str| fields.quantity(field).map(Quantity::si);
-        let both = |field: &str| Some((si(before, field)?, si(after, field)?));
+        // A reading that is taken out is as it was, but for the gaskets.
+        let both = |field: &str| {
+            let old = si(before, field)?;
+            Some((old, si(after, field).unwrap_or(old)))
+        };
         let is_same = |(old, new): (f64, f64)| (old - new).abs() < DUST * old.abs().max(DUST);
         let clearance_m = both(SQUISH)
             .map(|(old, new)| if is_same((old, new)) { (old, new + thicker) } else { (old, new) });
