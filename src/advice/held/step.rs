@@ -20,6 +20,10 @@ use crate::quantity::{fixed, nearly_equal, trimmed};
 /// Fuel that is lost below this is dust from reckoning.
 const DUST: f64 = 1e-4;
 
+/// Fuel lost at a throttle, beside what another throttle is about, below which nobody would notice it: half of a size (common practice, no
+/// source).
+pub(in crate::advice::held) const NOT_NOTICED: f64 = 0.01;
+
 /// Where sizes are counted by the fuel: below half throttle an engine runs lean without seizing (common practice, no source).
 pub(in crate::advice::held) const COUNTED_AT: [&str; 3] = ["half", "three_quarters", "full"];
 
@@ -200,7 +204,8 @@ fn less_fuel(
         // What one takes away another gives back.
         None if all_known => harms.retain(|harm| !is_followed(changed, &harm.field)),
         Some((zone, fuel)) if harms.is_empty() => {
-            let one = changed.iter().find(|one| one.change.field.starts_with("jetting."));
+            let jetting = || changed.iter().filter(|one| one.change.field.starts_with("jetting."));
+            let one = jetting().find(|one| has_no_number(one, changed)).or_else(|| jetting().next());
             harms.extend(one.and_then(|one| by_zone(changed, *one, (zone, fuel))));
         }
         _ => harms.extend(behind_what_is_named(changed, &harms, fuel)),
@@ -215,24 +220,32 @@ fn behind_what_is_named(
     harms: &[Harm],
     fuel: &[(&'static str, Option<f64>)],
 ) -> Option<Harm> {
-    let has_no_number = |one: &&Changed<'_>| {
+    let is_behind = |one: &&Changed<'_>| {
         let is_named = harms.iter().any(|harm| harm.field == one.change.field);
-        let meaning = one.meaning;
-        let reckoned_alone = meaning.hurts == Hurts::Harmless && meaning.fuel != Fuelling::Known;
-        let gone = one.change.new.is_none() || is_renumbered(one.change.field.as_str(), changed);
-        let leaner = matches!(meaning.hurts, Hurts::Leaner { .. }) && gone;
-        one.change.field.starts_with("jetting.") && !is_named && (reckoned_alone || leaner)
+        one.change.field.starts_with("jetting.") && !is_named && has_no_number(one, changed)
     };
-    let one = *changed.iter().find(has_no_number)?;
+    let one = *changed.iter().find(is_behind)?;
     let beyond = |(zone, fuel): &(&'static str, Option<f64>)| {
         let fuel = (*fuel)?;
         let at_it = harms.iter().filter(|harm| harm.zones.contains(zone));
         let named = at_it.filter_map(|harm| harm.sizes).fold(0, u32::saturating_add);
         let beyond = sizes_of(100.0 * (1.0 - fuel)).saturating_sub(named);
-        (COUNTED_AT.contains(zone) && beyond > 0).then_some((beyond, *zone, fuel))
+        // Less than half of a size nobody would notice.
+        let is_noticed = COUNTED_AT.contains(zone) && fuel < 1.0 - NOT_NOTICED;
+        (is_noticed && beyond > 0).then_some((beyond, *zone, fuel))
     };
     let (_, zone, fuel) = fuel.iter().filter_map(beyond).max_by_key(|(beyond, ..)| *beyond)?;
     by_zone(changed, one, (zone, fuel))
+}
+
+/// Whether what a changed field does is told by no number of its own: a needle, a seat, a numbering, a jet that is numbered otherwise or
+/// taken out.
+fn has_no_number(one: &Changed<'_>, changed: &[Changed<'_>]) -> bool {
+    let meaning = one.meaning;
+    let is_gone = one.change.new.is_none() && meaning.record == Recorded::Followed;
+    let is_jet = matches!(meaning.hurts, Hurts::Leaner { .. });
+    meaning.hurts == Hurts::Harmless && meaning.fuel != Fuelling::Known
+        || is_jet && (is_gone || is_renumbered(one.change.field.as_str(), changed))
 }
 
 /// Whether a jet's number counts otherwise afterwards.

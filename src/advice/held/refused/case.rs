@@ -9,16 +9,12 @@ use super::super::hold::{Hold, Reference, Tables};
 use super::super::holds::Holds;
 use super::super::proposal::Proposal;
 use super::super::said::{Judgement, LastVerdict, Refusal, Told};
-use super::super::step::Step;
+use super::super::step::{NOT_NOTICED, Step};
 use super::super::still::{is_its_own, ran_lean};
 use crate::advice::rejet::SIZES_LEANER_IN_ONE_STEP;
 use crate::notebook::fields::meaning::{Fuelling, Hurts};
 use crate::notebook::fields::names::visible;
 use crate::notebook::{Change, Combination, compare, section_of};
-
-/// Fuel lost at a throttle that a run holds, beside what another throttle is about, below which nobody would notice it: half of a
-/// size (common practice, no source).
-pub(in crate::advice::held) const NOT_NOTICED: f64 = 0.01;
 
 pub(in crate::advice::held) struct Case<'c> {
     pub(in crate::advice::held) step: Step,

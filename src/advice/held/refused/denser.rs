@@ -1,6 +1,7 @@
 //! Leaner jetting or an earlier spark in an air denser than the one it was right in: the engine ran on it, and not in this.
 
 use super::super::combination::{INCOMPARABLE, other_combination};
+use super::super::harms::FAR_DEG;
 use super::super::harms::harm::{Harm, HurtKind};
 use super::super::ran::{Setups, judged_at_full_before};
 use super::super::really::is_of_fuel;
@@ -203,6 +204,21 @@ impl Case<'_> {
         let since = self.since_run.as_ref().map(|(number, step)| (step, counted_from(*number)));
         let now = || self.step.other_engine.then(|| (&self.step, String::new()));
         let Some((step, counted)) = since.or_else(now) else { return Ok(None) };
+        let way_out = || {
+            Guidance::from("Ask what it wants: ")
+                + Command::AskWhatToFit(self.proposal.bike.to_owned())
+                + "; or say why it is done all the same: "
+                + CommandOption::Despite
+                + "."
+        };
+        if let Some(harm) = step.of(HurtKind::Spark).next().filter(|_| step.earlier_deg > FAR_DEG + 1e-9) {
+            let sentence = format!(
+                "Engine {} has not run in this bike yet, and would start with far more spark than what ran: {}{counted}. Start no earlier.",
+                visible(engine),
+                harm.words
+            );
+            return Ok(Some((Refusal::of(harm.field.clone(), sentence), way_out())));
+        }
         let open = |harm: &&Harm| harm.zones.iter().any(|zone| COUNTED_AT.contains(zone));
         let less =
             step.of(HurtKind::Fuel).filter(open).filter(|harm| harm.sizes.is_some_and(|sizes| sizes > 0));
@@ -220,12 +236,7 @@ impl Case<'_> {
             visible(engine),
             harm.words
         );
-        let way_out = Guidance::from("Ask what it wants: ")
-            + Command::AskWhatToFit(self.proposal.bike.to_owned())
-            + "; or say why it is done all the same: "
-            + CommandOption::Despite
-            + ".";
-        Ok(Some((Refusal::of(harm.field.clone(), sentence), way_out)))
+        Ok(Some((Refusal::of(harm.field.clone(), sentence), way_out())))
     }
 
     fn rejet_first(&self, harm: &Harm, words: &str) -> (Refusal, Guidance) {
