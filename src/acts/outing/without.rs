@@ -18,8 +18,8 @@ pub struct Without {
     pub setup: Option<u32>,
     /// Fields and parts of the jobs.
     keys: Vec<(String, Option<String>)>,
-    /// Parts that were not in yet, or not out: the part, the engine it comes out of, and that it goes into.
-    parts: Vec<(String, Option<String>, Option<String>)>,
+    /// Jobs of parts that were not in yet, or not out.
+    parts: Vec<OpenJob>,
 }
 
 impl Without {
@@ -41,9 +41,7 @@ impl Without {
             let job = job.ok_or_else(|| no_such_job(bike, *number, &numbered))?;
             let (field, part) = job.item.key();
             without.keys.push((field.to_owned(), part.map(str::to_owned)));
-            let goes = |part: &str| (part.to_owned(), job.item.from.clone(), job.item.to.clone());
-            let of_part = part.filter(|_| field == OF_PART);
-            without.parts.extend(of_part.map(goes));
+            without.parts.extend((field == OF_PART).then(|| (*job).clone()));
         }
         let of_setup = |job: &&OpenJob| job.item.field != OF_PART;
         let (named, others): (Vec<&OpenJob>, Vec<&OpenJob>) =
@@ -96,26 +94,30 @@ impl Without {
         self.keys.iter().any(|(own, of)| own == field && of.as_deref() == part)
     }
 
-    /// Writes down that the parts went in after the run; says so.
+    /// Writes down that the parts went in after the run; says so, and what of it is still to be done: a later run may have had it.
     pub fn take_back(&self, garage: &Garage, ran: When, moment: &Moment) -> Result<Vec<String>, Trouble> {
-        let after = ran.minutes_later(1);
-        let mut open = Vec::new();
-        for (part, from, to) in &self.parts {
-            let goes = (part.as_str(), from.as_deref(), to.as_deref());
-            let moved = put_off(garage, goes, after, moment);
-            if !moved.map_err(|error| Trouble::from(error).after_recording())?.is_empty() {
-                // What came out for it is moved with it, and is no job of its own.
-                open.push(visible(part));
+        let (mut open, mut done) = (Vec::new(), Vec::new());
+        for job in &self.parts {
+            let Some(part) = &job.item.part else { continue };
+            let goes = (part.as_str(), job.item.from.as_deref(), job.item.to.as_deref());
+            let moved = put_off(garage, goes, ran, moment);
+            if moved.map_err(|error| Trouble::from(error).after_recording())?.is_empty() {
+                continue;
             }
+            let now = Book::open(garage)?.open_jobs_of(&job.bike)?;
+            let is_open = now.open().any(|other| other.item.key() == job.item.key());
+            // What came out for it is moved with it, and is no job of its own.
+            (if is_open { &mut open } else { &mut done }).push(visible(part));
         }
-        Ok(if open.is_empty() {
-            Vec::new()
-        } else {
-            vec![format!(
+        let of_open = (!open.is_empty()).then(|| {
+            format!(
                 "It ran before this was done, is counted so, and is still to be done: {}.",
                 open.join(", ")
-            )]
-        })
+            )
+        });
+        let of_done = (!done.is_empty())
+            .then(|| format!("It ran before this was done, and is counted so: {}.", done.join(", ")));
+        Ok(of_open.into_iter().chain(of_done).collect())
     }
 }
 

@@ -17,7 +17,7 @@ use crate::store::{Book, Garage, SetupName};
 /// day or place: why was Saturday slower?
 #[derive(Debug, Args)]
 pub(in crate::commands) struct Compare {
-    /// The bike; left out before a number or a day, the last one of the day
+    /// The bike; left out before a setup or a day, the last one of the day
     bike: String,
     /// The older side: a number, latest, proven or now, or the day or the place that it ran on
     from: Option<SideNamed>,
@@ -34,8 +34,8 @@ impl Compare {
         if self.to.is_some() || garage.bikes().contains(&self.bike) {
             return Ok(None);
         }
-        let is_number = self.bike.bytes().next().is_some_and(|first| first.is_ascii_digit());
-        let Some(first) = self.bike.parse().ok().filter(|_| is_number) else { return Ok(None) };
+        let is_place = |side: &SideNamed| matches!(side, SideNamed::There(RanThere::Place(_)));
+        let Some(first) = self.bike.parse().ok().filter(|side| !is_place(side)) else { return Ok(None) };
         let bike = desk.bike_meant(garage, "")?;
         Ok(Some(Self { bike, from: Some(first), to: self.from.clone(), with: self.with.clone() }))
     }

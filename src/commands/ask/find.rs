@@ -102,7 +102,9 @@ impl Find {
             air,
             within_percent: self.within,
         };
-        if question.is_empty() && question.bike.is_none() {
+        // Of a bike alone its runs are asked for.
+        let only_runs = question.is_empty() && question.bike.is_some();
+        if question.is_empty() && !only_runs {
             return Err(Trouble::request(
                 None,
                 "Nothing was asked for.",
@@ -111,6 +113,9 @@ impl Find {
         }
         let book = Book::open(&garage)?;
         let mut hits = as_they_ran(&book, &question, find(&book, &question)?)?;
+        if only_runs {
+            hits.retain(|hit| hit.outing().is_some());
+        }
         let fitted = FittedIn::of(&book, hits.iter().filter_map(Hit::outing))?;
         if self.order.is_given() {
             let run = |record| RunOnBike { record, fitted: fitted.in_run(record) };

@@ -93,7 +93,7 @@ impl Add {
             refuse_misfit((desk, garage), (&self.name, &self.as_typed()), (engine, at), self.sure)?;
         }
         // Last: --sure, said to this one, has nothing else to let pass.
-        check_kind(&self.kind, &limits, self.sure)?;
+        check_kind(garage, &self.kind, &limits, self.sure)?;
         let here = desk.moment.now.offset();
         let new = NewPart {
             name: self.name.clone(),

@@ -28,6 +28,9 @@ pub(super) struct Edit {
     /// A note beside it, in place of the one that is there
     #[arg(long, value_name = "TEXT")]
     note: Option<String>,
+    /// The kind is right as it is typed
+    #[arg(long)]
+    sure: bool,
 }
 
 impl Edit {
@@ -40,7 +43,7 @@ impl Edit {
         entered.extend(note.transpose()?);
         let limits = garage.limits()?;
         for kind in entered.iter().filter(|one| one.field == "kind").filter_map(|one| one.value.as_ref()) {
-            check_kind(kind, &limits, false)?;
+            check_kind(garage, kind, &limits, self.sure)?;
         }
         let record = mend_part(garage, &self.part, &entered, &desk.moment)?;
         let kept = Counted::of(garage, desk.moment.now)?.kept(&record);

@@ -9,7 +9,7 @@ use crate::notebook::{Limits, When, nearest_name};
 use crate::quantity::{Hours, QuantityError};
 use crate::report::Trouble;
 use crate::report::parts::list::Kept;
-use crate::store::PartRecord;
+use crate::store::{Book, Garage, PartRecord};
 
 /// When something was done, by whom, and anything else.
 #[derive(Debug, Clone, Default, Args)]
@@ -76,13 +76,19 @@ pub(super) fn hours_typed(name: &str, typed: &str) -> Result<f64, Trouble> {
     Ok(hours.si() / 3600.0)
 }
 
-/// Accepts a kind of part; one that is nearly a known one only where it is said to be right.
-pub(super) fn check_kind(kind: &str, limits: &Limits, sure: bool) -> Result<(), Trouble> {
+/// Accepts a kind of part; one that is nearly a known one only where it is said to be right, or other parts have it.
+pub(super) fn check_kind(garage: &Garage, kind: &str, limits: &Limits, sure: bool) -> Result<(), Trouble> {
     let Err(error) = names::check(kind) else {
         if sure || limits.parts.contains_key(kind) {
             return Ok(());
         }
-        let Some(near) = nearest_name(kind, limits.parts.keys().map(String::as_str)) else { return Ok(()) };
+        let near = nearest_name(kind, limits.parts.keys().map(String::as_str));
+        // A piston-pin or a reed-block is no slip of the pen.
+        let is_longer = |near: &&str| kind.split('-').any(|word| word == *near);
+        let Some(near) = near.filter(|near| !is_longer(near)) else { return Ok(()) };
+        if Book::open(garage)?.parts()?.iter().any(|known| known.part.kind == kind) {
+            return Ok(());
+        }
         return Err(Trouble::request(
             Some("kind"),
             format!("There is no kind {}. Nothing was recorded.", names::visible(kind)),

@@ -10,18 +10,20 @@ use crate::store::history::repository::Message;
 use crate::store::writing::jobs::{PartGoes, file_of_part};
 use crate::store::writing::parts::{PART_TRAILER, PartFile};
 
-/// Moves the newest event of a part, and those of its kind of the same moment (what came out for it), to `after`, and writes down that
-/// it is still to be done. Gives the parts.
+/// Moves the newest event of a part before a run, and those of its kind of the same moment (what came out for it), behind the run, and
+/// writes down that it was still to be done then. What was done to it since stays where it is. Gives the parts.
 pub fn put_off(
     garage: &Garage,
     (part, from, to): (&str, Option<&str>, Option<&str>),
-    after: When,
+    ran: When,
     moment: &Moment,
 ) -> Result<Vec<String>, StoreError> {
     let _lock = garage.begin_writing(moment)?;
     let book = Book::open(garage)?;
     let own = book.part(part)?;
-    let Some(newest) = own.part.events.values().map(|event| event.date).max_by_key(When::unix) else {
+    let after = ran.minutes_later(1);
+    let by_then = own.part.events.values().map(|event| event.date).filter(|date| *date <= ran);
+    let Some(newest) = by_then.max_by_key(When::unix) else {
         return Ok(Vec::new());
     };
     let (mut changes, mut moved, mut came_out) = (Vec::new(), Vec::new(), None);
