@@ -6,8 +6,8 @@ use super::harms::harm::{
     Changed, Harm, HurtKind, cells, difference, name, of, sizes_of, texts, that_hurt, turned_leaner,
 };
 use super::harms::{
-    Tightened, degrees_earlier_in_all, earlier_spark, less_oil, less_span, petrol_more, shorter_stinger,
-    tighter_head,
+    Tightened, degrees_earlier_in_all, degrees_earlier_in_another_box, earlier_spark, less_oil, less_span,
+    petrol_more, shorter_stinger, tighter_head,
 };
 use super::hold::{Tables, least_delivered};
 use crate::advice::maps::steps::least_over;
@@ -52,9 +52,9 @@ impl Step {
         let foreseen = |change| Some(Changed { change, meaning: Combination::meaning(&change.field)? });
         let changed: Vec<Changed<'_>> = comparison.changes.iter().filter_map(foreseen).collect();
         let mut step = Self::of_changes(&changed, (before, after), others.contains(&"pipe"), tables);
-        // Another box counts its base from elsewhere.
+        // Another box may count its map from elsewhere: then only what the light shows can be set against it.
         if others.contains(&"ignition box") {
-            step.earlier_deg = 0.0;
+            step.earlier_deg = degrees_earlier_in_another_box((&before.fields, &after.fields));
         }
         step.other_engine = others.iter().any(|part| INCOMPARABLE.contains(part));
         // A jet's number is another mixture in another carburetor, and a head is its engine's.

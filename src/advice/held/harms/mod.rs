@@ -14,6 +14,6 @@ pub(super) use oil::{less_oil, petrol_more};
 pub(super) use span::less_span;
 pub(super) use spark::SAME_DEG;
 pub(in crate::advice) use spark::{FAR_DEG, FAR_M, degrees as spark_degrees};
-pub(super) use spark::{degrees_earlier_in_all, earlier_spark};
+pub(super) use spark::{degrees_earlier_in_all, degrees_earlier_in_another_box, earlier_spark};
 pub use trade::LeastSquish;
 pub(super) use trade::Trade;

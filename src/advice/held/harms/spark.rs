@@ -135,6 +135,16 @@ pub(in crate::advice::held) fn degrees_earlier_in_all(
     base.unwrap_or(0.0) + by_map.unwrap_or(0.0).max(0.0)
 }
 
+/// By how many degrees the spark comes earlier behind another ignition box: as it fires, or else by the base, which a timing light shows on
+/// the engine whatever box is on it. 0 where it comes no earlier or that cannot be said.
+pub(in crate::advice::held) fn degrees_earlier_in_another_box(
+    (before, after): (&FieldSet, &FieldSet),
+) -> f64 {
+    let base = |fields: &FieldSet| degrees(fields.get("ignition.base")?, fields);
+    let by_base = || Some(base(after)? - base(before)?);
+    as_it_fires((before, after)).or_else(by_base).unwrap_or(0.0).max(0.0)
+}
+
 /// By how many degrees a setting comes earlier that is written down in two ways; none without the crank's lengths.
 fn degrees_earlier(change: &Change, (before, after): (&FieldSet, &FieldSet)) -> Option<f64> {
     Some(degrees(change.new.as_ref()?, after)? - degrees(change.old.as_ref()?, before)?)
