@@ -51,8 +51,13 @@ fn is_same_session(typed: TypedOuting<'_>, other: &OutingRecord) -> bool {
             .is_some_and(|(one, two)| begins_like(one, two));
         return begins && typed.record.setup == other.setup && apart <= SENT_TWICE && says_no_more(one, two);
     }
-    if one.session.is_some() && two.session.is_some() && one.date.day() == two.date.day() {
-        return true;
+    if let (Some(session), Some(_)) = (&one.session, &two.session)
+        && one.date.day() == two.date.day()
+    {
+        // Heat 1 is run once; "free" three times a day, where two times are typed that are far from each other.
+        let is_numbered = session.chars().any(|letter| letter.is_ascii_digit());
+        let both_timed = !typed.dated_by_clock && !one.date.is_noon() && !two.date.is_noon();
+        return is_numbered || !both_timed || apart <= SENT_TWICE;
     }
     if typed.record.setup != other.setup {
         return false;
