@@ -1,7 +1,7 @@
 //! What a document is made of: tables, named parts, and single values with what may stand there.
 
 use crate::notebook::fields::meaning::Meaning;
-use crate::quantity::{Dimension, Quantity, QuantityError};
+use crate::quantity::{Dimension, Quantity, QuantityError, trimmed};
 
 /// What a cylinder has of its own leaves out what is written for all.
 pub(super) fn without_required(shape: Node) -> Node {
@@ -207,8 +207,16 @@ pub fn out_of_range(field: &str, quantity: &Quantity, leaf: &Leaf, unit: &str) -
         return None;
     }
     let show = |limit: f64| format!("{limit} {unit}").trim().to_owned();
+    // In the unit that was typed as well.
+    let typed = quantity.unit();
+    let as_typed = |limit: f64| {
+        let limit = Quantity::parse(&show(limit), &[quantity.dimension()], unit).ok()?;
+        Some(format!("{} {typed}", trimmed(limit.in_unit(typed)?, 3)))
+    };
+    let other = Some(typed).filter(|typed| !quantity.is_bare() && *typed != unit);
+    let other = other.and_then(|_| Some(format!(" ({} to {})", as_typed(low)?, as_typed(high)?)));
     Some((
         format!("{field} cannot be {}.", quantity.with_unit()),
-        format!("Allowed: {} to {}.", show(low), show(high)),
+        format!("Allowed: {} to {}{}.", show(low), show(high), other.unwrap_or_default()),
     ))
 }
