@@ -14,7 +14,8 @@ impl Case<'_> {
     pub(in crate::advice::held) fn too_many_together(&self) -> Option<Refusal> {
         let limit = SIZES_LEANER_IN_ONE_STEP;
         let many = |step: &Step| -> Option<String> {
-            let at_full = |harm: &&Harm| harm.zones.contains(&"full");
+            // What the circuits pass in all has the others in it already.
+            let at_full = |harm: &&Harm| harm.zones.contains(&"full") && !harm.by_circuits;
             let harms: Vec<&Harm> = step.of(HurtKind::Fuel).filter(at_full).collect();
             let is_much = step.fuel_at("full").is_none_or(|fuel| fuel < 1.0 - A_STEP);
             let sizes: u32 = harms.iter().filter_map(|harm| harm.sizes).fold(0, u32::saturating_add);
