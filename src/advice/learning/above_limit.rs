@@ -44,7 +44,7 @@ pub(super) fn right_and_not_enough(
     (is_right && advised.delivered > now.delivered).then(|| {
         AboveLimit::known(format!(
             "{} was right in this very air, and {many}: it may be lean with a chance of {} (limit {} %). Richer until more runs are right.",
-            trimmed(in_it, 2),
+            if answer.injection.is_some() { format!("Trim {} %", trimmed(in_it, 1)) } else { trimmed(in_it, 2) },
             percent_beside(now.chances.lean, limit, 0),
             trimmed(100.0 * limit, 1)
         ))
