@@ -289,16 +289,8 @@ fn judged_jobs(
     let (before, after) = (whole(ran)?, whole(wanted)?);
     let air = wanted.air.as_ref().and_then(|air| air.air().ok());
     let kept = if air.is_none() { Some(serve(book, None, None, wanted.date)?) } else { None };
-    let proposal = Proposal {
-        bike: &jobs.bike,
-        before: Some(&before),
-        after: &after,
-        air: air.as_ref(),
-        back: true,
-        advised: false,
-        kept: kept.as_ref(),
-        moves_nothing: false,
-    };
+    let back = Proposal::put_back(&jobs.bike, Some(&before), &after);
+    let proposal = Proposal { air: air.as_ref(), kept: kept.as_ref(), ..back };
     let judged = judge_each(book, &proposal).ok();
     Ok(Some((after, judged)))
 }

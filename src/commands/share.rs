@@ -194,16 +194,7 @@ fn brought(garage: &Garage, shared: &Shared) -> Result<Vec<(String, Judgement)>,
         let before = setups.iter().rev().find(|setup| !is_new(setup));
         let before = before.map(|before| book.combination(bike, Some(before))).transpose()?;
         let after = book.combination(bike, setups.last())?;
-        let proposal = Proposal {
-            bike,
-            before: before.as_ref(),
-            after: &after,
-            air: None,
-            back: true,
-            advised: false,
-            kept: None,
-            moves_nothing: false,
-        };
+        let proposal = Proposal::put_back(bike, before.as_ref(), &after);
         judged.push(((*bike).to_owned(), judge_each(&book, &proposal)?));
     }
     // What git put together has to be said as well as what a share did.

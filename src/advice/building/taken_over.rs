@@ -190,10 +190,7 @@ fn gaskets_are_older(
     let Some(number) = book.setup_at(bike, built)? else { return Ok(false) };
     let setup = book.setups(bike)?.into_iter().find(|setup| setup.number == number);
     let then = book.combination(bike, setup.as_ref())?.fields;
-    let same = |field: &str| match (then.get(field), now.get(field)) {
-        (Some(then), Some(now)) => then.same_as(now),
-        (then, now) => then.is_none() && now.is_none(),
-    };
+    let same = |field: &str| is_unchanged(field, &then, now);
     Ok(then.text("engine") == now.text("engine") && same("ports.base_gasket") && same("head.gasket"))
 }
 
@@ -227,11 +224,14 @@ fn stands(field: &str, then: &FieldSet, now: &FieldSet) -> bool {
         return stands(field, &then.for_cylinder(name), &now.for_cylinder(name));
     }
     let hangs_on = SAME.iter().find(|(_, known, _)| *known == field).map_or(&[][..], |(_, _, on)| *on);
-    let same = |name: &str| match (then.get(name), now.get(name)) {
+    is_unchanged(field, then, now) && hangs_on.iter().all(|name| is_unchanged(name, then, now))
+}
+
+fn is_unchanged(field: &str, then: &FieldSet, now: &FieldSet) -> bool {
+    match (then.get(field), now.get(field)) {
         (Some(then), Some(now)) => then.same_as(now),
         (then, now) => then.is_none() && now.is_none(),
-    };
-    same(field) && hangs_on.iter().all(|name| same(name))
+    }
 }
 
 fn told(bike: &str, engine: &str, record: &BuildRecord, found: &[TakenReading]) -> Guidance {

@@ -27,6 +27,14 @@ pub struct Proposal<'p> {
     pub moves_nothing: bool,
 }
 
+impl<'p> Proposal<'p> {
+    /// An earlier setup that is put back, where nothing is said of the air it goes into.
+    pub fn put_back(bike: &'p str, before: Option<&'p Combination>, after: &'p Combination) -> Self {
+        let (air, kept) = (None, None);
+        Self { bike, before, after, air, back: true, advised: false, kept, moves_nothing: false }
+    }
+}
+
 /// The tables of a bike's garage, read at once.
 #[derive(Debug, Clone)]
 pub struct Shelf {

@@ -102,19 +102,7 @@ fn forbidden_here(book: &Book<'_>, setup: &SetupRecord) -> Result<Option<String>
     let bike = setup.bike.as_str();
     let (before, after) = (book.latest(bike)?, book.combination(bike, Some(setup))?);
     let before = before.map(|before| book.combination(bike, Some(&before))).transpose()?;
-    let judged = judge_each(
-        book,
-        &Proposal {
-            bike,
-            before: before.as_ref(),
-            after: &after,
-            air: None,
-            back: true,
-            advised: false,
-            kept: None,
-            moves_nothing: false,
-        },
-    )?;
+    let judged = judge_each(book, &Proposal::put_back(bike, before.as_ref(), &after))?;
     let runs = judged.refused.iter().filter_map(|refused| refused.by_a_run.as_deref()?.split_once(' '));
     let mut days = Vec::new();
     for (bike, id) in runs {
